@@ -1,0 +1,1 @@
+//! Stimulus and table of limits, one file a subject.

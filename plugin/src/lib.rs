@@ -1,0 +1,1 @@
+//! Plumbline as a plugin.

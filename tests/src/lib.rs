@@ -1,0 +1,1 @@
+//! A small host for the built plugin.

@@ -1,0 +1,3 @@
+//! The plugin as a host sees it.
+
+fn main() {}

@@ -1,0 +1,2 @@
+//! Commands of the project, one file each.
+fn main() {}
