@@ -5,5 +5,11 @@
 
 pub mod align;
 pub mod analyser;
+pub mod bypass;
+pub mod delay_line;
+pub mod fir;
 pub mod measurement;
 pub mod plan;
+pub mod ramp;
+pub mod read_kernel;
+pub mod units;

@@ -1,0 +1,200 @@
+//! The delay line and its two readers: one that stays at a delay, one that moves every sample.
+
+use crate::fir::{filter_between, filter_block};
+use crate::read_kernel::{MAX_TAPS, ReadKernel, RowTable};
+
+/// Below this (-560 dB) a sample is silence: no product of a tap and a sample is ever subnormal.
+const SILENCE: f32 = 1e-28;
+
+/// Most samples pushed before they are read: what one pass over a block works on.
+pub const CHUNK: usize = 64;
+
+/// A sample fit for the line: silence for what is not finite or too small to hear by hundreds of decibels.
+#[inline]
+pub fn clean(sample: f32) -> f32 {
+    if sample.is_finite() && sample.abs() >= SILENCE {
+        sample
+    } else {
+        0.0
+    }
+}
+
+/// The last samples of one channel. Written twice, half a buffer apart, so that any stretch of it is one slice.
+#[derive(Debug)]
+pub struct DelayLine {
+    samples: Vec<f32>,
+    /// Where the next sample goes, below half of the buffer.
+    next: usize,
+}
+
+impl DelayLine {
+    /// Holds at least the last `length` samples.
+    pub fn new(length: usize) -> Self {
+        Self {
+            samples: vec![0.0; 2 * length.max(1)],
+            next: 0,
+        }
+    }
+
+    /// Samples held.
+    pub fn length(&self) -> usize {
+        self.samples.len() / 2
+    }
+
+    /// Silence.
+    pub fn reset(&mut self) {
+        self.samples.fill(0.0);
+        self.next = 0;
+    }
+
+    /// Takes samples, no more than the length, oldest first.
+    pub fn push(&mut self, input: &[f32]) {
+        let length = self.length();
+        let (before, after) = input.split_at(input.len().min(length - self.next));
+        self.write(before);
+        if !after.is_empty() {
+            self.next = 0;
+            self.write(after);
+        }
+    }
+
+    fn write(&mut self, input: &[f32]) {
+        let length = self.length();
+        let (first, second) = self.samples.split_at_mut(length);
+        let place = self.next..self.next + input.len();
+        let copies = first[place.clone()].iter_mut().zip(&mut second[place]);
+        for ((first, second), &sample) in copies.zip(input) {
+            *first = clean(sample);
+            *second = *first;
+        }
+        self.next += input.len();
+    }
+
+    /// `count` samples in a row, the first of them `age` samples older than the newest. `count` <= `age` + 1 <= length.
+    #[inline]
+    pub fn span(&self, age: usize, count: usize) -> &[f32] {
+        let start = self.next + self.length() - 1 - age;
+        &self.samples[start..start + count]
+    }
+}
+
+/// Reads a line at one delay: a copy at whole samples (bit for bit), the kernel between them.
+#[derive(Clone, Debug)]
+pub struct FixedReader {
+    kernel: ReadKernel,
+    /// Whole samples of the delay.
+    whole: usize,
+    /// `None`: the delay is a whole number of samples.
+    row: Option<[f32; MAX_TAPS]>,
+}
+
+impl FixedReader {
+    /// Reads `delay` samples back; at least half the kernel.
+    pub fn new(kernel: ReadKernel, delay: f64) -> Self {
+        let mut reader = Self {
+            kernel,
+            whole: kernel.half(),
+            row: None,
+        };
+        reader.set_delay(delay);
+        reader
+    }
+
+    /// Moves to another delay at once, in samples. Cheap enough for the audio thread: one row of the kernel.
+    pub fn set_delay(&mut self, delay: f64) {
+        let delay = delay.max(self.kernel.half() as f64);
+        self.whole = delay as usize;
+        let fraction = delay - self.whole as f64;
+        self.row = (fraction > 0.0).then(|| {
+            let mut row = [0.0; MAX_TAPS];
+            self.kernel.fill_row(fraction, &mut row);
+            row
+        });
+    }
+
+    /// Fills `out` with what stood at the delay while the last `out.len()` samples were pushed.
+    pub fn read(&self, line: &DelayLine, out: &mut [f32]) {
+        let Some(oldest) = out.len().checked_sub(1) else {
+            return;
+        };
+        let age = self.whole + oldest;
+        match &self.row {
+            None => out.copy_from_slice(line.span(age, out.len())),
+            Some(row) => {
+                let taps = self.kernel.taps();
+                let span = line.span(age + self.kernel.half(), oldest + taps);
+                filter_block(&row[..taps], span, out);
+                out.iter_mut().for_each(|y| *y = clean(*y));
+            }
+        }
+    }
+}
+
+/// Reads a line at a delay that changes every sample.
+#[derive(Clone, Debug)]
+pub struct MovingReader {
+    kernel: ReadKernel,
+    table: &'static RowTable,
+}
+
+impl MovingReader {
+    /// Looks up the kernel's table; the first one of a process builds it.
+    pub fn new(kernel: ReadKernel) -> Self {
+        Self {
+            kernel,
+            table: kernel.table(),
+        }
+    }
+
+    /// Fills `out[i]` from `delays[i]` samples before the sample that came with it; at least half the kernel. At whole
+    /// delays the sample itself.
+    pub fn read(&self, line: &DelayLine, delays: &[f64], out: &mut [f32]) {
+        let count = out.len();
+        for (index, (out, &delay)) in out.iter_mut().zip(delays).enumerate() {
+            *out = clean(self.read_one(line, count - 1 - index, delay));
+        }
+    }
+
+    #[inline]
+    fn read_one(&self, line: &DelayLine, age: usize, delay: f64) -> f32 {
+        let whole = delay as usize;
+        let (rows, between) = self.table.rows_around(delay - whole as f64);
+        let span = line.span(age + whole + self.kernel.half(), self.kernel.taps());
+        filter_between(rows, between, span)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spans_are_in_order_across_the_seam() {
+        let mut line = DelayLine::new(5);
+        for block in [&[1.0, 2.0, 3.0][..], &[4.0, 5.0, 6.0, 7.0], &[8.0]] {
+            line.push(block);
+        }
+        assert_eq!(line.span(4, 5), [4.0, 5.0, 6.0, 7.0, 8.0]);
+        assert_eq!(line.span(2, 2), [6.0, 7.0]);
+    }
+
+    #[test]
+    fn what_is_no_number_is_silence() {
+        let mut line = DelayLine::new(4);
+        line.push(&[f32::NAN, f32::NEG_INFINITY, 1e-40, 1.0]);
+        assert_eq!(line.span(3, 4), [0.0, 0.0, 0.0, 1.0]);
+    }
+
+    #[test]
+    fn both_readers_are_exact_at_whole_samples() {
+        let kernel = ReadKernel::SHORT;
+        let mut line = DelayLine::new(200);
+        let input: Vec<f32> = (0..150).map(|i| (i as f32).sin()).collect();
+        line.push(&input);
+        let (mut fixed, mut moving) = ([0.0; 50], [0.0; 50]);
+        FixedReader::new(kernel, 40.0).read(&line, &mut fixed);
+        MovingReader::new(kernel).read(&line, &[40.0; 50], &mut moving);
+        assert_eq!(fixed, input[60..110]);
+        assert_eq!(moving, input[60..110]);
+    }
+}

@@ -1,0 +1,190 @@
+//! The windowed-sinc kernel that reads between samples: J. O. Smith, "Digital Audio Resampling"; Kaiser 1974.
+
+use std::sync::OnceLock;
+
+/// Rows of the table between two samples, read with a straight line between rows: the line's own error is
+/// (ω / rows)² / 8, -132 dB at 20 kHz and 44.1 kHz.
+const ROWS: usize = 2048;
+
+/// A tap below this is nothing (-180 dB) and would only make subnormal products.
+const SMALLEST_TAP: f64 = 1e-9;
+
+/// Most taps of any kernel.
+pub const MAX_TAPS: usize = 96;
+
+/// A Kaiser-windowed sinc of an even number of taps. Reading at a whole sample is exact.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ReadKernel {
+    /// Even.
+    taps: usize,
+    /// Kaiser's window parameter.
+    beta: f64,
+}
+
+impl ReadKernel {
+    /// -119 dB up to 0.4535 of the rate: 20 kHz at 44.1 kHz.
+    pub const LONG: Self = Self {
+        taps: 96,
+        beta: 12.75,
+    };
+
+    /// -135 dB up to 0.4167 of the rate: 20 kHz at 48 kHz, 40 kHz at 96 kHz.
+    pub const SHORT: Self = Self {
+        taps: 64,
+        beta: 14.5,
+    };
+
+    /// The kernel that reads 20 kHz to better than -115 dB at this rate; about a millisecond or less.
+    pub fn for_rate(sample_rate: f64) -> Self {
+        if sample_rate < 48_000.0 {
+            Self::LONG
+        } else {
+            Self::SHORT
+        }
+    }
+
+    /// Samples read for one output sample.
+    pub fn taps(&self) -> usize {
+        self.taps
+    }
+
+    /// Samples it looks ahead, and so its latency: half the taps.
+    pub fn half(&self) -> usize {
+        self.taps / 2
+    }
+
+    /// Fills `row` (as long as the taps, oldest sample first) to read `fraction` (0 to 1) of a sample before the
+    /// sample at index `half`. Fractions 0 and 1 give an exact unit impulse; every row passes a constant unchanged.
+    pub fn fill_row(&self, fraction: f64, row: &mut [f32]) {
+        let half = self.half() as f64;
+        let mut exact = [0.0f64; MAX_TAPS];
+        let exact = &mut exact[..self.taps];
+        for (m, tap) in exact.iter_mut().enumerate() {
+            let distance = half - m as f64 - fraction;
+            *tap = sinc(distance) * self.window(distance / half);
+        }
+        let sum: f64 = exact.iter().sum();
+        for (out, tap) in row.iter_mut().zip(exact) {
+            *out = audible_tap(*tap / sum);
+        }
+    }
+
+    /// Kaiser's window at `x`, -1 to 1.
+    fn window(&self, x: f64) -> f64 {
+        bessel_i0(self.beta * (1.0 - x * x).max(0.0).sqrt()) / bessel_i0(self.beta)
+    }
+
+    /// The table of rows for readers that move, built once a process.
+    pub fn table(&self) -> &'static RowTable {
+        static LONG: OnceLock<RowTable> = OnceLock::new();
+        static SHORT: OnceLock<RowTable> = OnceLock::new();
+        let table = if self.taps == Self::LONG.taps {
+            &LONG
+        } else {
+            &SHORT
+        };
+        table.get_or_init(|| RowTable::new(*self))
+    }
+}
+
+/// Kernel rows at even steps between two samples.
+#[derive(Debug)]
+pub struct RowTable {
+    taps: usize,
+    rows: Vec<f32>,
+}
+
+impl RowTable {
+    fn new(kernel: ReadKernel) -> Self {
+        let taps = kernel.taps();
+        let mut rows = vec![0.0; (ROWS + 1) * taps];
+        for (index, row) in rows.chunks_exact_mut(taps).enumerate() {
+            kernel.fill_row(index as f64 / ROWS as f64, row);
+        }
+        Self { taps, rows }
+    }
+
+    /// The rows on both sides of `fraction` (0 to 1), one after the other, and how far the fraction stands between
+    /// them, 0 to 1.
+    #[inline]
+    pub fn rows_around(&self, fraction: f64) -> (&[f32], f32) {
+        let place = fraction * ROWS as f64;
+        let row = (place as usize).min(ROWS - 1);
+        let start = row * self.taps;
+        let between = (place - row as f64) as f32;
+        (&self.rows[start..start + 2 * self.taps], between)
+    }
+}
+
+fn sinc(x: f64) -> f64 {
+    if x == 0.0 {
+        return 1.0;
+    }
+    if x == x.round() {
+        return 0.0;
+    }
+    let x = std::f64::consts::PI * x;
+    x.sin() / x
+}
+
+fn audible_tap(tap: f64) -> f32 {
+    if tap.abs() < SMALLEST_TAP {
+        0.0
+    } else {
+        tap as f32
+    }
+}
+
+/// Modified Bessel function of the first kind, order 0, by its power series (Abramowitz & Stegun 9.6.12).
+fn bessel_i0(x: f64) -> f64 {
+    let quarter = x * x / 4.0;
+    let (mut sum, mut term, mut k) = (1.0, 1.0, 1.0);
+    while term > 1e-17 * sum {
+        term *= quarter / (k * k);
+        sum += term;
+        k += 1.0;
+    }
+    sum
+}
+
+/// Kaiser's β for a stop band of `attenuation_db` above 50 dB (Kaiser 1974).
+pub fn kaiser_beta(attenuation_db: f64) -> f64 {
+    0.1102 * (attenuation_db - 8.7)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn whole_samples_are_exact() {
+        for kernel in [ReadKernel::LONG, ReadKernel::SHORT] {
+            for (fraction, at) in [(0.0, kernel.half()), (1.0, kernel.half() - 1)] {
+                let mut row = [0.5; MAX_TAPS];
+                let row = &mut row[..kernel.taps()];
+                kernel.fill_row(fraction, row);
+                let unit = (0..row.len()).map(|m| if m == at { 1.0 } else { 0.0 });
+                assert!(row.iter().copied().eq(unit), "{kernel:?} at {fraction}");
+            }
+        }
+    }
+
+    #[test]
+    fn mirror_fractions_have_mirror_rows() {
+        let (mut row, mut mirror) = ([0.0; 64], [0.0; 64]);
+        ReadKernel::SHORT.fill_row(0.3, &mut row);
+        ReadKernel::SHORT.fill_row(0.7, &mut mirror);
+        mirror.reverse();
+        for (a, b) in row.iter().zip(&mirror) {
+            assert!((a - b).abs() < 1e-8);
+        }
+    }
+
+    #[test]
+    fn bessel_i0_at_tabled_points() {
+        // Abramowitz & Stegun, table 9.8: e^-x I0(x).
+        for (x, scaled) in [(1.0, 0.465_759_607_6), (10.0, 0.127_833_337_2)] {
+            assert!((bessel_i0(x) * f64::exp(-x) - scaled).abs() < 1e-9);
+        }
+    }
+}
