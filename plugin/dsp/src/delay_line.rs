@@ -1,7 +1,9 @@
 //! The delay line and its two readers: one that stays at a delay, one that moves every sample.
 
-use crate::fir::{filter_between, filter_block};
-use crate::read_kernel::{MAX_TAPS, ReadKernel, RowTable};
+use crate::fir::{
+    Arithmetic, MAX_TAPS, PARTS, Work, filter_between, filter_block, run_widest, total,
+};
+use crate::read_kernel::{ROWS, ReadKernel, RowTable};
 
 /// Below this (-560 dB) a sample is silence: no product of a tap and a sample is ever subnormal.
 const SILENCE: f32 = 1e-28;
@@ -10,7 +12,7 @@ const SILENCE: f32 = 1e-28;
 pub const CHUNK: usize = 64;
 
 /// A sample fit for the line: silence for what is not finite or too small to hear by hundreds of decibels.
-#[inline]
+#[inline(always)]
 pub fn clean(sample: f32) -> f32 {
     if sample.is_finite() && sample.abs() >= SILENCE {
         sample
@@ -71,7 +73,7 @@ impl DelayLine {
     }
 
     /// `count` samples in a row, the first of them `age` samples older than the newest. `count` <= `age` + 1 <= length.
-    #[inline]
+    #[inline(always)]
     pub fn span(&self, age: usize, count: usize) -> &[f32] {
         let start = self.next + self.length() - 1 - age;
         &self.samples[start..start + count]
@@ -149,18 +151,92 @@ impl MovingReader {
     /// Fills `out[i]` from `delays[i]` samples before the sample that came with it; at least half the kernel. At whole
     /// delays the sample itself.
     pub fn read(&self, line: &DelayLine, delays: &[f64], out: &mut [f32]) {
-        let count = out.len();
-        for (index, (out, &delay)) in out.iter_mut().zip(delays).enumerate() {
-            *out = clean(self.read_one(line, count - 1 - index, delay));
+        let chunks = delays.chunks(CHUNK).zip(out.chunks_mut(CHUNK));
+        let mut newer = delays.len();
+        for (delays, out) in chunks {
+            newer -= delays.len();
+            let table = self.table;
+            let work = Move {
+                table,
+                line,
+                newer,
+                delays,
+                out,
+            };
+            match self.kernel {
+                ReadKernel::LONG => run_widest(LongMove(work)),
+                _ => run_widest(ShortMove(work)),
+            }
         }
     }
+}
 
-    #[inline]
-    fn read_one(&self, line: &DelayLine, age: usize, delay: f64) -> f32 {
-        let whole = delay as usize;
-        let (rows, between) = self.table.rows_around(delay - whole as f64);
-        let span = line.span(age + whole + self.kernel.half(), self.kernel.taps());
-        filter_between(rows, between, span)
+/// One chunk of a moving reader.
+struct Move<'a> {
+    table: &'static RowTable,
+    line: &'a DelayLine,
+    /// Samples that came after the chunk.
+    newer: usize,
+    delays: &'a [f64],
+    out: &'a mut [f32],
+}
+
+/// Where one sample is read: whole table rows back, and the way to the next row.
+#[derive(Clone, Copy, Default)]
+struct Position {
+    rows: u32,
+    between: f32,
+}
+
+impl Position {
+    #[inline(always)]
+    fn new(delay: f64) -> Self {
+        let exact = delay * ROWS as f64;
+        let rows = exact as u32;
+        Self {
+            rows,
+            between: (exact - f64::from(rows)) as f32,
+        }
+    }
+}
+
+impl Move<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic, const TAPS: usize>(self) {
+        let mut positions = [Position::default(); CHUNK];
+        for (position, &delay) in positions.iter_mut().zip(self.delays) {
+            *position = Position::new(delay);
+        }
+        let newest = self.newer + self.out.len() + TAPS / 2;
+        let mut sums = [[0.0; PARTS]; CHUNK];
+        let count = self.out.len().min(CHUNK);
+        for (index, (sum, position)) in sums[..count].iter_mut().zip(&positions).enumerate() {
+            let (whole, row) = (position.rows as usize / ROWS, position.rows as usize % ROWS);
+            let rows = self.table.rows_from::<TAPS>(row);
+            let span = self.line.span(newest - 1 - index + whole, TAPS);
+            let span = span.first_chunk().expect("as long as asked for");
+            *sum = filter_between::<A, TAPS>(rows, position.between, span);
+        }
+        for (out, sum) in self.out.iter_mut().zip(&sums) {
+            *out = clean(total(sum));
+        }
+    }
+}
+
+struct LongMove<'a>(Move<'a>);
+struct ShortMove<'a>(Move<'a>);
+
+impl Work for LongMove<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic>(self) {
+        self.0.run::<A, { ReadKernel::LONG.taps() }>();
+    }
+}
+
+impl Work for ShortMove<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic>(self) {
+        self.0.run::<A, { ReadKernel::SHORT.taps() }>();
     }
 }
 

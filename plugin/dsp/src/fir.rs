@@ -5,21 +5,24 @@
 
 /// Outputs worked on at once: fills eight 256-bit registers.
 const TILE: usize = 64;
-/// Outputs worked on at once near the end of a block.
-const SMALL_TILE: usize = 8;
-/// Partial sums of one dot product: two 256-bit registers a row.
+/// Longest kernel row.
+pub const MAX_TAPS: usize = 96;
+/// Sums that run side by side in one dot product: two 256-bit registers a row.
 const LANES: usize = 16;
+/// Partial sums handed out: one 256-bit register. Adding them up in a loop of its own keeps both loops wide.
+pub const PARTS: usize = 8;
 
 /// How a product joins a sum.
-trait Arithmetic {
+pub trait Arithmetic {
+    /// `sum` + `tap` times `sample`.
     fn add(sum: f32, tap: f32, sample: f32) -> f32;
 }
 
 /// One rounding; fast only where the processor has it.
-#[allow(dead_code)]
 struct Fused;
+
 /// Two roundings, on any processor.
-#[allow(dead_code)]
+#[cfg(not(target_arch = "aarch64"))]
 struct Separate;
 
 impl Arithmetic for Fused {
@@ -29,6 +32,7 @@ impl Arithmetic for Fused {
     }
 }
 
+#[cfg(not(target_arch = "aarch64"))]
 impl Arithmetic for Separate {
     #[inline(always)]
     fn add(sum: f32, tap: f32, sample: f32) -> f32 {
@@ -41,67 +45,62 @@ type Portable = Fused;
 #[cfg(not(target_arch = "aarch64"))]
 type Portable = Separate;
 
+/// A loop that is worth compiling for wider registers. `run` and all it calls must be inlined.
+pub trait Work {
+    /// Does it.
+    fn run<A: Arithmetic>(self);
+}
+
+/// Runs `work` with the widest registers this processor has.
+#[inline]
+pub fn run_widest(work: impl Work) {
+    #[cfg(target_arch = "x86_64")]
+    if is_x86_feature_detected!("avx2") && is_x86_feature_detected!("fma") {
+        // SAFETY: both features were just found on this processor.
+        return unsafe { run_avx2(work) };
+    }
+    work.run::<Portable>();
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2,fma")]
+fn run_avx2(work: impl Work) {
+    work.run::<Fused>();
+}
+
 /// `out[i]` = the sum of `row[m]` times `span[i + m]`. `span` has `out.len() + row.len() - 1` samples.
 pub fn filter_block(row: &[f32], span: &[f32], out: &mut [f32]) {
-    #[cfg(target_arch = "x86_64")]
-    if is_x86_feature_detected!("avx2") && is_x86_feature_detected!("fma") {
-        // SAFETY: both features were just found on this processor.
-        return unsafe { filter_block_avx2(row, span, out) };
+    run_widest(Block { row, span, out });
+}
+
+struct Block<'a> {
+    row: &'a [f32],
+    span: &'a [f32],
+    out: &'a mut [f32],
+}
+
+impl Work for Block<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic>(self) {
+        let (tiles, rest) = self.out.as_chunks_mut::<TILE>();
+        let whole = tiles.len() * TILE;
+        for (tile, start) in tiles.iter_mut().zip((0..).step_by(TILE)) {
+            *tile = filter_tile::<A>(self.row, &self.span[start..]);
+        }
+        if !rest.is_empty() {
+            // A tile costs no more than its first few samples one by one.
+            let mut padded = [0.0; TILE + MAX_TAPS - 1];
+            let span = &self.span[whole..];
+            padded[..span.len()].copy_from_slice(span);
+            rest.copy_from_slice(&filter_tile::<A>(self.row, &padded)[..rest.len()]);
+        }
     }
-    filter_block_body::<Portable>(row, span, out);
-}
-
-/// `span` through the first and the second half of `rows`, `between` (0 to 1) of the way from one to the other.
-/// `span` is half as long as `rows`, a multiple of 16.
-#[inline]
-pub fn filter_between(rows: &[f32], between: f32, span: &[f32]) -> f32 {
-    #[cfg(target_arch = "x86_64")]
-    if is_x86_feature_detected!("avx2") && is_x86_feature_detected!("fma") {
-        // SAFETY: both features were just found on this processor.
-        return unsafe { filter_between_avx2(rows, between, span) };
-    }
-    filter_between_body::<Portable>(rows, between, span)
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2,fma")]
-fn filter_block_avx2(row: &[f32], span: &[f32], out: &mut [f32]) {
-    filter_block_body::<Fused>(row, span, out);
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2,fma")]
-fn filter_between_avx2(rows: &[f32], between: f32, span: &[f32]) -> f32 {
-    filter_between_body::<Fused>(rows, between, span)
 }
 
 #[inline(always)]
-fn filter_block_body<A: Arithmetic>(row: &[f32], span: &[f32], out: &mut [f32]) {
-    let done = filter_tiles::<A, TILE>(row, span, out);
-    let (span, out) = (&span[done..], &mut out[done..]);
-    let done = filter_tiles::<A, SMALL_TILE>(row, span, out);
-    filter_tiles::<A, 1>(row, &span[done..], &mut out[done..]);
-}
-
-/// As many whole tiles as fit; returns the outputs done.
-#[inline(always)]
-fn filter_tiles<A: Arithmetic, const WIDTH: usize>(
-    row: &[f32],
-    span: &[f32],
-    out: &mut [f32],
-) -> usize {
-    let (tiles, _) = out.as_chunks_mut::<WIDTH>();
-    let done = tiles.len() * WIDTH;
-    for (index, tile) in tiles.iter_mut().enumerate() {
-        *tile = filter_tile::<A, WIDTH>(row, &span[index * WIDTH..]);
-    }
-    done
-}
-
-#[inline(always)]
-fn filter_tile<A: Arithmetic, const WIDTH: usize>(row: &[f32], span: &[f32]) -> [f32; WIDTH] {
-    let mut sums = [0.0f32; WIDTH];
-    for (&tap, window) in row.iter().zip(span.windows(WIDTH)) {
+fn filter_tile<A: Arithmetic>(row: &[f32], span: &[f32]) -> [f32; TILE] {
+    let mut sums = [0.0f32; TILE];
+    for (&tap, window) in row.iter().zip(span.windows(TILE)) {
         for (sum, &sample) in sums.iter_mut().zip(window) {
             *sum = A::add(*sum, tap, sample);
         }
@@ -109,33 +108,34 @@ fn filter_tile<A: Arithmetic, const WIDTH: usize>(row: &[f32], span: &[f32]) -> 
     sums
 }
 
+/// `span` through two neighbouring `rows`, `between` (0 to 1) of the way from the first to the second, as partial sums:
+/// [`total`] adds them up. `TAPS` is a multiple of 16.
 #[inline(always)]
-fn filter_between_body<A: Arithmetic>(rows: &[f32], between: f32, span: &[f32]) -> f32 {
-    let (before, after) = rows.split_at(span.len());
-    let (span, _) = span.as_chunks::<LANES>();
-    let (before, _) = before.as_chunks::<LANES>();
-    let (after, _) = after.as_chunks::<LANES>();
+pub fn filter_between<A: Arithmetic, const TAPS: usize>(
+    rows: &[[f32; TAPS]; 2],
+    between: f32,
+    span: &[f32; TAPS],
+) -> [f32; PARTS] {
     let (mut low, mut high) = ([0.0f32; LANES], [0.0f32; LANES]);
-    for ((samples, before), after) in span.iter().zip(before).zip(after) {
+    for start in (0..TAPS).step_by(LANES) {
         for lane in 0..LANES {
-            low[lane] = A::add(low[lane], before[lane], samples[lane]);
-            high[lane] = A::add(high[lane], after[lane], samples[lane]);
+            let sample = span[start + lane];
+            low[lane] = A::add(low[lane], rows[0][start + lane], sample);
+            high[lane] = A::add(high[lane], rows[1][start + lane], sample);
         }
     }
-    let (low, high) = (total(low), total(high));
-    low + between * (high - low)
+    std::array::from_fn(|part| {
+        let low = low[part] + low[part + PARTS];
+        let high = high[part] + high[part + PARTS];
+        A::add(low, between, high - low)
+    })
 }
 
+/// The sum of all parts.
 #[inline(always)]
-fn total(mut lanes: [f32; LANES]) -> f32 {
-    let mut width = LANES / 2;
-    while width > 0 {
-        for lane in 0..width {
-            lanes[lane] += lanes[lane + width];
-        }
-        width /= 2;
-    }
-    lanes[0]
+pub fn total(parts: &[f32; PARTS]) -> f32 {
+    let four: [f32; 4] = std::array::from_fn(|lane| parts[lane] + parts[lane + 4]);
+    (four[0] + four[2]) + (four[1] + four[3])
 }
 
 #[cfg(test)]
@@ -170,9 +170,12 @@ mod tests {
 
     #[test]
     fn between_two_rows() {
-        let (rows, span) = (noise(192), noise(96));
-        let dot = |row: &[f32]| -> f32 { row.iter().zip(&span).map(|(a, b)| a * b).sum() };
-        let want = 0.75 * dot(&rows[..96]) + 0.25 * dot(&rows[96..]);
-        assert!((filter_between(&rows, 0.25, &span) - want).abs() < 1e-5);
+        let (all, span) = (noise(192), noise(96));
+        let rows: &[[f32; 96]; 2] = all.as_chunks().0.try_into().unwrap();
+        let span: &[f32; 96] = span.as_slice().try_into().unwrap();
+        let dot = |row: &[f32]| -> f32 { row.iter().zip(span).map(|(a, b)| a * b).sum() };
+        let want = 0.75 * dot(&rows[0]) + 0.25 * dot(&rows[1]);
+        let got = total(&filter_between::<Portable, 96>(rows, 0.25, span));
+        assert!((got - want).abs() < 1e-5);
     }
 }

@@ -2,15 +2,14 @@
 
 use std::sync::OnceLock;
 
+use crate::fir::MAX_TAPS;
+
 /// Rows of the table between two samples, read with a straight line between rows: the line's own error is
 /// (ω / rows)² / 8, -132 dB at 20 kHz and 44.1 kHz.
-const ROWS: usize = 2048;
+pub const ROWS: usize = 2048;
 
 /// A tap below this is nothing (-180 dB) and would only make subnormal products.
 const SMALLEST_TAP: f64 = 1e-9;
-
-/// Most taps of any kernel.
-pub const MAX_TAPS: usize = 96;
 
 /// A Kaiser-windowed sinc of an even number of taps. Reading at a whole sample is exact.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -44,7 +43,7 @@ impl ReadKernel {
     }
 
     /// Samples read for one output sample.
-    pub fn taps(&self) -> usize {
+    pub const fn taps(&self) -> usize {
         self.taps
     }
 
@@ -90,7 +89,6 @@ impl ReadKernel {
 /// Kernel rows at even steps between two samples.
 #[derive(Debug)]
 pub struct RowTable {
-    taps: usize,
     rows: Vec<f32>,
 }
 
@@ -101,18 +99,14 @@ impl RowTable {
         for (index, row) in rows.chunks_exact_mut(taps).enumerate() {
             kernel.fill_row(index as f64 / ROWS as f64, row);
         }
-        Self { taps, rows }
+        Self { rows }
     }
 
-    /// The rows on both sides of `fraction` (0 to 1), one after the other, and how far the fraction stands between
-    /// them, 0 to 1.
-    #[inline]
-    pub fn rows_around(&self, fraction: f64) -> (&[f32], f32) {
-        let place = fraction * ROWS as f64;
-        let row = (place as usize).min(ROWS - 1);
-        let start = row * self.taps;
-        let between = (place - row as f64) as f32;
-        (&self.rows[start..start + 2 * self.taps], between)
+    /// Row `index` (0 to `ROWS` - 1) and the one after it. `TAPS` is the kernel's.
+    #[inline(always)]
+    pub fn rows_from<const TAPS: usize>(&self, index: usize) -> &[[f32; TAPS]; 2] {
+        let rows = self.rows.as_chunks::<TAPS>().0;
+        rows[index..].first_chunk().expect("a row after the last")
     }
 }
 

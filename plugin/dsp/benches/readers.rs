@@ -1,0 +1,158 @@
+//! What the readers and Align cost: ratios against the multiply-add peak of this processor, measured in the same run.
+
+use std::hint::black_box;
+use std::time::Instant;
+
+use plumbline_dsp::align::{Align, AlignSetup, Place};
+use plumbline_dsp::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader};
+use plumbline_dsp::read_kernel::ReadKernel;
+
+/// Independent sums kept in flight: more than latency times width of any current core needs, and they fit the registers.
+const SUMS: usize = 12;
+/// Floats in one 256-bit register.
+const LANES: usize = 8;
+
+fn main() {
+    let peak = peak();
+    println!("multiply-add peak, one core       {:8.2} G/s", peak / 1e9);
+    for kernel in [ReadKernel::SHORT, ReadKernel::LONG] {
+        for block in [64, CHUNK - 1] {
+            let rate = fixed(kernel, block);
+            row("fixed reader", kernel, block, rate / peak);
+        }
+        let frames = moving(kernel, CHUNK);
+        // Two multiply-adds a tap: the straight line between two rows of the table.
+        row(
+            "moving reader",
+            kernel,
+            CHUNK,
+            frames * 2.0 * kernel.taps() as f64 / peak,
+        );
+        println!("    {:.1} M frames/s", frames / 1e6);
+    }
+    for (name, shift) in [("at rest", 0.0), ("between samples", 3.37)] {
+        let share = align(shift);
+        println!(
+            "Align, stereo, 48 kHz, 64-sample blocks, {name}: {:.4} % of a core",
+            share * 100.0
+        );
+    }
+}
+
+fn row(name: &str, kernel: ReadKernel, block: usize, ratio: f64) {
+    println!(
+        "{name:14} {} taps, blocks of {block:4} {:8.1} % of the peak",
+        kernel.taps(),
+        ratio * 100.0
+    );
+}
+
+/// Best of 30 runs of `work`, in seconds: what the processor does when nothing else disturbs it.
+fn best_seconds(mut work: impl FnMut()) -> f64 {
+    let mut best = f64::INFINITY;
+    for _ in 0..30 {
+        let start = Instant::now();
+        work();
+        best = best.min(start.elapsed().as_secs_f64());
+    }
+    best
+}
+
+/// Multiply-adds a second with nothing to load.
+fn peak() -> f64 {
+    const ROUNDS: usize = 200_000;
+    let seconds = best_seconds(|| {
+        #[cfg(target_arch = "x86_64")]
+        if is_x86_feature_detected!("avx2") && is_x86_feature_detected!("fma") {
+            // SAFETY: both features were just found on this processor.
+            unsafe { peak_avx2(black_box(ROUNDS)) };
+            return;
+        }
+        peak_body(black_box(ROUNDS), |a, b, c| a * b + c);
+    });
+    (ROUNDS * SUMS * LANES) as f64 / seconds
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2,fma")]
+fn peak_avx2(rounds: usize) {
+    peak_body(rounds, f32::mul_add);
+}
+
+#[inline(always)]
+fn peak_body(rounds: usize, mul_add: impl Fn(f32, f32, f32) -> f32) {
+    let mut sums = [[1.0f32; LANES]; SUMS];
+    let (a, b) = (black_box([0.999f32; LANES]), black_box([1e-3f32; LANES]));
+    for _ in 0..rounds {
+        for sum in &mut sums {
+            for lane in 0..LANES {
+                sum[lane] = mul_add(sum[lane], a[lane], b[lane]);
+            }
+        }
+    }
+    black_box(sums);
+}
+
+fn full_line() -> DelayLine {
+    let mut line = DelayLine::new(4096);
+    let noise: Vec<f32> = (0..4096).map(|i| ((i * i) as f32).sin()).collect();
+    line.push(&noise);
+    line
+}
+
+/// Multiply-adds a second of the fixed reader.
+fn fixed(kernel: ReadKernel, block: usize) -> f64 {
+    const CALLS: usize = 2000;
+    let line = full_line();
+    let reader = FixedReader::new(kernel, 500.3);
+    let mut out = [0.0; CHUNK];
+    let seconds = best_seconds(|| {
+        for _ in 0..CALLS {
+            black_box(&reader).read(&line, &mut out[..block]);
+            black_box(&out);
+        }
+    });
+    (CALLS * block * kernel.taps()) as f64 / seconds
+}
+
+/// Frames a second of the moving reader at 0.5 % speed difference.
+fn moving(kernel: ReadKernel, block: usize) -> f64 {
+    const CALLS: usize = 1000;
+    let line = full_line();
+    let reader = MovingReader::new(kernel);
+    let delays: Vec<f64> = (0..block * CALLS)
+        .map(|i| 500.3 + 0.005 * i as f64)
+        .collect();
+    let mut out = [0.0; CHUNK];
+    let seconds = best_seconds(|| {
+        for delays in delays.chunks_exact(block) {
+            reader.read(&line, delays, &mut out[..block]);
+            black_box(&out);
+        }
+    });
+    (CALLS * block) as f64 / seconds
+}
+
+/// Share of one core that Align takes at 48 kHz.
+fn align(shift: f64) -> f64 {
+    const BLOCKS: usize = 1500;
+    let mut align = Align::new(AlignSetup {
+        sample_rate: 48_000.0,
+        channels: 2,
+        reach_s: 0.0,
+    });
+    let place = |shift_samples| Place {
+        shift_samples,
+        inverted: false,
+    };
+    align.set_places(&[place(shift), place(shift * 2.0)]);
+    align.reset();
+    let (mut first, mut second) = ([0.25f32; 64], [0.25f32; 64]);
+    let seconds = best_seconds(|| {
+        for _ in 0..BLOCKS {
+            align.process(&mut [&mut first, &mut second]);
+            black_box((&mut first, &mut second));
+        }
+    });
+    seconds / (BLOCKS as f64 * 64.0 / 48_000.0)
+}
