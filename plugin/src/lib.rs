@@ -1,1 +1,258 @@
-//! Plumbline as a plugin.
+//! Plumbline as a plugin: aligns a pair of drum overheads to the sample, and slips it like two tape decks.
+//!
+//! This crate knows the host; the mathematics is in `plumbline-dsp`.
+
+mod analysis;
+mod capture;
+mod fade;
+mod hold;
+mod layouts;
+mod monitor;
+mod params;
+mod processor;
+mod state;
+mod telemetry;
+
+use analysis::{Analysis, AnalysisThread, Outlets};
+use capture::capture;
+use nice_plug::prelude::*;
+use params::PlumblineParams;
+use plumbline_dsp::analyser::{AnalyserSetup, Inputs};
+use processor::{Ears, Inlets, Processor, Setup};
+use state::MeasurementStore;
+use std::ops::RangeInclusive;
+use std::sync::Arc;
+use telemetry::{Report, Telemetry, slot};
+
+/// Sample rates that the core works at, Hz.
+const SAMPLE_RATES: RangeInclusive<f32> = 8_000.0..=768_000.0;
+
+/// One instance.
+pub struct Plumbline {
+    params: Arc<PlumblineParams>,
+    telemetry: Arc<Telemetry>,
+    inlets: Inlets,
+    /// Here while nothing is active; else on its thread or in the processor.
+    analysis: Option<Analysis>,
+    thread: Option<AnalysisThread>,
+    processor: Option<Processor>,
+}
+
+impl Default for Plumbline {
+    fn default() -> Self {
+        let telemetry = Arc::new(Telemetry::default());
+        let (to_audio, from_analysis) = slot();
+        let (to_store, reports) = slot();
+        let (loads, from_store) = slot();
+        let store = MeasurementStore::new(reports, loads, Arc::clone(&telemetry));
+        Self {
+            params: Arc::new(PlumblineParams::new(store)),
+            telemetry,
+            inlets: Inlets {
+                from_analysis,
+                from_store,
+                report: Report::default(),
+            },
+            analysis: Some(Analysis::new(Outlets { to_audio, to_store })),
+            thread: None,
+            processor: None,
+        }
+    }
+}
+
+impl Plumbline {
+    /// What the knobs ask an activation for.
+    fn setup(&self, channels: usize, config: &BufferConfig) -> Setup {
+        Setup {
+            sample_rate: f64::from(config.sample_rate),
+            channels,
+            mode: self.params.mode.value(),
+            reach_s: self.params.reach_s(),
+            offline: config.process_mode == ProcessMode::Offline,
+        }
+    }
+
+    /// Brings the analysis home.
+    fn rest(&mut self) {
+        let thread = self.thread.take();
+        let ears = self.processor.take().map(Processor::into_ears);
+        match (ears, thread) {
+            (Some(Ears::Inline(analysis)), _) => self.analysis = Some(*analysis),
+            (_, Some(thread)) => self.analysis = thread.finish(),
+            _ => {}
+        }
+    }
+
+    /// Sends the analysis to where it listens: nowhere when there is nothing to measure.
+    fn listen(&mut self, setup: Setup, inputs: Option<Inputs>) -> Ears {
+        let (Some(inputs), Some(mut analysis)) = (inputs, self.analysis.take()) else {
+            return Ears::None;
+        };
+        let sample_rate = setup.sample_rate;
+        if setup.offline {
+            analysis.forget();
+        }
+        analysis.prepare(AnalyserSetup {
+            sample_rate,
+            inputs,
+        });
+        if setup.offline {
+            return Ears::Inline(Box::new(analysis));
+        }
+        let (capture, listener) = capture(sample_rate, Arc::clone(&self.telemetry));
+        self.thread = AnalysisThread::spawn(analysis, listener).ok();
+        Ears::Thread(capture)
+    }
+
+    /// True when the analysis has been measuring for this state of the session and still should.
+    fn goes_on_measuring(&self) -> bool {
+        let epoch = self.analysis.as_ref().and_then(Analysis::epoch);
+        self.params.measure.value() && epoch == Some(self.inlets.report.epoch)
+    }
+}
+
+/// What a layout lets the analyser hear.
+fn inputs(layout: &AudioIOLayout) -> Option<Inputs> {
+    let pair = channels(layout) == 2;
+    let spot = !layout.aux_input_ports.is_empty();
+    match (pair, spot) {
+        (true, true) => Some(Inputs::PairAndSpot),
+        (true, false) => Some(Inputs::Pair),
+        (false, true) => Some(Inputs::MonoAndSpot),
+        (false, false) => None,
+    }
+}
+
+fn channels(layout: &AudioIOLayout) -> usize {
+    layout
+        .main_input_channels
+        .map_or(0, |count| count.get() as usize)
+}
+
+impl Plugin for Plumbline {
+    const NAME: &'static str = "Plumbline";
+    const VENDOR: &'static str = "Plumbline";
+    const URL: &'static str = "";
+    const EMAIL: &'static str = "";
+    const VERSION: &'static str = env!("CARGO_PKG_VERSION");
+
+    const AUDIO_IO_LAYOUTS: &'static [AudioIOLayout] = layouts::LAYOUTS;
+    const SAMPLE_ACCURATE_AUTOMATION: bool = true;
+
+    type Editor = ();
+    type SysExMessage = ();
+    type BackgroundTask = ();
+
+    fn params(&self) -> Arc<dyn Params> {
+        Arc::clone(&self.params) as Arc<dyn Params>
+    }
+
+    fn activate(
+        &mut self,
+        layout: &AudioIOLayout,
+        config: &BufferConfig,
+        context: &mut impl ActivateContext<Self>,
+    ) -> bool {
+        self.rest();
+        if !SAMPLE_RATES.contains(&config.sample_rate) {
+            return false;
+        }
+        self.inlets.take_load();
+        let setup = self.setup(channels(layout), config);
+        let goes_on = self.goes_on_measuring() && !setup.offline;
+        let ears = self.listen(setup, inputs(layout));
+        let mut processor = Processor::new(setup, ears, Arc::clone(&self.telemetry));
+        if goes_on {
+            processor.resume_measuring();
+        }
+        self.processor = Some(processor);
+        context.set_latency_samples(setup.latency() as u32);
+        true
+    }
+
+    fn reset(&mut self) {
+        if let Some(processor) = &mut self.processor {
+            processor.reset(&self.params, &mut self.inlets);
+        }
+    }
+
+    fn process(
+        &mut self,
+        buffer: &mut Buffer<'_>,
+        aux: &mut AuxiliaryBuffers<'_>,
+        context: &mut impl ProcessContext<Self>,
+    ) -> ProcessStatus {
+        let Some(processor) = &mut self.processor else {
+            return ProcessStatus::Normal;
+        };
+        let spot = aux
+            .inputs
+            .first()
+            .map_or(&[][..], Buffer::as_slice_immutable);
+        processor.process(buffer.as_slice(), spot, &self.params, &mut self.inlets);
+        let asked = Setup {
+            mode: self.params.mode.value(),
+            reach_s: self.params.reach_s(),
+            ..processor.setup()
+        };
+        // Takes effect with the restart that the framework asks the host for.
+        context.set_latency_samples(asked.latency() as u32);
+        ProcessStatus::Tail(processor.tail())
+    }
+
+    fn deactivate(&mut self) {
+        self.rest();
+    }
+}
+
+impl ClapPlugin for Plumbline {
+    const CLAP_ID: &'static str = "org.plumbline.plumbline";
+    const CLAP_DESCRIPTION: Option<&'static str> =
+        Some("Aligns a pair of drum overheads to a fraction of a sample");
+    const CLAP_MANUAL_URL: Option<&'static str> = None;
+    const CLAP_SUPPORT_URL: Option<&'static str> = None;
+    const CLAP_FEATURES: &'static [ClapFeature] = &[
+        ClapFeature::AudioEffect,
+        ClapFeature::Utility,
+        ClapFeature::Mixing,
+        ClapFeature::Stereo,
+        ClapFeature::Mono,
+    ];
+
+    fn remote_controls(&self, context: &mut impl RemoteControlsContext) {
+        let params = &self.params;
+        context.add_section("Align", |section| {
+            section.add_page("Align", |page| {
+                page.add_param(&params.measure);
+                page.add_param(&params.correct);
+                page.add_param(&params.amount);
+                page.add_param(&params.target);
+                page.add_param(&params.anchor);
+                page.add_param(&params.polarity);
+                page.add_param(&params.nudge_first);
+                page.add_param(&params.nudge_second);
+            });
+            section.add_page("Listen", |page| {
+                page.add_param(&params.monitor);
+                page.add_param(&params.output);
+                page.add_param(&params.bypass);
+                page.add_param(&params.spot_trim);
+                page.add_param(&params.reach);
+                page.add_param(&params.temperature);
+                page.add_param(&params.mode);
+            });
+        });
+    }
+}
+
+impl Vst3Plugin for Plumbline {
+    const VST3_CLASS_ID: [u8; 16] = *b"PlumblineOverhds";
+    const VST3_SUBCATEGORIES: &'static [Vst3SubCategory] = &[
+        Vst3SubCategory::Fx,
+        Vst3SubCategory::Delay,
+        Vst3SubCategory::Tools,
+    ];
+}
+
+nice_export_clap!(Plumbline);
+nice_export_vst3!(Plumbline);

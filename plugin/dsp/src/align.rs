@@ -17,6 +17,14 @@ pub struct AlignSetup {
     pub reach_s: f64,
 }
 
+impl AlignSetup {
+    /// Samples from input to output when nothing is shifted: kernel + reach, whole samples.
+    pub fn latency(&self) -> usize {
+        let sample_rate = sane_rate(self.sample_rate);
+        ReadKernel::for_rate(sample_rate).half() + whole_samples(self.reach_s, sample_rate)
+    }
+}
+
 /// One channel's place.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
 pub struct Place {
@@ -76,7 +84,7 @@ impl Align {
         let kernel = ReadKernel::for_rate(sample_rate);
         let reach = whole_samples(setup.reach_s, sample_rate);
         let farthest = whole_samples(MAX_DELAY_S, sample_rate);
-        let latency = kernel.half() + reach;
+        let latency = setup.latency();
         let length = latency + farthest + kernel.half() + CHUNK;
         let seat = Seat {
             place: Place::default(),

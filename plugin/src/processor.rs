@@ -1,0 +1,346 @@
+//! One activation's audio: align, output level, monitor, bypass; and what is measured on the way.
+
+use crate::analysis::Analysis;
+use crate::capture::{Begin, Capture, Mark};
+use crate::fade::Fade;
+use crate::hold::Hold;
+use crate::monitor::MonitorMix;
+use crate::params::{Mode, Monitor, PlumblineParams};
+use crate::telemetry::{Report, SlotReader, Telemetry};
+use plumbline_dsp::align::{Align, AlignSetup, places};
+use plumbline_dsp::bypass::{Bypass, BypassSetup, Heard};
+use plumbline_dsp::plan::{MAX_DELAY_S, Plan, plan};
+use plumbline_dsp::units::amplitude;
+use std::ops::Range;
+use std::sync::Arc;
+use std::sync::atomic::Ordering::Relaxed;
+
+/// Corrections are taken over on these boundaries of the stream, so that a render does not depend on the host's
+/// block size: 5 ms at 48 kHz.
+const QUANTUM: usize = 256;
+
+/// How far the moving deck may lead, in seconds: the fixed deck waits that long.
+const LEAD_S: f64 = 0.012;
+
+/// Beyond this (+ 200 dB) it is not audio, and sums of it could overflow: read as silence, like NaN and infinity.
+const LOUDEST: f32 = 1e10;
+
+/// What an activation fixes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Setup {
+    /// Samples a second.
+    pub sample_rate: f64,
+    /// Main channels, 1 or 2.
+    pub channels: usize,
+    pub mode: Mode,
+    /// Seconds.
+    pub reach_s: f64,
+    /// An offline render: what is for the ear only is left out.
+    pub offline: bool,
+}
+
+impl Setup {
+    /// Samples from input to output.
+    pub fn latency(&self) -> usize {
+        self.align().latency() + self.lead()
+    }
+
+    fn align(&self) -> AlignSetup {
+        AlignSetup {
+            sample_rate: self.sample_rate,
+            channels: self.channels,
+            reach_s: self.reach_s,
+        }
+    }
+
+    fn bypass(&self) -> BypassSetup {
+        BypassSetup {
+            sample_rate: self.sample_rate,
+            channels: self.channels,
+            latency: self.latency(),
+            longest_block: QUANTUM,
+        }
+    }
+
+    /// Samples that the mode adds to the alignment.
+    fn lead(&self) -> usize {
+        match self.mode {
+            Mode::Align => 0,
+            Mode::Sweep => (LEAD_S * self.sample_rate).ceil() as usize,
+        }
+    }
+}
+
+/// Who hears what is measured.
+pub enum Ears {
+    /// A thread, through a ring.
+    Thread(Capture),
+    /// The render itself waits for the answer.
+    Inline(Box<Analysis>),
+    /// Nothing to measure: a single channel without a spot.
+    None,
+}
+
+impl Ears {
+    fn mark(&mut self, mark: Mark) {
+        match self {
+            Self::Thread(capture) => capture.mark(mark),
+            Self::Inline(analysis) => analysis.mark(mark),
+            Self::None => {}
+        }
+    }
+
+    fn push(&mut self, first: &[f32], second: &[f32], spot: &[f32]) {
+        match self {
+            Self::Thread(capture) => capture.push(first, second, spot),
+            Self::Inline(analysis) => analysis.push([first, second, spot]),
+            Self::None => {}
+        }
+    }
+}
+
+/// The newest reports, one reader each.
+pub struct Inlets {
+    pub from_analysis: SlotReader<Report>,
+    pub from_store: SlotReader<Report>,
+    /// The report that counts now.
+    pub report: Report,
+}
+
+impl Inlets {
+    /// Takes over what the host has loaded; true when there was something.
+    pub fn take_load(&mut self) -> bool {
+        let Some(loaded) = self.from_store.take() else {
+            return false;
+        };
+        self.report = *loaded;
+        true
+    }
+
+    fn take_news(&mut self) {
+        if let Some(news) = self.from_analysis.take()
+            && news.epoch == self.report.epoch
+        {
+            self.report = *news;
+        }
+    }
+}
+
+/// The whole path of one activation. `process` never allocates, locks, waits or fails.
+pub struct Processor {
+    setup: Setup,
+    align: Align,
+    /// The decks' lead, one a channel.
+    lead: Vec<Hold>,
+    bypass: Bypass,
+    /// The spot for the ear, as late as the rest.
+    spot: Hold,
+    output: Fade,
+    monitor: MonitorMix,
+    ears: Ears,
+    measuring: bool,
+    /// Samples since the last boundary.
+    phase: usize,
+    /// The spot of one part of a block, one channel.
+    spot_part: Vec<f32>,
+    telemetry: Arc<Telemetry>,
+}
+
+impl Processor {
+    /// Allocates everything.
+    pub fn new(setup: Setup, ears: Ears, telemetry: Arc<Telemetry>) -> Self {
+        let lead = || Hold::new(setup.lead());
+        Self {
+            setup,
+            align: Align::new(setup.align()),
+            lead: (0..setup.channels).map(|_| lead()).collect(),
+            bypass: Bypass::new(setup.bypass()),
+            spot: Hold::new(setup.latency()),
+            output: Fade::new(setup.sample_rate, 1.0),
+            monitor: MonitorMix::new(setup.sample_rate),
+            ears,
+            measuring: false,
+            phase: 0,
+            spot_part: vec![0.0; QUANTUM],
+            telemetry,
+        }
+    }
+
+    /// What this activation was made for.
+    pub fn setup(&self) -> Setup {
+        self.setup
+    }
+
+    /// The analysis, for the next activation.
+    pub fn into_ears(self) -> Ears {
+        self.ears
+    }
+
+    /// Samples that sound on after the input has ended: the latency and the longest delay.
+    pub fn tail(&self) -> u32 {
+        let kernel = self.align.latency();
+        (self.setup.latency() + kernel) as u32
+            + (MAX_DELAY_S * self.setup.sample_rate).ceil() as u32
+    }
+
+    /// The ears measured for this state of the session already, before the activation: they go on.
+    pub fn resume_measuring(&mut self) {
+        self.measuring = true;
+        self.ears.mark(Mark::Broken);
+    }
+
+    /// Forgets the audio and starts from where the knobs stand, without a glide.
+    pub fn reset(&mut self, params: &PlumblineParams, inlets: &mut Inlets) {
+        self.follow_knobs(params, inlets);
+        self.align.reset();
+        self.lead.iter_mut().for_each(Hold::reset);
+        self.bypass.reset();
+        self.spot.reset();
+        self.output.jump();
+        self.monitor.jump();
+        self.phase = 0;
+        if self.measuring {
+            self.ears.mark(Mark::Broken);
+        }
+    }
+
+    /// Works in place on the main channels. `spot` holds none, one or two channels of the same length.
+    pub fn process(
+        &mut self,
+        main: &mut [&mut [f32]],
+        spot: &[&mut [f32]],
+        params: &PlumblineParams,
+        inlets: &mut Inlets,
+    ) {
+        self.follow_knobs(params, inlets);
+        let length = main.first().map_or(0, |channel| channel.len());
+        let mut done = 0;
+        while done < length {
+            if self.phase == 0 {
+                inlets.take_news();
+                self.set_places(params, inlets);
+            }
+            let count = (QUANTUM - self.phase).min(length - done);
+            self.process_part(main, spot, done..done + count);
+            self.phase = (self.phase + count) % QUANTUM;
+            done += count;
+        }
+    }
+
+    fn follow_knobs(&mut self, params: &PlumblineParams, inlets: &mut Inlets) {
+        let loaded = inlets.take_load();
+        self.follow_measure(params.measure.value(), loaded, &inlets.report);
+        let offline = self.setup.offline;
+        let choice = if offline {
+            Monitor::Stereo
+        } else {
+            params.monitor.value()
+        };
+        self.monitor.choose(choice, self.setup.channels);
+        self.output
+            .go_to(amplitude(params.output.value().into()) as f32);
+        let bypass = params.bypass.value();
+        self.bypass
+            .set_heard(if bypass { Heard::Dry } else { Heard::Worked });
+        let temperature_c = f64::from(params.temperature.value());
+        self.telemetry.temperature_c.store(temperature_c, Relaxed);
+        self.set_places(params, inlets);
+    }
+
+    /// A rising edge, or a measurement that the host loads meanwhile, begins anew.
+    fn follow_measure(&mut self, measure: bool, loaded: bool, report: &Report) {
+        let begins = measure && (!self.measuring || loaded);
+        if begins {
+            self.ears.mark(Mark::Begin(Begin {
+                epoch: report.epoch,
+                old_hits: report.measurement.hits,
+            }));
+        } else if self.measuring && !measure {
+            self.ears.mark(Mark::End);
+        }
+        self.measuring = measure;
+    }
+
+    fn set_places(&mut self, params: &PlumblineParams, inlets: &Inlets) {
+        let Setup {
+            sample_rate,
+            channels,
+            reach_s,
+            ..
+        } = self.setup;
+        let settings = params.plan_settings(reach_s);
+        let plan = plan(&inlets.report.measurement, channels, &settings);
+        self.align.set_places(&places(&plan, channels, sample_rate));
+        self.tell(&plan);
+    }
+
+    fn tell(&self, plan: &Plan) {
+        let Telemetry {
+            first_s,
+            second_s,
+            flip,
+            missing_reach_s,
+            ..
+        } = &*self.telemetry;
+        first_s.store(plan.first_s, Relaxed);
+        second_s.store(plan.second_s, Relaxed);
+        flip.store(plan.flip, Relaxed);
+        missing_reach_s.store(plan.missing_reach_s, Relaxed);
+    }
+
+    /// At most one quantum of the block.
+    fn process_part(&mut self, main: &mut [&mut [f32]], spot: &[&mut [f32]], part: Range<usize>) {
+        let spot_part = &mut self.spot_part[..part.len()];
+        take_spot(spot_part, spot, part.clone());
+        match main {
+            [mono] => self.process_channels(&mut [&mut mono[part]]),
+            [first, second] => {
+                let second = &mut second[part.clone()];
+                self.process_channels(&mut [&mut first[part], second]);
+            }
+            _ => {}
+        }
+    }
+
+    fn process_channels(&mut self, channels: &mut [&mut [f32]]) {
+        channels.iter_mut().for_each(|channel| tame(channel));
+        let length = channels[0].len();
+        let spot = &mut self.spot_part[..length];
+        if self.measuring {
+            let second = channels.get(1).map_or(&[][..], |second| second);
+            self.ears.push(channels[0], second, spot);
+        }
+        self.bypass.listen(channels);
+        self.align.process(channels);
+        for (lead, channel) in self.lead.iter_mut().zip(channels.iter_mut()) {
+            lead.process(channel);
+        }
+        self.spot.process(spot);
+        self.output.apply(channels);
+        self.monitor.process(channels, spot);
+        self.bypass.mix(channels);
+    }
+}
+
+/// One channel of the spot: as it is, half the sum of two, or silence.
+fn take_spot(to: &mut [f32], spot: &[&mut [f32]], part: Range<usize>) {
+    match spot {
+        [] => to.fill(0.0),
+        [mono] => to.copy_from_slice(&mono[part]),
+        [left, right, ..] => {
+            let pairs = left[part.clone()].iter().zip(&right[part]);
+            for (to, (left, right)) in to.iter_mut().zip(pairs) {
+                *to = 0.5 * left + 0.5 * right;
+            }
+        }
+    }
+    tame(to);
+}
+
+/// Leaves audio as it is and silences what is none.
+fn tame(channel: &mut [f32]) {
+    for sample in channel {
+        let audible = sample.abs() < LOUDEST;
+        *sample = if audible { *sample } else { 0.0 };
+    }
+}

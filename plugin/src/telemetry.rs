@@ -1,0 +1,139 @@
+//! Out of the audio thread and back: the newest value wins, nobody waits.
+
+use plumbline_dsp::measurement::{Hit, Measurement};
+use std::array;
+use std::cell::UnsafeCell;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicU8, AtomicU64, Ordering::AcqRel, Ordering::Relaxed};
+
+use atomic_float::AtomicF64;
+
+/// Most hits the log keeps: as many as the analyser does.
+pub const LOG_LENGTH: usize = 64;
+
+/// What the measurement says, and for which state of the session.
+///
+/// Writer: whoever owns the analysis (its thread, or the audio thread of an offline render). Readers: one slot goes
+/// to the audio thread, another to whoever saves the session.
+#[derive(Clone, Copy, Debug)]
+pub struct Report {
+    pub measurement: Measurement,
+    /// Oldest first; only the first `log_length` are filled.
+    pub log: [Option<Hit>; LOG_LENGTH],
+    /// Rises with every measurement that the host loads: an older report is out of date.
+    pub epoch: u32,
+}
+
+impl Default for Report {
+    fn default() -> Self {
+        Self {
+            measurement: Measurement::default(),
+            log: [None; LOG_LENGTH],
+            epoch: 0,
+        }
+    }
+}
+
+/// What the audio thread is doing right now. Writer: the audio thread. Readers: the editor, whoever saves the session.
+#[derive(Debug, Default)]
+pub struct Telemetry {
+    /// Shift of the first channel that is applied, seconds.
+    pub first_s: AtomicF64,
+    /// Shift of the second channel that is applied, seconds.
+    pub second_s: AtomicF64,
+    /// The second channel (of a mono main: the channel) is turned over.
+    pub flip: AtomicBool,
+    /// How much more reach the correction needs, seconds.
+    pub missing_reach_s: AtomicF64,
+    /// Degrees Celsius, as the parameter stands.
+    pub temperature_c: AtomicF64,
+    /// Frames that found the way to the analysis full, since the plugin was made.
+    pub dropped_frames: AtomicU64,
+}
+
+/// Set in `middle` when the value there has not been read yet.
+const FRESH: u8 = 4;
+
+/// Three cells: the writer owns one, the reader owns one, the third changes hands through `middle`.
+struct Cells<T> {
+    cells: [UnsafeCell<T>; 3],
+    middle: AtomicU8,
+}
+
+// SAFETY: a cell is only touched by the side that owns its index; ownership moves by an acquire-release swap.
+unsafe impl<T: Send> Sync for Cells<T> {}
+
+/// The one writer of a slot.
+pub struct SlotWriter<T> {
+    cells: Arc<Cells<T>>,
+    own: u8,
+}
+
+/// The one reader of a slot.
+pub struct SlotReader<T> {
+    cells: Arc<Cells<T>>,
+    own: u8,
+}
+
+/// A slot for the newest value of a kind: writing and reading are wait-free and allocate nothing.
+pub fn slot<T: Copy + Default>() -> (SlotWriter<T>, SlotReader<T>) {
+    let cells = Arc::new(Cells {
+        cells: array::from_fn(|_| UnsafeCell::new(T::default())),
+        middle: AtomicU8::new(1),
+    });
+    let writer = SlotWriter {
+        cells: Arc::clone(&cells),
+        own: 0,
+    };
+    (writer, SlotReader { cells, own: 2 })
+}
+
+impl<T: Copy> SlotWriter<T> {
+    /// Puts a value in place of the one before, read or not.
+    pub fn write(&mut self, value: T) {
+        // SAFETY: this cell is the writer's until the swap below gives it away.
+        unsafe { *self.cells.cells[usize::from(self.own)].get() = value };
+        self.own = self.cells.middle.swap(self.own | FRESH, AcqRel) & !FRESH;
+    }
+}
+
+impl<T: Copy> SlotReader<T> {
+    /// The newest value, once.
+    pub fn take(&mut self) -> Option<&T> {
+        if self.cells.middle.load(Relaxed) & FRESH == 0 {
+            return None;
+        }
+        self.own = self.cells.middle.swap(self.own, AcqRel) & !FRESH;
+        // SAFETY: this cell is the reader's until the next `take`, which needs `self` again.
+        Some(unsafe { &*self.cells.cells[usize::from(self.own)].get() })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_newest_value_wins_and_is_read_once() {
+        let (mut writer, mut reader) = slot::<u64>();
+        assert!(reader.take().is_none());
+        writer.write(1);
+        writer.write(2);
+        assert_eq!(reader.take(), Some(&2));
+        assert!(reader.take().is_none());
+    }
+
+    #[test]
+    fn values_read_while_writing_are_whole_and_never_go_back() {
+        let (mut writer, mut reader) = slot::<[u64; 16]>();
+        let writing = std::thread::spawn(move || (1..=100_000).for_each(|i| writer.write([i; 16])));
+        let mut last = 0;
+        while last < 100_000 {
+            let Some(value) = reader.take() else { continue };
+            assert!(value.iter().all(|&x| x == value[0]), "torn: {value:?}");
+            assert!(value[0] > last, "went back from {last} to {}", value[0]);
+            last = value[0];
+        }
+        writing.join().unwrap();
+    }
+}

@@ -1,0 +1,55 @@
+//! Test signals, and the two libraries that are tested.
+
+use plumbline_hosting::{Build, Bundle, Instance, Session, build};
+use std::sync::OnceLock;
+
+/// The library that aborts when `process` allocates: what every test runs on.
+pub fn strict() -> &'static Bundle {
+    static BUNDLE: OnceLock<Shared> = OnceLock::new();
+    &BUNDLE.get_or_init(|| Shared(load(Build::Strict))).0
+}
+
+struct Shared(Bundle);
+
+// SAFETY: a loaded library is the same for every thread; only its instances belong to one.
+unsafe impl Send for Shared {}
+// SAFETY: as above.
+unsafe impl Sync for Shared {}
+
+fn load(kind: Build) -> Bundle {
+    let library = build(kind).expect("the plugin builds");
+    Bundle::load(library).expect("the plugin loads")
+}
+
+/// A working instance of the strict library.
+pub fn open(session: Session) -> Instance {
+    strict().open(&session).expect("the session opens")
+}
+
+/// White noise of -6 dB peak from a fixed seed.
+pub fn noise(count: usize, seed: u32) -> Vec<f32> {
+    let mut state = seed;
+    let mut next = || {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        state as f32 / u32::MAX as f32 - 0.5
+    };
+    (0..count).map(|_| next()).collect()
+}
+
+/// Runs whole channels through an instance in blocks whose lengths come from `lengths`.
+pub fn run(
+    instance: &mut Instance,
+    main: &mut [Vec<f32>],
+    spot: &[Vec<f32>],
+    mut lengths: impl FnMut() -> usize,
+) {
+    let total = main[0].len();
+    let mut at = 0;
+    while at < total {
+        let end = total.min(at + lengths());
+        let mut main: Vec<_> = main.iter_mut().map(|c| &mut c[at..end]).collect();
+        let spot: Vec<_> = spot.iter().map(|c| &c[at..end]).collect();
+        instance.process(&mut main, &spot).expect("it processes");
+        at = end;
+    }
+}

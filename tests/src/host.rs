@@ -1,0 +1,62 @@
+//! What the host answers when the plugin calls: it takes notes.
+
+use clack_extensions::latency::{HostLatency, HostLatencyImpl};
+use clack_extensions::params::{
+    HostParams, HostParamsImplMainThread, HostParamsImplShared, ParamClearFlags, ParamRescanFlags,
+};
+use clack_host::prelude::*;
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering::Relaxed};
+
+/// The host's side of one instance.
+pub struct Host;
+
+/// Notes of what the plugin asked for.
+#[derive(Default)]
+pub struct Notes {
+    pub restart: AtomicBool,
+    pub callback: AtomicBool,
+    /// How often the plugin said that its latency is another one.
+    pub latency_changes: AtomicU32,
+}
+
+/// The main thread's handler.
+pub struct MainThread<'a>(pub &'a Notes);
+
+impl HostHandlers for Host {
+    type Shared<'a> = Notes;
+    type MainThread<'a> = MainThread<'a>;
+    type AudioProcessor<'a> = ();
+
+    fn declare_extensions(builder: &mut HostExtensions<'_, Self>, _notes: &Notes) {
+        builder.register::<HostLatency>().register::<HostParams>();
+    }
+}
+
+impl SharedHandler<'_> for Notes {
+    fn request_restart(&self) {
+        self.restart.store(true, Relaxed);
+    }
+
+    fn request_process(&self) {}
+
+    fn request_callback(&self) {
+        self.callback.store(true, Relaxed);
+    }
+}
+
+impl<'a> MainThreadHandler<'a> for MainThread<'a> {}
+
+impl HostLatencyImpl for MainThread<'_> {
+    fn changed(&self) {
+        self.0.latency_changes.fetch_add(1, Relaxed);
+    }
+}
+
+impl HostParamsImplShared for Notes {
+    fn request_flush(&self) {}
+}
+
+impl HostParamsImplMainThread for MainThread<'_> {
+    fn rescan(&self, _flags: ParamRescanFlags) {}
+    fn clear(&self, _parameter: ClapId, _flags: ParamClearFlags) {}
+}

@@ -1,0 +1,104 @@
+//! The measurement as it stands in the plugin's saved state.
+
+use anyhow::{Context, Result};
+use serde::Deserialize;
+use serde_json::Value;
+
+/// Everything under the state's `measurement`.
+#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
+pub struct SavedMeasurement {
+    pub version: u32,
+    pub temperature_c: f64,
+    /// Counted hits of the spot's own voice.
+    pub hits: u32,
+    pub refused: Refused,
+    pub gap: Option<Lag>,
+    pub spot_to_first: Option<Lag>,
+    pub spot_to_second: Option<Lag>,
+    /// The spot's own first.
+    pub voices: Vec<Voice>,
+    /// Oldest first.
+    pub log: Vec<LoggedHit>,
+    /// Seconds of reach that the correction lacks.
+    pub missing_reach_s: f64,
+    /// What the plugin does to the channels now.
+    pub applied: Applied,
+    /// Frames lost between the audio thread and the analysis.
+    pub dropped_frames: u64,
+}
+
+/// Hits that were not counted.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
+pub struct Refused {
+    pub clipped: u32,
+    pub crowded: u32,
+    pub buried: u32,
+}
+
+impl Refused {
+    /// All of them.
+    pub fn total(self) -> u32 {
+        self.clipped + self.crowded + self.buried
+    }
+}
+
+/// One lag, seconds.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+pub struct Lag {
+    pub attack_s: f64,
+    pub body_s: f64,
+    pub spread_s: f64,
+    /// `same`, `inverted` or `undecided`.
+    pub polarity: String,
+    /// 0 to 1.
+    pub confidence: f64,
+}
+
+/// One drum.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+pub struct Voice {
+    /// `spot`, `low`, `middle` or `high`.
+    pub name: String,
+    pub hits: u32,
+    pub gap_s: f64,
+    pub spread_s: f64,
+}
+
+/// One hit of the log.
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+pub struct LoggedHit {
+    pub at_s: f64,
+    /// `counted`, `clipped`, `crowded` or `buried`.
+    pub outcome: String,
+    /// Index into the voices, when counted.
+    pub voice: Option<u8>,
+    pub gap_s: Option<f64>,
+    pub spot_to_first_s: Option<f64>,
+}
+
+/// Shifts in seconds, positive later.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Deserialize)]
+pub struct Applied {
+    pub first_s: f64,
+    pub second_s: f64,
+    /// The second channel (of a mono main: the channel) is turned over.
+    pub flip: bool,
+}
+
+/// The state's JSON, without the length in front of it.
+pub(crate) fn parse_state(state: &[u8]) -> Result<Value> {
+    let json = state
+        .get(8..)
+        .context("the plugin's state is shorter than its length field")?;
+    serde_json::from_slice(json).context("the plugin's state is no JSON")
+}
+
+/// The measurement in a state, if it has one.
+pub(crate) fn measurement(state: &[u8]) -> Result<Option<SavedMeasurement>> {
+    let state = parse_state(state)?;
+    let Some(text) = state["fields"]["measurement"].as_str() else {
+        return Ok(None);
+    };
+    let saved = serde_json::from_str(text).context("the saved measurement does not read")?;
+    Ok(Some(saved))
+}

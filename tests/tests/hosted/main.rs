@@ -1,3 +1,0 @@
-//! The plugin as a host sees it.
-
-fn main() {}
