@@ -37,8 +37,12 @@ impl AudioReader {
         let format = probe(path)?;
         let track = audio_track(path, format.as_ref())?;
         let parameters = audio_parameters(path, track)?;
-        let (Some(sample_rate), Some(layout)) = (parameters.sample_rate, &parameters.channels) else {
-            return refuse(format!("{} does not say its sample rate or channels", path.display()));
+        let (Some(sample_rate), Some(layout)) = (parameters.sample_rate, &parameters.channels)
+        else {
+            return refuse(format!(
+                "{} does not say its sample rate or channels",
+                path.display()
+            ));
         };
         let channels = layout.count();
         let decoder = symphonia::default::get_codecs()
@@ -46,7 +50,10 @@ impl AudioReader {
             .map_err(|error| unreadable(path, &error))?;
         let (track, promised) = (track.id, track.num_frames);
         if promised == Some(0) || channels == 0 {
-            return refuse(format!("{} holds no audio: the file has a header and nothing else", path.display()));
+            return refuse(format!(
+                "{} holds no audio: the file has a header and nothing else",
+                path.display()
+            ));
         }
         Ok(Self {
             path: path.to_owned(),
@@ -116,13 +123,18 @@ impl AudioReader {
         let packet = match self.format.next_packet() {
             Ok(Some(packet)) => packet,
             Ok(None) => return Ok(false),
-            Err(Error::IoError(error)) if error.kind() == ErrorKind::UnexpectedEof => return Ok(false),
+            Err(Error::IoError(error)) if error.kind() == ErrorKind::UnexpectedEof => {
+                return Ok(false);
+            }
             Err(error) => return Err(unreadable(&self.path, &error)),
         };
         self.taken = 0;
         self.pending.iter_mut().for_each(Vec::clear);
         if packet.track_id == self.track {
-            let audio = self.decoder.decode(&packet).map_err(|error| unreadable(&self.path, &error))?;
+            let audio = self
+                .decoder
+                .decode(&packet)
+                .map_err(|error| unreadable(&self.path, &error))?;
             audio.copy_to_vecs_planar(&mut self.pending);
             self.check_finite()?;
             self.decoded += self.pending[0].len() as u64;
@@ -166,7 +178,12 @@ fn probe(path: &Path) -> Outcome<Box<dyn FormatReader>> {
     }
     let stream = MediaSourceStream::new(Box::new(file), Default::default());
     symphonia::default::get_probe()
-        .probe(&hint, stream, FormatOptions::default(), MetadataOptions::default())
+        .probe(
+            &hint,
+            stream,
+            FormatOptions::default(),
+            MetadataOptions::default(),
+        )
         .map_err(|error| unreadable(path, &error))
 }
 
@@ -174,11 +191,15 @@ fn open_file(path: &Path) -> Outcome<File> {
     let shown = path.display();
     let meta = match std::fs::metadata(path) {
         Ok(meta) => meta,
-        Err(error) if error.kind() == ErrorKind::NotFound => return refuse(format!("there is no file {shown}")),
+        Err(error) if error.kind() == ErrorKind::NotFound => {
+            return refuse(format!("there is no file {shown}"));
+        }
         Err(error) => return refuse(format!("{shown} cannot be opened: {error}")),
     };
     if meta.is_dir() {
-        return refuse(format!("{shown} is a folder: name the audio file inside it"));
+        return refuse(format!(
+            "{shown} is a folder: name the audio file inside it"
+        ));
     }
     if meta.len() == 0 {
         return refuse(format!("{shown} is empty (0 bytes): export it again"));
@@ -194,7 +215,11 @@ fn audio_track<'a>(path: &Path, format: &'a dyn FormatReader) -> Outcome<&'a Tra
 }
 
 fn audio_parameters<'a>(path: &Path, track: &'a Track) -> Outcome<&'a AudioCodecParameters> {
-    match track.codec_params.as_ref().and_then(|parameters| parameters.audio()) {
+    match track
+        .codec_params
+        .as_ref()
+        .and_then(|parameters| parameters.audio())
+    {
         Some(parameters) => Ok(parameters),
         None => refuse(format!("{} is not PCM or FLAC audio", path.display())),
     }
@@ -206,10 +231,14 @@ fn unreadable(path: &Path, error: &Error) -> Failure {
         Error::Unsupported(_) => Failure::Input(format!(
             "{shown} is not a WAV, AIFF or FLAC file that can be read here ({error}): convert it to one of these"
         )),
-        Error::IoError(cause) if cause.kind() == ErrorKind::UnexpectedEof => {
-            Failure::Input(format!("{shown} is truncated or not an audio file: it ends inside its header"))
+        Error::IoError(cause) if cause.kind() == ErrorKind::UnexpectedEof => Failure::Input(
+            format!("{shown} is truncated or not an audio file: it ends inside its header"),
+        ),
+        Error::IoError(cause) => {
+            Failure::Work(anyhow::anyhow!("{shown} could not be read: {cause}"))
         }
-        Error::IoError(cause) => Failure::Work(anyhow::anyhow!("{shown} could not be read: {cause}")),
-        _ => Failure::Input(format!("{shown} is damaged ({error}): copy or export it again")),
+        _ => Failure::Input(format!(
+            "{shown} is damaged ({error}): copy or export it again"
+        )),
     }
 }

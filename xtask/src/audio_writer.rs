@@ -45,8 +45,12 @@ impl AudioWriter {
             sample_format: SampleFormat::Float,
         };
         let part = part_of(path);
-        let wav = WavWriter::create(&part, spec).with_context(|| format!("cannot write {}", part.display()))?;
-        Ok(Self { path: path.to_owned(), wav: Some(wav) })
+        let wav = WavWriter::create(&part, spec)
+            .with_context(|| format!("cannot write {}", part.display()))?;
+        Ok(Self {
+            path: path.to_owned(),
+            wav: Some(wav),
+        })
     }
 
     /// Appends a block, one slice a channel, all of one length.
@@ -55,7 +59,8 @@ impl AudioWriter {
         let wav = self.wav.as_mut().context("the file is already finished")?;
         for frame in 0..frames {
             for channel in channels {
-                wav.write_sample(channel[frame]).with_context(|| format!("cannot write {}", self.path.display()))?;
+                wav.write_sample(channel[frame])
+                    .with_context(|| format!("cannot write {}", self.path.display()))?;
             }
         }
         Ok(())
@@ -64,7 +69,8 @@ impl AudioWriter {
     /// Completes the header and gives the file its name.
     pub fn finish(mut self) -> Outcome<PathBuf> {
         let wav = self.wav.take().context("the file is already finished")?;
-        wav.finalize().with_context(|| format!("cannot finish {}", self.path.display()))?;
+        wav.finalize()
+            .with_context(|| format!("cannot finish {}", self.path.display()))?;
         std::fs::rename(part_of(&self.path), &self.path)
             .with_context(|| format!("cannot name {}", self.path.display()))?;
         Ok(self.path.clone())
@@ -83,16 +89,23 @@ impl Drop for AudioWriter {
 /// Makes the folder where it is missing and checks that each file may be written there.
 pub fn claim(folder: &Path, names: &[String], existing: Existing) -> Outcome<Vec<PathBuf>> {
     if let Err(error) = std::fs::create_dir_all(folder) {
-        return refuse(format!("the folder {} cannot be made: {error}; name another with --out", folder.display()));
+        return refuse(format!(
+            "the folder {} cannot be made: {error}; name another with --out",
+            folder.display()
+        ));
     }
     if let Err(error) = tempfile_in(folder) {
-        return refuse(format!("nothing can be written into {}: {error}; name another with --out", folder.display()));
+        return refuse(format!(
+            "nothing can be written into {}: {error}; name another with --out",
+            folder.display()
+        ));
     }
     let paths: Vec<PathBuf> = names.iter().map(|name| folder.join(name)).collect();
     match paths.iter().find(|path| path.exists()) {
-        Some(path) if existing == Existing::Keep => {
-            refuse(format!("{} is already there: name another folder, or add --force to replace it", path.display()))
-        }
+        Some(path) if existing == Existing::Keep => refuse(format!(
+            "{} is already there: name another folder, or add --force to replace it",
+            path.display()
+        )),
         _ => Ok(paths),
     }
 }

@@ -86,7 +86,9 @@ impl HitSpectrum {
             *padded = sample * fade;
         }
         // Cannot fail: both buffers came from the plan.
-        let _ = self.forward.process(&mut self.padded, &mut self.spectra[channel]);
+        let _ = self
+            .forward
+            .process(&mut self.padded, &mut self.spectra[channel]);
     }
 
     /// Power of first + second over all frequencies and hits; only ratios of two such numbers mean anything.
@@ -99,7 +101,10 @@ impl HitSpectrum {
         (-10..=7)
             .map(|band| 1000.0 * 10f64.powf(f64::from(band) / 10.0))
             .filter(|hz| hz * 10f64.powf(0.05) < self.sample_rate / 2.0)
-            .map(|hz| BandLoss { hz, loss_db: self.powers(self.third_octave(hz)).loss_db() })
+            .map(|hz| BandLoss {
+                hz,
+                loss_db: self.powers(self.third_octave(hz)).loss_db(),
+            })
             .collect()
     }
 
@@ -110,8 +115,12 @@ impl HitSpectrum {
         (0..points)
             .map(|point| {
                 let lag_s = reach_s * (2.0 * point as f64 / (points - 1) as f64 - 1.0);
-                let place = (lag_s * self.sample_rate * UPSAMPLING as f64).rem_euclid(size * UPSAMPLING as f64);
-                LagPoint { lag_s, correlation: between(&curve, place) }
+                let place = (lag_s * self.sample_rate * UPSAMPLING as f64)
+                    .rem_euclid(size * UPSAMPLING as f64);
+                LagPoint {
+                    lag_s,
+                    correlation: between(&curve, place),
+                }
             })
             .collect()
     }
@@ -121,7 +130,8 @@ impl HitSpectrum {
         let band = self.bins(*LAG_BAND_HZ.start(), *LAG_BAND_HZ.end());
         let powers = self.powers(band.clone());
         let scale = 0.5 / (powers.first * powers.second).sqrt().max(f64::MIN_POSITIVE);
-        let backward = RealFftPlanner::<f64>::new().plan_fft_inverse(self.padded.len() * UPSAMPLING);
+        let backward =
+            RealFftPlanner::<f64>::new().plan_fft_inverse(self.padded.len() * UPSAMPLING);
         let mut spectrum = backward.make_input_vec();
         for bin in band {
             spectrum[bin] = self.cross[bin] * scale;
@@ -167,7 +177,11 @@ impl Powers {
     /// Everest & Pohlmann, Master Handbook of Acoustics, ch. 10: the sum of two copies against twice one copy.
     fn loss_db(&self) -> f64 {
         let coherent = (self.first.sqrt() + self.second.sqrt()).powi(2);
-        if coherent == 0.0 { 0.0 } else { 10.0 * (self.sum_power() / coherent).max(1e-6).log10() }
+        if coherent == 0.0 {
+            0.0
+        } else {
+            10.0 * (self.sum_power() / coherent).max(1e-6).log10()
+        }
     }
 }
 
@@ -209,8 +223,17 @@ mod tests {
         let mut reversed = HitSpectrum::new(RATE, LENGTH);
         same.add(&drum[..LENGTH], &drum[..LENGTH]);
         reversed.add(&drum[..LENGTH], &upside_down[..LENGTH]);
-        assert!(same.band_losses().iter().all(|band| band.loss_db.abs() < 1e-6));
-        assert!(reversed.band_losses().iter().all(|band| band.loss_db < -50.0));
+        assert!(
+            same.band_losses()
+                .iter()
+                .all(|band| band.loss_db.abs() < 1e-6)
+        );
+        assert!(
+            reversed
+                .band_losses()
+                .iter()
+                .all(|band| band.loss_db < -50.0)
+        );
         assert!(reversed.sum_power() < 1e-6 * same.sum_power());
     }
 
@@ -220,9 +243,20 @@ mod tests {
         let mut late = HitSpectrum::new(RATE, LENGTH);
         late.add(&drum[24..24 + LENGTH], &drum[..LENGTH]);
         let curve = late.lag_curve(0.001, 401);
-        let peak = curve.iter().max_by(|a, b| a.correlation.total_cmp(&b.correlation)).unwrap();
-        assert!((peak.lag_s * RATE - 24.0).abs() <= 0.15, "peak at {} samples", peak.lag_s * RATE);
-        assert!(peak.correlation > 0.95 && peak.correlation <= 1.0, "correlation {}", peak.correlation);
+        let peak = curve
+            .iter()
+            .max_by(|a, b| a.correlation.total_cmp(&b.correlation))
+            .unwrap();
+        assert!(
+            (peak.lag_s * RATE - 24.0).abs() <= 0.15,
+            "peak at {} samples",
+            peak.lag_s * RATE
+        );
+        assert!(
+            peak.correlation > 0.95 && peak.correlation <= 1.0,
+            "correlation {}",
+            peak.correlation
+        );
     }
 
     #[test]
@@ -232,7 +266,13 @@ mod tests {
         let mut late = HitSpectrum::new(RATE, LENGTH);
         late.add(&drum[24..24 + LENGTH], &drum[..LENGTH]);
         let losses = late.band_losses();
-        let at = |hz: f64| losses.iter().find(|band| (band.hz / hz - 1.0).abs() < 0.02).unwrap().loss_db;
+        let at = |hz: f64| {
+            losses
+                .iter()
+                .find(|band| (band.hz / hz - 1.0).abs() < 0.02)
+                .unwrap()
+                .loss_db
+        };
         assert!(at(1000.0) < -12.0, "{}", at(1000.0));
         assert!(at(100.0) > -0.5, "{}", at(100.0));
         assert_eq!(losses.len(), 18);

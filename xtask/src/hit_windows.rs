@@ -24,7 +24,10 @@ impl HitWindows {
     pub fn new(sample_rate: f64, hits_s: &[f64]) -> Self {
         let mut hits_s = hits_s.to_vec();
         hits_s.sort_by(f64::total_cmp);
-        let starts = hits_s.iter().map(|at_s| ((at_s - LEAD_S) * sample_rate).round().max(0.0) as u64).collect();
+        let starts = hits_s
+            .iter()
+            .map(|at_s| ((at_s - LEAD_S) * sample_rate).round().max(0.0) as u64)
+            .collect();
         Self {
             starts,
             length: ((LEAD_S + TAIL_S) * sample_rate).round() as usize,
@@ -58,9 +61,14 @@ impl HitWindows {
     /// Drops what no stretch to come needs.
     fn forget(&mut self) {
         let end = self.heard_from + self.heard[0].len() as u64;
-        let keep_from = self.starts.front().map_or(end, |start| (*start).clamp(self.heard_from, end));
+        let keep_from = self
+            .starts
+            .front()
+            .map_or(end, |start| (*start).clamp(self.heard_from, end));
         let drop = (keep_from - self.heard_from) as usize;
-        self.heard.iter_mut().for_each(|heard| drop_front(heard, drop));
+        self.heard
+            .iter_mut()
+            .for_each(|heard| drop_front(heard, drop));
         self.heard_from = keep_from;
     }
 }
@@ -85,7 +93,11 @@ mod tests {
                     firsts.push(first[0]);
                 });
             }
-            assert_eq!(firsts, [498.0, 518.0, 8998.0], "block {block}; the last hit is cut off by the end");
+            assert_eq!(
+                firsts,
+                [498.0, 518.0, 8998.0],
+                "block {block}; the last hit is cut off by the end"
+            );
         }
     }
 }

@@ -1,2 +1,5 @@
-//! Commands of the project, one file each.
-fn main() {}
+//! The program behind `cargo xtask`.
+
+fn main() -> std::process::ExitCode {
+    xtask::cli::run()
+}

@@ -59,14 +59,27 @@ impl Overheads {
 impl Take {
     /// Opens every file and checks that they fit together.
     pub fn open(files: &TakeFiles) -> Outcome<Self> {
-        let overheads: Vec<AudioReader> =
-            files.overheads.paths().into_iter().map(|path| AudioReader::open(path)).collect::<Outcome<_>>()?;
+        let overheads: Vec<AudioReader> = files
+            .overheads
+            .paths()
+            .into_iter()
+            .map(|path| AudioReader::open(path))
+            .collect::<Outcome<_>>()?;
         check_overheads(&overheads)?;
-        let spots: Vec<AudioReader> = files.spots.iter().map(|path| AudioReader::open(path)).collect::<Outcome<_>>()?;
+        let spots: Vec<AudioReader> = files
+            .spots
+            .iter()
+            .map(|path| AudioReader::open(path))
+            .collect::<Outcome<_>>()?;
         check_spots(&spots)?;
         check_same(&overheads[0], overheads[1..].iter().chain(&spots))?;
         let (sample_rate, frames) = (overheads[0].sample_rate(), overheads[0].frames());
-        Ok(Self { overheads, spots, sample_rate, frames })
+        Ok(Self {
+            overheads,
+            spots,
+            sample_rate,
+            frames,
+        })
     }
 
     /// Samples a second.
@@ -86,8 +99,15 @@ impl Take {
 
     /// An empty block of the right shape.
     pub fn block(&self) -> TakeBlock {
-        let spots = self.spots.iter().map(|spot| vec![Vec::new(); spot.channels()]).collect();
-        TakeBlock { pair: [Vec::new(), Vec::new()], spots }
+        let spots = self
+            .spots
+            .iter()
+            .map(|spot| vec![Vec::new(); spot.channels()])
+            .collect();
+        TakeBlock {
+            pair: [Vec::new(), Vec::new()],
+            spots,
+        }
     }
 
     /// Reads the next block; false at the end.
@@ -123,7 +143,10 @@ impl TakeBlock {
     }
 
     fn resize(&mut self, frames: usize) {
-        self.pair.iter_mut().chain(self.spots.iter_mut().flatten()).for_each(|channel| channel.resize(frames, 0.0));
+        self.pair
+            .iter_mut()
+            .chain(self.spots.iter_mut().flatten())
+            .for_each(|channel| channel.resize(frames, 0.0));
     }
 }
 
@@ -152,9 +175,11 @@ fn check_overheads(overheads: &[AudioReader]) -> Outcome {
 
 fn check_spots(spots: &[AudioReader]) -> Outcome {
     match spots.iter().find(|spot| spot.channels() > 2) {
-        Some(spot) => {
-            refuse(format!("{} has {} channels: a spot is mono or stereo", spot.path().display(), spot.channels()))
-        }
+        Some(spot) => refuse(format!(
+            "{} has {} channels: a spot is mono or stereo",
+            spot.path().display(),
+            spot.channels()
+        )),
         None => Ok(()),
     }
 }

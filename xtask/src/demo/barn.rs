@@ -1,9 +1,9 @@
 //! The demo's scene: a kit in a rehearsal barn, four microphones put up in a hurry, one cable soldered the wrong way round.
 
+use super::convolve::convolve;
 use super::drums::{DRUMS, Drum};
 use super::groove;
 use super::room::{Microphone, Pattern, Point, Room};
-use super::convolve::convolve;
 
 /// Samples a second of the demo session.
 pub const SAMPLE_RATE: u32 = 48_000;
@@ -17,16 +17,36 @@ const NOISE: f64 = 1e-4;
 const SEED: u64 = 1887;
 
 /// Middle of the snare's batter head.
-const SNARE: Point = Point { x: 4.10, y: 2.60, z: 0.66 };
+const SNARE: Point = Point {
+    x: 4.10,
+    y: 2.60,
+    z: 0.66,
+};
 
 /// Placed over the hi-hat by somebody with a tape measure.
-const FIRST: Point = Point { x: 3.59, y: 3.49, z: 1.74 };
+const FIRST: Point = Point {
+    x: 3.59,
+    y: 3.49,
+    z: 1.74,
+};
 /// Placed over the floor tom by eye.
-const SECOND: Point = Point { x: 5.50, y: 2.44, z: 1.50 };
+const SECOND: Point = Point {
+    x: 5.50,
+    y: 2.44,
+    z: 1.50,
+};
 /// A hand's breadth over the snare's rim.
-const SNARE_SPOT: Point = Point { x: 4.02, y: 2.47, z: 0.72 };
+const SNARE_SPOT: Point = Point {
+    x: 4.02,
+    y: 2.47,
+    z: 0.72,
+};
 /// In front of the kick.
-const KICK_SPOT: Point = Point { x: 4.56, y: 3.62, z: 0.33 };
+const KICK_SPOT: Point = Point {
+    x: 4.56,
+    y: 3.62,
+    z: 0.33,
+};
 
 /// The session as the recorder wrote it.
 pub struct Session {
@@ -55,11 +75,31 @@ pub struct Truth {
 pub fn place(drum: Drum) -> Point {
     match drum {
         Drum::Snare => SNARE,
-        Drum::Kick => Point { x: 4.52, y: 3.20, z: 0.30 },
-        Drum::Hat => Point { x: 3.65, y: 2.74, z: 0.92 },
-        Drum::Rack => Point { x: 4.13, y: 3.10, z: 0.84 },
-        Drum::Floor => Point { x: 4.84, y: 2.36, z: 0.62 },
-        Drum::Crash => Point { x: 5.09, y: 2.99, z: 1.12 },
+        Drum::Kick => Point {
+            x: 4.52,
+            y: 3.20,
+            z: 0.30,
+        },
+        Drum::Hat => Point {
+            x: 3.65,
+            y: 2.74,
+            z: 0.92,
+        },
+        Drum::Rack => Point {
+            x: 4.13,
+            y: 3.10,
+            z: 0.84,
+        },
+        Drum::Floor => Point {
+            x: 4.84,
+            y: 2.36,
+            z: 0.62,
+        },
+        Drum::Crash => Point {
+            x: 5.09,
+            y: 2.99,
+            z: 1.12,
+        },
     }
 }
 
@@ -83,15 +123,27 @@ pub fn record() -> Session {
     let second = hear(over_the_kit(SECOND));
     Session {
         overheads: [first, second.into_iter().map(|sample| -sample).collect()],
-        snare: hear(Microphone { at: SNARE_SPOT, pattern: Pattern::Cardioid { aim: SNARE } }),
-        kick: hear(Microphone { at: KICK_SPOT, pattern: Pattern::Cardioid { aim: place(Drum::Kick) } }),
+        snare: hear(Microphone {
+            at: SNARE_SPOT,
+            pattern: Pattern::Cardioid { aim: SNARE },
+        }),
+        kick: hear(Microphone {
+            at: KICK_SPOT,
+            pattern: Pattern::Cardioid {
+                aim: place(Drum::Kick),
+            },
+        }),
     }
 }
 
 /// Plank walls and a boarded floor; ISO 9613-1 for the air.
 fn room() -> Room {
     Room {
-        size: Point { x: 9.4, y: 7.1, z: 4.6 },
+        size: Point {
+            x: 9.4,
+            y: 7.1,
+            z: 4.6,
+        },
         wall: 0.72,
         floor: 0.62,
         speed: 343.2 * ((TEMPERATURE_C + 273.15) / 293.15).sqrt(),
@@ -101,7 +153,16 @@ fn room() -> Room {
 
 /// A pair of small cardioids looking down at the middle of the kit.
 fn over_the_kit(at: Point) -> Microphone {
-    Microphone { at, pattern: Pattern::Cardioid { aim: Point { x: 4.4, y: 2.9, z: 0.6 } } }
+    Microphone {
+        at,
+        pattern: Pattern::Cardioid {
+            aim: Point {
+                x: 4.4,
+                y: 2.9,
+                z: 0.6,
+            },
+        },
+    }
 }
 
 /// One track a drum, as heard one metre away in the open.
@@ -114,7 +175,14 @@ fn play_dry(random: &mut fastrand::Rng) -> Vec<(Drum, Vec<f64>)> {
         .map(|drum| {
             let mut track = vec![0.0; frames];
             for stroke in strokes.iter().filter(|stroke| stroke.drum == drum) {
-                super::drums::strike(drum, stroke.velocity, stroke.at_s * rate, rate, random, &mut track);
+                super::drums::strike(
+                    drum,
+                    stroke.velocity,
+                    stroke.at_s * rate,
+                    rate,
+                    random,
+                    &mut track,
+                );
             }
             (drum, track)
         })
@@ -125,15 +193,23 @@ fn mix(dry: &[(Drum, Vec<f64>)], microphone: &Microphone) -> Vec<f64> {
     let mut sum = vec![0.0; dry[0].1.len()];
     for (drum, track) in dry {
         let response = room().response(place(*drum), microphone, f64::from(SAMPLE_RATE));
-        convolve(track, &response).iter().zip(&mut sum).for_each(|(sample, sum)| *sum += sample);
+        convolve(track, &response)
+            .iter()
+            .zip(&mut sum)
+            .for_each(|(sample, sum)| *sum += sample);
     }
     sum
 }
 
 /// Sets the preamplifier and adds its noise.
 fn finish(samples: Vec<f64>, random: &mut fastrand::Rng) -> Vec<f32> {
-    let peak = samples.iter().fold(0.0f64, |peak, sample| peak.max(sample.abs()));
-    samples.into_iter().map(|sample| (sample * PEAK / peak + NOISE * (2.0 * random.f64() - 1.0)) as f32).collect()
+    let peak = samples
+        .iter()
+        .fold(0.0f64, |peak, sample| peak.max(sample.abs()));
+    samples
+        .into_iter()
+        .map(|sample| (sample * PEAK / peak + NOISE * (2.0 * random.f64() - 1.0)) as f32)
+        .collect()
 }
 
 #[cfg(test)]

@@ -6,7 +6,10 @@ use realfft::RealFftPlanner;
 pub fn convolve(track: &[f64], response: &[f64]) -> Vec<f64> {
     let size = (track.len() + response.len()).next_power_of_two();
     let mut planner = RealFftPlanner::<f64>::new();
-    let (forward, backward) = (planner.plan_fft_forward(size), planner.plan_fft_inverse(size));
+    let (forward, backward) = (
+        planner.plan_fft_forward(size),
+        planner.plan_fft_inverse(size),
+    );
     let transform = |samples: &[f64]| {
         let mut padded = samples.to_vec();
         padded.resize(size, 0.0);
@@ -16,7 +19,10 @@ pub fn convolve(track: &[f64], response: &[f64]) -> Vec<f64> {
         spectrum
     };
     let mut product = transform(track);
-    product.iter_mut().zip(transform(response)).for_each(|(bin, other)| *bin *= other / size as f64);
+    product
+        .iter_mut()
+        .zip(transform(response))
+        .for_each(|(bin, other)| *bin *= other / size as f64);
     // The two real-valued bins may carry a rounding residue that the inverse refuses.
     product[0].im = 0.0;
     product[size / 2].im = 0.0;
@@ -37,7 +43,10 @@ mod tests {
         let response: Vec<f64> = (0..31).map(|_| random.f64() - 0.5).collect();
         for (n, sample) in convolve(&track, &response).iter().enumerate() {
             let sum: f64 = (0..=n.min(30)).map(|k| response[k] * track[n - k]).sum();
-            assert!((sample - sum).abs() < 1e-12, "sample {n}: {sample} against {sum}");
+            assert!(
+                (sample - sum).abs() < 1e-12,
+                "sample {n}: {sample} against {sum}"
+            );
         }
     }
 }

@@ -20,7 +20,14 @@ pub enum Drum {
 }
 
 /// All of them, in the order of the score.
-pub const DRUMS: [Drum; 6] = [Drum::Kick, Drum::Snare, Drum::Hat, Drum::Rack, Drum::Floor, Drum::Crash];
+pub const DRUMS: [Drum; 6] = [
+    Drum::Kick,
+    Drum::Snare,
+    Drum::Hat,
+    Drum::Rack,
+    Drum::Floor,
+    Drum::Crash,
+];
 
 /// What a stroke is made of. Levels are pressure at one metre, full scale one.
 struct Recipe {
@@ -47,21 +54,34 @@ impl Drum {
                 length_s: 0.8,
             },
             Drum::Snare => Recipe {
-                modes: &[(187.0, 0.26, 0.07), (331.0, 0.16, 0.05), (486.0, 0.08, 0.035), (742.0, 0.05, 0.02)],
+                modes: &[
+                    (187.0, 0.26, 0.07),
+                    (331.0, 0.16, 0.05),
+                    (486.0, 0.08, 0.035),
+                    (742.0, 0.05, 0.02),
+                ],
                 bend: 0.04,
                 noise: (0.22, 0.075, 0.7),
                 click: (0.45, 0.0006),
                 length_s: 0.6,
             },
             Drum::Hat => Recipe {
-                modes: &[(6210.0, 0.010, 0.03), (8330.0, 0.012, 0.035), (10_470.0, 0.008, 0.03)],
+                modes: &[
+                    (6210.0, 0.010, 0.03),
+                    (8330.0, 0.012, 0.035),
+                    (10_470.0, 0.008, 0.03),
+                ],
                 bend: 0.0,
                 noise: (0.075, 0.028, 0.97),
                 click: (0.03, 0.0004),
                 length_s: 0.25,
             },
             Drum::Rack => Recipe {
-                modes: &[(132.0, 0.34, 0.20), (211.0, 0.16, 0.12), (298.0, 0.07, 0.08)],
+                modes: &[
+                    (132.0, 0.34, 0.20),
+                    (211.0, 0.16, 0.12),
+                    (298.0, 0.07, 0.08),
+                ],
                 bend: 0.10,
                 noise: (0.03, 0.02, 0.5),
                 click: (0.22, 0.0008),
@@ -75,7 +95,12 @@ impl Drum {
                 length_s: 1.3,
             },
             Drum::Crash => Recipe {
-                modes: &[(1130.0, 0.010, 0.7), (2470.0, 0.012, 0.8), (3890.0, 0.014, 0.9), (5230.0, 0.014, 0.7)],
+                modes: &[
+                    (1130.0, 0.010, 0.7),
+                    (2470.0, 0.012, 0.8),
+                    (3890.0, 0.014, 0.9),
+                    (5230.0, 0.014, 0.7),
+                ],
                 bend: 0.0,
                 noise: (0.10, 0.55, 0.9),
                 click: (0.06, 0.0005),
@@ -86,11 +111,27 @@ impl Drum {
 }
 
 /// Adds one stroke of a drum, starting between samples where the groove puts it.
-pub fn strike(drum: Drum, velocity: f64, at: f64, sample_rate: f64, random: &mut fastrand::Rng, track: &mut [f64]) {
+pub fn strike(
+    drum: Drum,
+    velocity: f64,
+    at: f64,
+    sample_rate: f64,
+    random: &mut fastrand::Rng,
+    track: &mut [f64],
+) {
     let recipe = drum.recipe();
     let first = at.ceil() as usize;
-    let mut noise = Noise { low: 0.0, loss: recipe.noise.2, random };
-    for (n, sample) in track.iter_mut().enumerate().skip(first).take((recipe.length_s * sample_rate) as usize) {
+    let mut noise = Noise {
+        low: 0.0,
+        loss: recipe.noise.2,
+        random,
+    };
+    for (n, sample) in track
+        .iter_mut()
+        .enumerate()
+        .skip(first)
+        .take((recipe.length_s * sample_rate) as usize)
+    {
         let t = (n as f64 - at) / sample_rate;
         // A stick stays on the head for some tenths of a millisecond: no step at the very start.
         let rise = 1.0 - (-t / 0.000_12).exp();
@@ -101,7 +142,10 @@ pub fn strike(drum: Drum, velocity: f64, at: f64, sample_rate: f64, random: &mut
 impl Recipe {
     fn tone(&self, t: f64) -> f64 {
         let turns = |hz: f64| hz * (t + self.bend * 0.03 * (1.0 - (-t / 0.03).exp()));
-        self.modes.iter().map(|&(hz, level, fall)| level * (-t / fall).exp() * (TAU * turns(hz)).sin()).sum()
+        self.modes
+            .iter()
+            .map(|&(hz, level, fall)| level * (-t / fall).exp() * (TAU * turns(hz)).sin())
+            .sum()
     }
 
     /// Level of the noise: wires and metal, and the click; a harder stroke has more of it.

@@ -48,17 +48,35 @@ fn bell(random: &mut fastrand::Rng) -> f64 {
 }
 
 fn bar(bar: usize) -> Vec<Stroke> {
-    let mut score = vec![(Drum::Snare, 1.0, 0.85), (Drum::Snare, 3.0, 0.9), (Drum::Kick, 0.0, 0.9)];
-    score.extend((0..8).map(|eighth| (Drum::Hat, 0.5 * f64::from(eighth), if eighth % 2 == 0 { 0.8 } else { 0.5 })));
+    let mut score = vec![
+        (Drum::Snare, 1.0, 0.85),
+        (Drum::Snare, 3.0, 0.9),
+        (Drum::Kick, 0.0, 0.9),
+    ];
+    score.extend((0..8).map(|eighth| {
+        (
+            Drum::Hat,
+            0.5 * f64::from(eighth),
+            if eighth % 2 == 0 { 0.8 } else { 0.5 },
+        )
+    }));
     score.push((Drum::Snare, 2.25, 0.22));
     match bar {
         0 => score.extend([(Drum::Crash, 0.0, 0.8), (Drum::Kick, 2.0, 0.85)]),
         1 => score.extend([(Drum::Kick, 1.5, 0.7), (Drum::Kick, 2.5, 0.85)]),
         2 => score.extend([(Drum::Kick, 2.0, 0.85), (Drum::Snare, 3.75, 0.3)]),
-        _ => score.extend([(Drum::Rack, 2.5, 0.8), (Drum::Rack, 2.75, 0.75), (Drum::Floor, 3.5, 0.85)]),
+        _ => score.extend([
+            (Drum::Rack, 2.5, 0.8),
+            (Drum::Rack, 2.75, 0.75),
+            (Drum::Floor, 3.5, 0.85),
+        ]),
     }
     score
         .into_iter()
-        .map(|(drum, beat, velocity)| Stroke { drum, at_s: beats_s(LEAD_BEATS + 4.0 * bar as f64 + beat), velocity })
+        .map(|(drum, beat, velocity)| Stroke {
+            drum,
+            at_s: beats_s(LEAD_BEATS + 4.0 * bar as f64 + beat),
+            velocity,
+        })
         .collect()
 }

@@ -67,7 +67,11 @@ impl Point {
     }
 
     fn minus(self, other: Point) -> Point {
-        Point { x: self.x - other.x, y: self.y - other.y, z: self.z - other.z }
+        Point {
+            x: self.x - other.x,
+            y: self.y - other.y,
+            z: self.z - other.z,
+        }
     }
 
     fn length(self) -> f64 {
@@ -107,8 +111,13 @@ impl Room {
         for x in self.images(source.x, self.size.x) {
             for y in self.images(source.y, self.size.y) {
                 for z in self.images(source.z, self.size.z) {
-                    let gain = self.wall.powi(x.low + x.high + y.low + y.high + z.high) * self.floor.powi(z.low);
-                    let image = Point { x: x.at, y: y.at, z: z.at };
+                    let gain = self.wall.powi(x.low + x.high + y.low + y.high + z.high)
+                        * self.floor.powi(z.low);
+                    let image = Point {
+                        x: x.at,
+                        y: y.at,
+                        z: z.at,
+                    };
                     let bounces = (x.low + x.high + y.low + y.high + z.low + z.high) as usize;
                     let distance = image.distance(microphone.at).max(0.01);
                     let arrival = distance / self.speed * sample_rate;
@@ -126,8 +135,16 @@ impl Room {
             .flat_map(|turn| {
                 let shift = 2.0 * f64::from(turn) * size;
                 [
-                    Image { at: shift + at, low: turn.abs(), high: turn.abs() },
-                    Image { at: shift - at, low: (turn - 1).abs(), high: turn.abs() },
+                    Image {
+                        at: shift + at,
+                        low: turn.abs(),
+                        high: turn.abs(),
+                    },
+                    Image {
+                        at: shift - at,
+                        low: (turn - 1).abs(),
+                        high: turn.abs(),
+                    },
                 ]
             })
             .collect()
@@ -148,14 +165,21 @@ fn place(response: &mut [f64], arrival: f64, level: f64) {
 }
 
 fn sinc(x: f64) -> f64 {
-    if x.abs() < 1e-9 { 1.0 } else { (PI * x).sin() / (PI * x) }
+    if x.abs() < 1e-9 {
+        1.0
+    } else {
+        (PI * x).sin() / (PI * x)
+    }
 }
 
 /// Adds the bounces up, each group smoothed once more than the one before it.
 fn darken(by_bounces: Vec<Vec<f64>>) -> Vec<f64> {
     let mut total = vec![0.0; by_bounces[0].len()];
     for (bounces, group) in by_bounces.into_iter().enumerate().rev() {
-        total.iter_mut().zip(&group).for_each(|(total, sample)| *total += sample);
+        total
+            .iter_mut()
+            .zip(&group)
+            .for_each(|(total, sample)| *total += sample);
         if bounces > 0 {
             smooth(&mut total);
         }
@@ -177,38 +201,97 @@ mod tests {
     use super::*;
 
     const ROOM: Room = Room {
-        size: Point { x: 6.0, y: 5.0, z: 3.0 },
+        size: Point {
+            x: 6.0,
+            y: 5.0,
+            z: 3.0,
+        },
         wall: 0.8,
         floor: 0.7,
         speed: 343.0,
         length_s: 0.05,
     };
-    const SOURCE: Point = Point { x: 2.0, y: 1.5, z: 0.7 };
+    const SOURCE: Point = Point {
+        x: 2.0,
+        y: 1.5,
+        z: 0.7,
+    };
 
     #[test]
     fn the_direct_sound_lands_where_the_tape_measure_says() {
-        let at = Point { x: 3.1, y: 2.2, z: 1.8 };
-        let response = ROOM.response(SOURCE, &Microphone { at, pattern: Pattern::Omni }, 48_000.0);
+        let at = Point {
+            x: 3.1,
+            y: 2.2,
+            z: 1.8,
+        };
+        let response = ROOM.response(
+            SOURCE,
+            &Microphone {
+                at,
+                pattern: Pattern::Omni,
+            },
+            48_000.0,
+        );
         let arrival = SOURCE.distance(at) / 343.0 * 48_000.0;
-        let peak = (0..300).max_by(|&a, &b| response[a].total_cmp(&response[b])).unwrap();
-        assert!((peak as f64 - arrival).abs() <= 0.5, "peak {peak}, arrival {arrival}");
+        let peak = (0..300)
+            .max_by(|&a, &b| response[a].total_cmp(&response[b]))
+            .unwrap();
+        assert!(
+            (peak as f64 - arrival).abs() <= 0.5,
+            "peak {peak}, arrival {arrival}"
+        );
     }
 
     #[test]
     fn the_floor_answers_from_its_mirror_image() {
         let room = Room { wall: 0.0, ..ROOM };
-        let at = Point { x: 2.0, y: 1.5, z: 1.7 };
-        let response = room.response(SOURCE, &Microphone { at, pattern: Pattern::Omni }, 48_000.0);
+        let at = Point {
+            x: 2.0,
+            y: 1.5,
+            z: 1.7,
+        };
+        let response = room.response(
+            SOURCE,
+            &Microphone {
+                at,
+                pattern: Pattern::Omni,
+            },
+            48_000.0,
+        );
         // Straight up: direct 1.0 m, by way of the floor 2.4 m, and nothing else.
-        let late = (250..2000).max_by(|&a, &b| response[a].abs().total_cmp(&response[b].abs())).unwrap();
-        assert!((late as f64 - 2.4 / 343.0 * 48_000.0).abs() < 2.0, "echo at {late}");
+        let late = (250..2000)
+            .max_by(|&a, &b| response[a].abs().total_cmp(&response[b].abs()))
+            .unwrap();
+        assert!(
+            (late as f64 - 2.4 / 343.0 * 48_000.0).abs() < 2.0,
+            "echo at {late}"
+        );
     }
 
     #[test]
     fn a_cardioid_is_deaf_behind() {
-        let at = Point { x: 4.0, y: 1.5, z: 0.7 };
-        let away = Pattern::Cardioid { aim: Point { x: 5.0, y: 1.5, z: 0.7 } };
+        let at = Point {
+            x: 4.0,
+            y: 1.5,
+            z: 0.7,
+        };
+        let away = Pattern::Cardioid {
+            aim: Point {
+                x: 5.0,
+                y: 1.5,
+                z: 0.7,
+            },
+        };
         assert!(Microphone { at, pattern: away }.gain(SOURCE).abs() < 1e-12);
-        assert!((Microphone { at, pattern: Pattern::Cardioid { aim: SOURCE } }.gain(SOURCE) - 1.0).abs() < 1e-12);
+        assert!(
+            (Microphone {
+                at,
+                pattern: Pattern::Cardioid { aim: SOURCE }
+            }
+            .gain(SOURCE)
+                - 1.0)
+                .abs()
+                < 1e-12
+        );
     }
 }

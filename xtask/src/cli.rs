@@ -1,0 +1,51 @@
+//! The command line: names, options, help and exit codes.
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::bundle::{self, BundleOptions};
+use crate::failure::Outcome;
+use crate::test;
+use crate::tidy::{self, TidyOptions};
+
+/// Commands of the Plumbline project
+#[derive(Parser, Debug)]
+#[command(
+    name = "cargo xtask",
+    version,
+    after_help = "Exit codes: 0 done, 1 the work failed, 2 bad options or bad input."
+)]
+struct Line {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    /// Build the plugin as CLAP and VST3 and say where hosts look for them
+    Bundle(BundleOptions),
+    /// Run formatting, clippy, every test and tidy
+    Test,
+    /// Check the code map, first lines, left-overs and the top level
+    Tidy(TidyOptions),
+}
+
+/// Reads the arguments, runs the command, reports a failure on standard error.
+pub fn run() -> ExitCode {
+    match carry_out(Line::parse().command) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            eprintln!("error: {failure}");
+            failure.exit_code()
+        }
+    }
+}
+
+fn carry_out(command: Command) -> Outcome {
+    match command {
+        Command::Bundle(options) => bundle::run(options),
+        Command::Test => test::run(),
+        Command::Tidy(options) => tidy::run(options),
+    }
+}

@@ -1,0 +1,94 @@
+//! Every hit of the take as a dot: when it was played, and how much later the second overhead heard it.
+
+use plumbline_dsp::measurement::{Hit, HitOutcome, Lag};
+
+use super::ink::{Drawing, Hang, decimals, round_step, signed};
+
+const WIDTH: f64 = 560.0;
+const HEIGHT: f64 = 190.0;
+const LEFT: f64 = 52.0;
+const RIGHT: f64 = 544.0;
+const TOP: f64 = 34.0;
+const BOTTOM: f64 = 156.0;
+/// The scale never shows less than this around the gap, ms: below it the dots would look scattered when they are not.
+const LEAST_SPAN_MS: f64 = 0.05;
+
+/// Draws the dots; refused hits are ticks on the lower edge.
+pub fn draw(log: &[Hit], gap: &Lag, length_s: f64) -> String {
+    let mut drawing = Drawing::new(WIDTH, HEIGHT, "Arrivals: second after first, ms");
+    let (low, high) = span(log, gap);
+    let x = |at_s: f64| LEFT + (RIGHT - LEFT) * (at_s / length_s.max(1e-3)).clamp(0.0, 1.0);
+    let y =
+        |gap_s: f64| BOTTOM - (BOTTOM - TOP) * ((gap_s * 1e3 - low) / (high - low)).clamp(0.0, 1.0);
+    rows(&mut drawing, low, high, y);
+    columns(&mut drawing, length_s, x);
+    drawing.line("accent", (LEFT, y(gap.attack_s)), (RIGHT, y(gap.attack_s)));
+    for hit in log {
+        match hit.outcome {
+            HitOutcome::Counted {
+                voice: 0, gap_s, ..
+            } => drawing.circle("dot", (x(hit.at_s), y(gap_s)), 3.2),
+            HitOutcome::Counted { gap_s, .. } => {
+                drawing.circle("ghost", (x(hit.at_s), y(gap_s)), 3.0)
+            }
+            _ => drawing.line("thin", (x(hit.at_s), BOTTOM - 5.0), (x(hit.at_s), BOTTOM)),
+        }
+    }
+    drawing.text(
+        "small",
+        (RIGHT, 20.0),
+        Hang::End,
+        "full: the spot's drum   open: other drums   tick: not used",
+    );
+    drawing.finish(&format!(
+        "Arrivals of {} hits around {} ms",
+        log.len(),
+        signed(gap.attack_s * 1e3, 3)
+    ))
+}
+
+/// Lowest and highest gap shown, ms: all counted hits with some air.
+fn span(log: &[Hit], gap: &Lag) -> (f64, f64) {
+    let counted = log.iter().filter_map(|hit| match hit.outcome {
+        HitOutcome::Counted { gap_s, .. } => Some(gap_s * 1e3),
+        _ => None,
+    });
+    let start = (gap.attack_s * 1e3, gap.attack_s * 1e3);
+    let (low, high) = counted.fold(start, |(low, high), gap_ms| {
+        (low.min(gap_ms), high.max(gap_ms))
+    });
+    let air = (0.15 * (high - low)).max(LEAST_SPAN_MS);
+    (low - air, high + air)
+}
+
+fn rows(drawing: &mut Drawing, low: f64, high: f64, y: impl Fn(f64) -> f64) {
+    let step = round_step(high - low, 5.0);
+    let (first, last) = ((low / step).ceil() as i32, (high / step).floor() as i32);
+    for row in first..=last {
+        let gap_ms = f64::from(row) * step;
+        drawing.line("grid", (LEFT, y(gap_ms / 1e3)), (RIGHT, y(gap_ms / 1e3)));
+        let text = signed(gap_ms, decimals(step));
+        drawing.text(
+            "small figures",
+            (LEFT - 8.0, y(gap_ms / 1e3) + 4.0),
+            Hang::End,
+            &text,
+        );
+    }
+}
+
+fn columns(drawing: &mut Drawing, length_s: f64, x: impl Fn(f64) -> f64) {
+    drawing.line("thin", (LEFT, BOTTOM), (RIGHT, BOTTOM));
+    let step = round_step(length_s, 8.0);
+    for column in 0..=(length_s / step + 1e-9).floor() as i32 {
+        let at_s = f64::from(column) * step;
+        let text = format!("{at_s:.*} s", decimals(step));
+        drawing.line("thin", (x(at_s), BOTTOM), (x(at_s), BOTTOM + 4.0));
+        drawing.text(
+            "small figures",
+            (x(at_s), BOTTOM + 18.0),
+            Hang::Middle,
+            &text,
+        );
+    }
+}
