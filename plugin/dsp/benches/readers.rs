@@ -30,11 +30,18 @@ fn main() {
         );
         println!("    {:.1} M frames/s", frames / 1e6);
     }
-    for (name, shift) in [("at rest", 0.0), ("between samples", 3.37)] {
-        let share = align(shift);
+    let loud = align_cost(3.37, 0.25);
+    let table = [
+        ("between samples", loud),
+        ("at whole samples", align_cost(0.0, 0.25)),
+        ("silence", align_cost(3.37, 0.0)),
+        ("the end of a long decay (1e-36)", align_cost(3.37, 1e-36)),
+    ];
+    for (name, share) in table {
         println!(
-            "Align, stereo, 48 kHz, 64-sample blocks, {name}: {:.4} % of a core",
-            share * 100.0
+            "Align, stereo, 48 kHz, 64-sample blocks, {name}: {:.4} % of a core, {:.2} of a loud signal",
+            share * 100.0,
+            share / loud
         );
     }
 }
@@ -133,8 +140,8 @@ fn moving(kernel: ReadKernel, block: usize) -> f64 {
     (CALLS * block) as f64 / seconds
 }
 
-/// Share of one core that Align takes at 48 kHz.
-fn align(shift: f64) -> f64 {
+/// Share of one core that Align takes at 48 kHz for samples of this size.
+fn align_cost(shift: f64, sample: f32) -> f64 {
     const BLOCKS: usize = 1500;
     let mut align = Align::new(AlignSetup {
         sample_rate: 48_000.0,
@@ -147,9 +154,9 @@ fn align(shift: f64) -> f64 {
     };
     align.set_places(&[place(shift), place(shift * 2.0)]);
     align.reset();
-    let (mut first, mut second) = ([0.25f32; 64], [0.25f32; 64]);
     let seconds = best_seconds(|| {
         for _ in 0..BLOCKS {
+            let (mut first, mut second) = ([sample; 64], [-sample; 64]);
             align.process(&mut [&mut first, &mut second]);
             black_box((&mut first, &mut second));
         }

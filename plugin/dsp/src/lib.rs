@@ -6,8 +6,12 @@
 pub mod align;
 pub mod analyser;
 pub mod bypass;
+pub mod comb;
+pub mod correlation;
 pub mod delay_line;
 pub mod fir;
+pub mod levels;
+pub mod loudness;
 pub mod measurement;
 pub mod plan;
 pub mod ramp;

@@ -21,16 +21,16 @@ pub struct ReadKernel {
 }
 
 impl ReadKernel {
-    /// -119 dB up to 0.4535 of the rate: 20 kHz at 44.1 kHz.
+    /// Error -119 dB up to 0.4535 of the rate: 20 kHz at 44.1 kHz.
     pub const LONG: Self = Self {
         taps: 96,
-        beta: 12.75,
+        beta: kaiser_beta(124.4),
     };
 
-    /// -135 dB up to 0.4167 of the rate: 20 kHz at 48 kHz, 40 kHz at 96 kHz.
+    /// Error -135 dB up to 0.4167 of the rate: 20 kHz at 48 kHz, 40 kHz at 96 kHz.
     pub const SHORT: Self = Self {
         taps: 64,
-        beta: 14.5,
+        beta: kaiser_beta(140.3),
     };
 
     /// The kernel that reads 20 kHz to better than -115 dB at this rate; about a millisecond or less.
@@ -141,8 +141,8 @@ fn bessel_i0(x: f64) -> f64 {
     sum
 }
 
-/// Kaiser's β for a stop band of `attenuation_db` above 50 dB (Kaiser 1974).
-pub fn kaiser_beta(attenuation_db: f64) -> f64 {
+/// Kaiser's β for a stop band of `attenuation_db`, above 50 dB (Kaiser 1974).
+pub const fn kaiser_beta(attenuation_db: f64) -> f64 {
     0.1102 * (attenuation_db - 8.7)
 }
 

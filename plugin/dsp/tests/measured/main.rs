@@ -1,1 +1,11 @@
 //! Stimulus and table of limits, one file a subject.
+
+mod support;
+
+mod air;
+mod align;
+mod comb;
+mod correlation;
+mod delay;
+mod levels;
+mod loudness;
