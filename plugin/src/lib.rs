@@ -5,9 +5,11 @@
 mod analysis;
 mod capture;
 mod fade;
+mod guard;
 mod hold;
 mod layouts;
 mod monitor;
+mod newborn;
 mod params;
 mod processor;
 mod state;
@@ -36,6 +38,8 @@ pub struct Plumbline {
     analysis: Option<Analysis>,
     thread: Option<AnalysisThread>,
     processor: Option<Processor>,
+    /// What the knobs asked for at the last block.
+    asked: Option<Setup>,
 }
 
 impl Default for Plumbline {
@@ -45,8 +49,10 @@ impl Default for Plumbline {
         let (to_store, reports) = slot();
         let (loads, from_store) = slot();
         let store = MeasurementStore::new(reports, loads, Arc::clone(&telemetry));
+        let params = Arc::new(PlumblineParams::new(store));
+        newborn::put(&params);
         Self {
-            params: Arc::new(PlumblineParams::new(store)),
+            params,
             telemetry,
             inlets: Inlets {
                 from_analysis,
@@ -56,6 +62,7 @@ impl Default for Plumbline {
             analysis: Some(Analysis::new(Outlets { to_audio, to_store })),
             thread: None,
             processor: None,
+            asked: None,
         }
     }
 }
@@ -108,6 +115,16 @@ impl Plumbline {
     fn goes_on_measuring(&self) -> bool {
         let epoch = self.analysis.as_ref().and_then(Analysis::epoch);
         self.params.measure.value() && epoch == Some(self.inlets.report.epoch)
+    }
+}
+
+/// A new latency takes effect with the next activation. A CLAP host restarts the plugin and is told then; a VST3 host
+/// reads the latency when it is told that there is a new one.
+fn ask_for_restart(context: &impl ProcessContext<Plumbline>, active: Setup, asked: Setup) {
+    match context.plugin_api() {
+        PluginApi::Clap if asked != active => context.request_restart(),
+        PluginApi::Clap => {}
+        _ => context.set_latency_samples(asked.latency() as u32),
     }
 }
 
@@ -166,6 +183,7 @@ impl Plugin for Plumbline {
             processor.resume_measuring();
         }
         self.processor = Some(processor);
+        self.asked = Some(setup);
         context.set_latency_samples(setup.latency() as u32);
         true
     }
@@ -195,8 +213,9 @@ impl Plugin for Plumbline {
             reach_s: self.params.reach_s(),
             ..processor.setup()
         };
-        // Takes effect with the restart that the framework asks the host for.
-        context.set_latency_samples(asked.latency() as u32);
+        if self.asked.replace(asked) != Some(asked) {
+            ask_for_restart(context, processor.setup(), asked);
+        }
         ProcessStatus::Tail(processor.tail())
     }
 
@@ -253,6 +272,3 @@ impl Vst3Plugin for Plumbline {
         Vst3SubCategory::Tools,
     ];
 }
-
-nice_export_clap!(Plumbline);
-nice_export_vst3!(Plumbline);

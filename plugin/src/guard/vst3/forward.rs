@@ -1,0 +1,117 @@
+//! What the guard has nothing to say about goes to the framework as it is.
+
+use super::{Guarded, Relaxed, SPOT, kAudio, kInput, kResultOk};
+use nice_plug::wrapper::vst3::Wrapper;
+use std::ffi::c_char;
+use vst3::Steinberg::Vst::ChannelContext::IInfoListenerTrait;
+use vst3::Steinberg::Vst::{
+    BusDirection, BusInfo, CString, IAttributeList, IComponentHandler, IComponentTrait,
+    IEditControllerTrait, IProcessContextRequirementsTrait, IUnitInfoTrait, IoMode, MediaType,
+    ParamID, ParamValue, ParameterInfo, ProgramListID, ProgramListInfo, RoutingInfo, String128,
+    TChar, UnitID, UnitInfo,
+};
+use vst3::Steinberg::{
+    FUnknown, IBStream, IPlugView, IPluginBaseTrait, TBool, TUID, int16, int32, tresult, uint32,
+};
+
+/// Methods of one interface, passed on with their arguments.
+macro_rules! forward {
+    ($interface:ident: $(fn $name:ident($($argument:ident: $kind:ty),*) $(-> $result:ty)?;)*) => {$(
+        unsafe fn $name(&self, $($argument: $kind),*) $(-> $result)? {
+            // SAFETY: the host's arguments, for the framework to judge.
+            unsafe { <Wrapper<crate::Plumbline> as $interface>::$name(&self.framework, $($argument),*) }
+        }
+    )*};
+}
+
+impl IPluginBaseTrait for Guarded {
+    forward! { IPluginBaseTrait:
+        fn initialize(context: *mut FUnknown) -> tresult;
+        fn terminate() -> tresult;
+    }
+}
+
+impl IComponentTrait for Guarded {
+    forward! { IComponentTrait:
+        fn getControllerClassId(class: *mut TUID) -> tresult;
+        fn setIoMode(mode: IoMode) -> tresult;
+        fn getBusCount(media: MediaType, direction: BusDirection) -> int32;
+        fn getRoutingInfo(input: *mut RoutingInfo, output: *mut RoutingInfo) -> tresult;
+        fn activateBus(media: MediaType, direction: BusDirection, index: int32, state: TBool) -> tresult;
+        fn setState(state: *mut IBStream) -> tresult;
+        fn getState(state: *mut IBStream) -> tresult;
+    }
+
+    /// With the spot as wide as the host has arranged it.
+    unsafe fn getBusInfo(
+        &self,
+        media: MediaType,
+        direction: BusDirection,
+        index: int32,
+        info: *mut BusInfo,
+    ) -> tresult {
+        // SAFETY: the host's arguments, for the framework to judge.
+        let result = unsafe { self.framework.getBusInfo(media, direction, index, info) };
+        let spot = (kAudio as int32, kInput as int32, SPOT);
+        if result == kResultOk && (media, direction, index) == spot {
+            // SAFETY: the framework has written there.
+            unsafe { (*info).channelCount = self.spot_channels.load(Relaxed) as int32 };
+        }
+        result
+    }
+
+    unsafe fn setActive(&self, state: TBool) -> tresult {
+        if state != 0 {
+            self.prepare();
+        }
+        // SAFETY: plain data.
+        unsafe { self.framework.setActive(state) }
+    }
+}
+
+impl IEditControllerTrait for Guarded {
+    forward! { IEditControllerTrait:
+        fn setComponentState(state: *mut IBStream) -> tresult;
+        fn setState(state: *mut IBStream) -> tresult;
+        fn getState(state: *mut IBStream) -> tresult;
+        fn getParameterCount() -> int32;
+        fn getParameterInfo(index: int32, info: *mut ParameterInfo) -> tresult;
+        fn getParamStringByValue(id: ParamID, normalized: ParamValue, text: *mut String128) -> tresult;
+        fn getParamValueByString(id: ParamID, text: *mut TChar, normalized: *mut ParamValue) -> tresult;
+        fn normalizedParamToPlain(id: ParamID, normalized: ParamValue) -> ParamValue;
+        fn plainParamToNormalized(id: ParamID, plain: ParamValue) -> ParamValue;
+        fn getParamNormalized(id: ParamID) -> ParamValue;
+        fn setParamNormalized(id: ParamID, value: ParamValue) -> tresult;
+        fn setComponentHandler(handler: *mut IComponentHandler) -> tresult;
+        fn createView(name: *const c_char) -> *mut IPlugView;
+    }
+}
+
+impl IProcessContextRequirementsTrait for Guarded {
+    forward! { IProcessContextRequirementsTrait:
+        fn getProcessContextRequirements() -> uint32;
+    }
+}
+
+impl IUnitInfoTrait for Guarded {
+    forward! { IUnitInfoTrait:
+        fn getUnitCount() -> int32;
+        fn getUnitInfo(index: int32, info: *mut UnitInfo) -> tresult;
+        fn getProgramListCount() -> int32;
+        fn getProgramListInfo(index: int32, info: *mut ProgramListInfo) -> tresult;
+        fn getProgramName(list: ProgramListID, program: int32, name: *mut String128) -> tresult;
+        fn getProgramInfo(list: ProgramListID, program: int32, attribute: CString, value: *mut String128) -> tresult;
+        fn hasProgramPitchNames(list: ProgramListID, program: int32) -> tresult;
+        fn getProgramPitchName(list: ProgramListID, program: int32, pitch: int16, name: *mut String128) -> tresult;
+        fn getSelectedUnit() -> UnitID;
+        fn selectUnit(unit: UnitID) -> tresult;
+        fn getUnitByBus(media: MediaType, direction: BusDirection, bus: int32, channel: int32, unit: *mut UnitID) -> tresult;
+        fn setUnitProgramData(list_or_unit: int32, program: int32, data: *mut IBStream) -> tresult;
+    }
+}
+
+impl IInfoListenerTrait for Guarded {
+    forward! { IInfoListenerTrait:
+        fn setChannelContextInfos(list: *mut IAttributeList) -> tresult;
+    }
+}
