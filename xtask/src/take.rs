@@ -48,8 +48,7 @@ pub struct TakeBlock {
 }
 
 impl Overheads {
-    /// Its files, the first overhead's first.
-    pub fn paths(&self) -> Vec<&PathBuf> {
+    fn paths(&self) -> Vec<&PathBuf> {
         match self {
             Overheads::Together(path) => vec![path],
             Overheads::Apart { first, second } => vec![first, second],
@@ -141,12 +140,6 @@ impl TakeBlock {
     /// Frames in the block.
     pub fn frames(&self) -> usize {
         self.pair[0].len()
-    }
-
-    /// Turns the block into so many frames of silence.
-    pub fn silence(&mut self, frames: usize) {
-        self.resize(0);
-        self.resize(frames);
     }
 
     fn resize(&mut self, frames: usize) {

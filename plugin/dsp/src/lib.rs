@@ -5,15 +5,28 @@
 
 pub mod align;
 pub mod analyser;
+mod arrivals;
+mod body;
 pub mod bypass;
 pub mod comb;
 pub mod correlation;
+pub mod delay_estimator;
 pub mod delay_line;
 pub mod fir;
+mod fronts;
+mod history;
+mod hits;
+pub mod lag_curve;
 pub mod levels;
 pub mod loudness;
 pub mod measurement;
+mod median;
 pub mod plan;
 pub mod ramp;
 pub mod read_kernel;
+mod sound;
+mod take;
 pub mod units;
+mod voices;
+mod wavefronts;
+mod working_rate;
