@@ -4,7 +4,9 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
+use crate::align::{self, AlignOptions};
 use crate::bundle::{self, BundleOptions};
+use crate::demo::{self, DemoOptions};
 use crate::failure::Outcome;
 use crate::test;
 use crate::tidy::{self, TidyOptions};
@@ -25,6 +27,10 @@ struct Line {
 enum Command {
     /// Build the plugin as CLAP and VST3 and say where hosts look for them
     Bundle(BundleOptions),
+    /// Measure and correct your own files with the plugin
+    Align(Box<AlignOptions>),
+    /// See the whole job on a made-up session with a known truth
+    Demo(DemoOptions),
     /// Run formatting, clippy, every test and tidy
     Test,
     /// Check the code map, first lines, left-overs and the top level
@@ -45,6 +51,8 @@ pub fn run() -> ExitCode {
 fn carry_out(command: Command) -> Outcome {
     match command {
         Command::Bundle(options) => bundle::run(options),
+        Command::Align(options) => align::run(&options),
+        Command::Demo(options) => demo::run(options),
         Command::Test => test::run(),
         Command::Tidy(options) => tidy::run(options),
     }

@@ -1,6 +1,167 @@
 //! `cargo xtask demo`: a session with a known truth, measured and corrected by the built plugin.
+
 pub mod barn;
 pub mod convolve;
 pub mod drums;
 pub mod groove;
 pub mod room;
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use anyhow::Context;
+use clap::Args;
+use plumbline_dsp::measurement::{Lag, Polarity};
+use plumbline_dsp::plan::{Anchor, Match};
+use plumbline_hosting::Bundle;
+
+use crate::align::{Done, work};
+use crate::audio_writer::AudioWriter;
+use crate::bundle;
+use crate::correct::{Part, Print, Side};
+use crate::failure::Outcome;
+use crate::found::polarity_word;
+use crate::measure::{Range, Settings, measure};
+use crate::progress;
+use crate::recall;
+use crate::sheet::Table;
+use crate::take::{Overheads, TakeFiles};
+use crate::workspace::Metadata;
+use barn::{SAMPLE_RATE, Session, TEMPERATURE_C, Truth};
+
+/// Options of `cargo xtask demo`.
+#[derive(Args, Clone, Copy, Debug)]
+#[command(
+    long_about = "Builds the plugin, records four bars in a simulated barn where one overhead hangs too far away \
+                        and its cable is reversed, measures and corrects the take in the plugin, and shows what was \
+                        found beside what the tape measure says.\n\nWrites target/demo: the session (overheads.wav, \
+                        snare.wav, kick.wav), before-*.wav and after-*.wav in stereo and mono, and report.html."
+)]
+pub struct DemoOptions {}
+
+/// What comes out of the plugin, for the ear.
+const PRINTS: [(&str, Side, Part); 4] = [
+    ("before-stereo.wav", Side::Before, Part::Pair),
+    ("before-mono.wav", Side::Before, Part::Mono),
+    ("after-stereo.wav", Side::After, Part::Pair),
+    ("after-mono.wav", Side::After, Part::Mono),
+];
+
+/// The whole job, from nothing.
+pub fn run(_options: DemoOptions) -> Outcome {
+    let bundle = Bundle::load(bundle::built_clap()?)?;
+    let folder = Metadata::read()?.target_dir().join("demo");
+    fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    let files = record(&folder)?;
+    let settings = Settings {
+        anchor: Anchor::Later,
+        target: Match::Attack,
+        amount: 100.0,
+        temperature_c: TEMPERATURE_C,
+        reach_ms: None,
+    };
+    let measured = measure(&bundle, &files, Range::ALL, &settings)?;
+    let frames = (measured.length_s * f64::from(SAMPLE_RATE)).round() as u64;
+    let prints = PRINTS
+        .into_iter()
+        .map(|print| start(&folder, print, frames))
+        .collect::<Outcome<_>>()?;
+    let done = work(&bundle, files, settings, measured, prints, SAMPLE_RATE)?;
+    let table = found_and_true(&done, &barn::truth());
+    println!("{}", lettered(&table));
+    println!("{}", done.verdict().join("\n"));
+    println!("mono sum on the hits: {:+.1} dB\n", done.mono_sum_gain_db());
+    let report = folder.join("report.html");
+    recall::write_with(&done, &report, vec![table])?;
+    println!("listen: {}", folder.join("before-mono.wav").display());
+    println!("        {}", folder.join("after-mono.wav").display());
+    println!("read:   {}", report.display());
+    Ok(())
+}
+
+/// Records the session in the barn and stores it as a recorder would.
+fn record(folder: &Path) -> Outcome<TakeFiles> {
+    let spinner = progress::bar("recording", None);
+    let Session {
+        overheads: [first, second],
+        snare,
+        kick,
+    } = barn::record();
+    spinner.finish_and_clear();
+    let overheads = store(folder, "overheads.wav", &[&first, &second])?;
+    let spots = vec![
+        store(folder, "snare.wav", &[&snare])?,
+        store(folder, "kick.wav", &[&kick])?,
+    ];
+    Ok(TakeFiles {
+        overheads: Overheads::Together(overheads),
+        spots,
+    })
+}
+
+fn store(folder: &Path, name: &str, channels: &[&[f32]]) -> Outcome<PathBuf> {
+    let frames = channels[0].len() as u64;
+    let mut file = AudioWriter::create(&folder.join(name), SAMPLE_RATE, channels.len(), frames)?;
+    file.write(channels)?;
+    file.finish()
+}
+
+fn start(folder: &Path, (name, side, part): (&str, Side, Part), frames: u64) -> Outcome<Print> {
+    let file = AudioWriter::create(&folder.join(name), SAMPLE_RATE, part.channels(), frames)?;
+    Ok(Print { side, part, file })
+}
+
+/// Found, true and the difference, in samples; then the polarity.
+fn found_and_true(done: &Done, truth: &Truth) -> Table {
+    let found = done.found();
+    let kick_gap = done.measured.found.get(1).and_then(|kick| kick.gap);
+    let samples = |name: &str, lag: Option<Lag>, true_s: f64| {
+        let is = done.scale.samples(true_s);
+        let was = lag.map(|lag| done.scale.samples(lag.attack_s));
+        let shown =
+            |value: Option<f64>| value.map_or("-".to_owned(), |value| format!("{value:+.2}"));
+        vec![
+            name.to_owned(),
+            shown(was),
+            shown(Some(is)),
+            shown(was.map(|was| was - is)),
+        ]
+    };
+    let polarity = found.gap.map_or("-", |gap| polarity_word(gap.polarity));
+    let is = polarity_word(Polarity::Inverted);
+    let right = if polarity == is { "right" } else { "wrong" };
+    let rows = vec![
+        samples("snare: second after first", found.gap, truth.gap_s),
+        samples("snare to first", found.spot_to_first, truth.spot_to_first_s),
+        samples(
+            "snare to second",
+            found.spot_to_second,
+            truth.spot_to_second_s,
+        ),
+        samples("kick: second after first", kick_gap, truth.kick_gap_s),
+        vec![
+            "polarity of the second".to_owned(),
+            polarity.to_owned(),
+            is.to_owned(),
+            right.to_owned(),
+        ],
+    ];
+    let heads = ["samples at 48 kHz", "found", "true", "error"]
+        .map(str::to_owned)
+        .to_vec();
+    Table {
+        caption: "Found, and what the tape measure says".to_owned(),
+        heads,
+        rows,
+    }
+}
+
+/// The table in fixed columns for the terminal.
+fn lettered(table: &Table) -> String {
+    let line =
+        |row: &Vec<String>| format!("{:26}{:>10}{:>10}{:>10}\n", row[0], row[1], row[2], row[3]);
+    std::iter::once(&table.heads)
+        .chain(&table.rows)
+        .map(line)
+        .collect()
+}

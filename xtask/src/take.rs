@@ -48,7 +48,8 @@ pub struct TakeBlock {
 }
 
 impl Overheads {
-    fn paths(&self) -> Vec<&PathBuf> {
+    /// Its files, the first overhead's first.
+    pub fn paths(&self) -> Vec<&PathBuf> {
         match self {
             Overheads::Together(path) => vec![path],
             Overheads::Apart { first, second } => vec![first, second],
@@ -140,6 +141,12 @@ impl TakeBlock {
     /// Frames in the block.
     pub fn frames(&self) -> usize {
         self.pair[0].len()
+    }
+
+    /// Turns the block into so many frames of silence.
+    pub fn silence(&mut self, frames: usize) {
+        self.resize(0);
+        self.resize(frames);
     }
 
     fn resize(&mut self, frames: usize) {

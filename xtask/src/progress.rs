@@ -1,0 +1,18 @@
+//! A progress bar on standard error for work that takes longer than a second; silent where nobody watches.
+
+use indicatif::{ProgressBar, ProgressStyle};
+
+/// A bar over `frames` of audio; without a known length it only spins.
+pub fn bar(what: &'static str, frames: Option<u64>) -> ProgressBar {
+    let (bar, template) = match frames {
+        Some(frames) => (
+            ProgressBar::new(frames),
+            "{msg:12} {wide_bar} {percent:>3} % {eta}",
+        ),
+        None => (ProgressBar::no_length(), "{msg:12} {spinner} {elapsed}"),
+    };
+    if let Ok(style) = ProgressStyle::with_template(template) {
+        bar.set_style(style);
+    }
+    bar.with_message(what)
+}
