@@ -3,6 +3,11 @@
 use crate::state::MeasurementStore;
 use nice_plug::prelude::*;
 use plumbline_dsp::plan::{self, PlanSettings};
+use std::sync::Arc;
+use std::sync::atomic::Ordering::Relaxed;
+
+/// A heated studio, °C (common practice, no source).
+const ROOM_TEMPERATURE_C: f32 = 20.0;
 
 /// The two uses of the one core. Decides the latency.
 #[derive(Enum, Clone, Copy, Debug, PartialEq, Eq)]
@@ -110,6 +115,8 @@ pub struct PlumblineParams {
 impl PlumblineParams {
     /// Everything at its default.
     pub fn new(measurement: MeasurementStore) -> Self {
+        let temperature_c = measurement.temperature_c();
+        temperature_c.store(ROOM_TEMPERATURE_C, Relaxed);
         Self {
             measurement,
             mode: EnumParam::new("Mode", Mode::Align).non_automatable(),
@@ -126,7 +133,8 @@ impl PlumblineParams {
             nudge_second: linear("Nudge second", 0.0, -5.0, 5.0, " ms", 3),
             reach: linear("Reach", 0.0, 0.0, 30.0, " ms", 2).non_automatable(),
             spot_trim: linear("Spot trim", 0.0, -30.0, 30.0, " ms", 3),
-            temperature: linear("Temperature", 20.0, -10.0, 50.0, " °C", 1),
+            temperature: linear("Temperature", ROOM_TEMPERATURE_C, -10.0, 50.0, " °C", 1)
+                .with_callback(Arc::new(move |value| temperature_c.store(value, Relaxed))),
         }
     }
 

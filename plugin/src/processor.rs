@@ -242,8 +242,6 @@ impl Processor {
         let bypass = params.bypass.value();
         self.bypass
             .set_heard(if bypass { Heard::Dry } else { Heard::Worked });
-        let temperature_c = f64::from(params.temperature.value());
-        self.telemetry.temperature_c.store(temperature_c, Relaxed);
         self.set_places(params, inlets);
     }
 

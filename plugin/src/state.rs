@@ -1,6 +1,7 @@
 //! The measurement as it is kept with the session: in seconds, one key a fact, readable by older and newer versions.
 
 use crate::telemetry::{LOG_LENGTH, Report, SlotReader, SlotWriter, Telemetry};
+use atomic_float::AtomicF32;
 use nice_plug::params::persist::PersistentField;
 use plumbline_dsp::measurement::{
     Hit, HitOutcome, Lag, MAX_VOICES, Measurement, Polarity, Refused, Voice, VoiceName,
@@ -22,6 +23,8 @@ const LONGEST_LAG_S: f64 = 1.0;
 pub struct MeasurementStore {
     inner: Mutex<Inner>,
     telemetry: Arc<Telemetry>,
+    /// Degrees Celsius. Writer: the parameter, whenever it is set.
+    temperature_c: Arc<AtomicF32>,
 }
 
 struct Inner {
@@ -49,7 +52,13 @@ impl MeasurementStore {
         Self {
             inner: Mutex::new(inner),
             telemetry,
+            temperature_c: Arc::default(),
         }
+    }
+
+    /// Where the temperature of the air is noted, °C.
+    pub fn temperature_c(&self) -> Arc<AtomicF32> {
+        Arc::clone(&self.temperature_c)
     }
 
     /// The newest measurement and its log.
@@ -96,6 +105,8 @@ impl<'a> PersistentField<'a, Value> for MeasurementStore {
         drop(inner);
         write_report(&report, &mut saved);
         write_telemetry(&self.telemetry, &mut saved);
+        let temperature_c = self.temperature_c.load(Relaxed);
+        saved.insert("temperature_c".into(), temperature_c.into());
         read(&Value::Object(saved))
     }
 }
@@ -135,8 +146,6 @@ fn write_telemetry(telemetry: &Telemetry, saved: &mut Map<String, Value>) {
     saved.insert("applied".into(), applied);
     let missing_s = telemetry.missing_reach_s.load(Relaxed);
     saved.insert("missing_reach_s".into(), missing_s.into());
-    let temperature_c = telemetry.temperature_c.load(Relaxed);
-    saved.insert("temperature_c".into(), temperature_c.into());
     let dropped = telemetry.dropped_frames.load(Relaxed);
     saved.insert("dropped_frames".into(), dropped.into());
 }

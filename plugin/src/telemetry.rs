@@ -45,8 +45,6 @@ pub struct Telemetry {
     pub flip: AtomicBool,
     /// How much more reach the correction needs, seconds.
     pub missing_reach_s: AtomicF64,
-    /// Degrees Celsius, as the parameter stands.
-    pub temperature_c: AtomicF64,
     /// Frames that found the way to the analysis full, since the plugin was made.
     pub dropped_frames: AtomicU64,
 }

@@ -53,3 +53,12 @@ pub fn run(
         at = end;
     }
 }
+
+/// Block lengths between 1 and `longest` from a fixed seed.
+pub fn random_lengths(longest: u32, seed: u32) -> impl FnMut() -> usize {
+    let mut state = seed;
+    move || {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        1 + ((state >> 8) % longest) as usize
+    }
+}

@@ -1,5 +1,8 @@
 //! The plugin as a host sees it: one test a trap, named for it.
 
 mod audio;
+mod buffers_clap;
+mod buffers_vst3;
 mod lifecycle;
 mod signal;
+mod vst3_host;

@@ -7,6 +7,7 @@ use anyhow::{Context, Result, anyhow, bail, ensure};
 use clack_extensions::audio_ports_config::{AudioPortsConfigBuffer, PluginAudioPortsConfig};
 use clack_extensions::latency::PluginLatency;
 use clack_extensions::params::{ParamInfoBuffer, ParamInfoFlags, PluginParams};
+use clack_extensions::remote_controls::{PluginRemoteControls, RemoteControlsPageBuffer};
 use clack_extensions::render::{PluginRender, RenderMode};
 use clack_extensions::state::PluginState;
 use clack_extensions::tail::PluginTail;
@@ -174,6 +175,19 @@ impl Instance {
     /// What has been measured so far, out of the saved state.
     pub fn measurement(&mut self) -> Result<Option<SavedMeasurement>> {
         saved::measurement(&self.save()?)
+    }
+
+    /// The pages that a control surface would show: name, and parameters on it.
+    pub fn remote_control_pages(&mut self) -> Result<Vec<(String, usize)>> {
+        let controls = self.extension::<PluginRemoteControls>()?;
+        let handle = self.plugin.plugin_handle();
+        let mut buffer = RemoteControlsPageBuffer::new();
+        let mut page = |index| {
+            let page = controls.get(&handle, index, &mut buffer)?;
+            let name = String::from_utf8_lossy(page.page_name).into_owned();
+            Some((name, page.param_ids.iter().flatten().count()))
+        };
+        Ok((0..controls.count(&handle)).filter_map(&mut page).collect())
     }
 
     /// Clears the audio, as a host does when the transport jumps.

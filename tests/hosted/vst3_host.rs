@@ -1,0 +1,373 @@
+//! As little of a VST3 host as the traps need: load, arrange, set up, process whatever pointers a test makes up.
+
+use libloading::{Library, Symbol};
+use plumbline_hosting::{Build, build};
+use std::cell::{Cell, RefCell};
+use std::ffi::{c_char, c_void};
+use std::ptr::{null_mut, with_exposed_provenance_mut};
+use std::sync::atomic::{AtomicI32, Ordering::Relaxed};
+use vst3::Steinberg::Vst::ProcessModes_::{kOffline, kRealtime};
+use vst3::Steinberg::Vst::SymbolicSampleSizes_::kSample32;
+use vst3::Steinberg::Vst::{
+    AudioBusBuffers, AudioBusBuffers__type0, IAudioProcessor, IAudioProcessorTrait, IComponent,
+    IComponentHandler, IComponentHandlerTrait, IComponentTrait, IEditController,
+    IEditControllerTrait, IParamValueQueue, IParamValueQueueTrait, IParameterChanges,
+    IParameterChangesTrait, ParamID, ParamValue, ProcessData, ProcessSetup, SpeakerArrangement,
+};
+use vst3::Steinberg::{
+    IBStream, IBStreamTrait, IPluginBaseTrait, IPluginFactory, IPluginFactoryTrait, PClassInfo,
+    int32, int64, kNotImplemented, kResultFalse, kResultOk, tresult,
+};
+use vst3::{Class, ComPtr, ComWrapper, Interface};
+
+/// Longest block of every session.
+pub const BLOCK: usize = 512;
+
+/// Whether the host listens or renders.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Render {
+    Realtime,
+    Offline,
+}
+
+/// One instance.
+pub struct Vst3 {
+    pub component: ComPtr<IComponent>,
+    pub processor: ComPtr<IAudioProcessor>,
+    pub controller: ComPtr<IEditController>,
+    /// Flags of the last restart that the plugin asked for.
+    pub restart: ComWrapper<Handler>,
+    /// Last: the library outlives what came from it.
+    _library: Library,
+}
+
+impl Vst3 {
+    /// Makes an instance and gives it a handler; nothing is arranged or active yet.
+    pub fn new() -> Self {
+        let path = build(Build::Strict).expect("the plugin builds");
+        // SAFETY: loading a library runs its code; this one is our own, and so are the signatures.
+        let (library, factory) = unsafe {
+            let library = Library::new(path).expect("the library loads");
+            let entry: Symbol<'_, extern "system" fn() -> *mut IPluginFactory> = library
+                .get(b"GetPluginFactory")
+                .expect("it has a VST3 entry");
+            let factory = ComPtr::from_raw(entry()).expect("it has a factory");
+            (library, factory)
+        };
+        let component: ComPtr<IComponent> = instance(&factory);
+        let processor = component.cast().expect("it processes audio");
+        let controller: ComPtr<IEditController> = component.cast().expect("it has parameters");
+        let restart = ComWrapper::new(Handler::default());
+        let handler = restart.to_com_ptr::<IComponentHandler>().unwrap();
+        // SAFETY: the pointers are valid.
+        unsafe {
+            assert_eq!(component.initialize(null_mut()), kResultOk);
+            assert_eq!(controller.setComponentHandler(handler.as_ptr()), kResultOk);
+        }
+        Self {
+            component,
+            processor,
+            controller,
+            restart,
+            _library: library,
+        }
+    }
+
+    /// Asks for buses of these widths.
+    pub fn arrange(&self, main: SpeakerArrangement, spot: Option<SpeakerArrangement>) -> tresult {
+        let mut inputs = [main, spot.unwrap_or(0)];
+        let mut output = main;
+        let count = if spot.is_some() { 2 } else { 1 };
+        // SAFETY: the counts are right.
+        unsafe {
+            self.processor
+                .setBusArrangements(inputs.as_mut_ptr(), count, &mut output, 1)
+        }
+    }
+
+    /// Sets up, activates and starts.
+    pub fn start(&self, render: Render) {
+        let mut setup = ProcessSetup {
+            processMode: match render {
+                Render::Realtime => kRealtime as int32,
+                Render::Offline => kOffline as int32,
+            },
+            symbolicSampleSize: kSample32 as int32,
+            maxSamplesPerBlock: BLOCK as int32,
+            sampleRate: 48_000.0,
+        };
+        // SAFETY: the pointer is valid.
+        unsafe {
+            assert_eq!(self.processor.setupProcessing(&mut setup), kResultOk);
+            assert_eq!(self.component.setActive(1), kResultOk);
+            self.processor.setProcessing(1);
+        }
+    }
+
+    pub fn stop(&self) {
+        // SAFETY: plain data.
+        unsafe {
+            self.processor.setProcessing(0);
+            self.component.setActive(0);
+        }
+    }
+
+    pub fn latency(&self) -> u32 {
+        // SAFETY: no arguments.
+        unsafe { self.processor.getLatencySamples() }
+    }
+
+    /// Processes one block of whatever is in the buses.
+    pub fn process(
+        &self,
+        frames: usize,
+        inputs: &mut [AudioBusBuffers],
+        outputs: &mut [AudioBusBuffers],
+        changes: &[(&str, f64)],
+    ) -> tresult {
+        let changes = ComWrapper::new(Changes::new(changes));
+        let changes = changes.to_com_ptr::<IParameterChanges>().unwrap();
+        let mut block = block(frames, inputs, outputs);
+        block.inputParameterChanges = changes.as_ptr();
+        // SAFETY: the counts are those of the slices, and what they point to is the test's promise.
+        unsafe { self.processor.process(&mut block) }
+    }
+
+    /// The state, as a host stores it.
+    pub fn save(&self) -> Vec<u8> {
+        let stream = ComWrapper::new(Stream::default());
+        let pointer = stream.to_com_ptr::<IBStream>().unwrap();
+        // SAFETY: the pointer is valid.
+        let result = unsafe { self.component.getState(pointer.as_ptr()) };
+        assert_eq!(result, kResultOk);
+        stream.bytes.borrow().clone()
+    }
+
+    pub fn load(&self, state: &[u8]) -> tresult {
+        let stream = ComWrapper::new(Stream {
+            bytes: RefCell::new(state.to_vec()),
+            at: Cell::new(0),
+        });
+        let pointer = stream.to_com_ptr::<IBStream>().unwrap();
+        // SAFETY: the pointer is valid.
+        unsafe { self.component.setState(pointer.as_ptr()) }
+    }
+}
+
+impl Drop for Vst3 {
+    fn drop(&mut self) {
+        self.stop();
+        // SAFETY: the handler is not needed any more.
+        unsafe {
+            self.controller.setComponentHandler(null_mut());
+            self.component.terminate();
+        }
+    }
+}
+
+fn instance(factory: &ComPtr<IPluginFactory>) -> ComPtr<IComponent> {
+    let mut made: *mut c_void = null_mut();
+    // SAFETY: the pointers are valid; `made` is a component when the factory says so.
+    unsafe {
+        let mut info: PClassInfo = std::mem::zeroed();
+        assert_eq!(factory.getClassInfo(0, &mut info), kResultOk);
+        let interface = IComponent::IID.as_ptr().cast::<c_char>();
+        let result = factory.createInstance(info.cid.as_ptr(), interface, &mut made);
+        assert_eq!(result, kResultOk);
+        ComPtr::from_raw(made.cast()).expect("an instance")
+    }
+}
+
+/// A block without parameters.
+pub fn block(
+    frames: usize,
+    inputs: &mut [AudioBusBuffers],
+    outputs: &mut [AudioBusBuffers],
+) -> ProcessData {
+    let pointer = |buses: &mut [AudioBusBuffers]| match buses.is_empty() {
+        true => null_mut(),
+        false => buses.as_mut_ptr(),
+    };
+    ProcessData {
+        processMode: kRealtime as int32,
+        symbolicSampleSize: kSample32 as int32,
+        numSamples: frames as int32,
+        numInputs: inputs.len() as int32,
+        numOutputs: outputs.len() as int32,
+        inputs: pointer(inputs),
+        outputs: pointer(outputs),
+        inputParameterChanges: null_mut(),
+        outputParameterChanges: null_mut(),
+        inputEvents: null_mut(),
+        outputEvents: null_mut(),
+        processContext: null_mut(),
+    }
+}
+
+/// A bus of these channel pointers; the slice must outlive its use.
+pub fn bus(channels: &mut [*mut f32]) -> AudioBusBuffers {
+    buffers(channels.as_mut_ptr(), channels.len())
+}
+
+/// A bus that says it has channels and points nowhere.
+pub fn null_bus(count: usize) -> AudioBusBuffers {
+    buffers(null_mut(), count)
+}
+
+/// Channels that must never be looked at.
+pub fn poison() -> *mut f32 {
+    with_exposed_provenance_mut(8)
+}
+
+fn buffers(channels: *mut *mut f32, count: usize) -> AudioBusBuffers {
+    AudioBusBuffers {
+        numChannels: count as int32,
+        silenceFlags: 0,
+        __field0: AudioBusBuffers__type0 {
+            channelBuffers32: channels,
+        },
+    }
+}
+
+/// Takes note of restarts.
+#[derive(Default)]
+pub struct Handler(pub AtomicI32);
+
+impl Class for Handler {
+    type Interfaces = (IComponentHandler,);
+}
+
+impl IComponentHandlerTrait for Handler {
+    unsafe fn beginEdit(&self, _id: ParamID) -> tresult {
+        kResultOk
+    }
+    unsafe fn performEdit(&self, _id: ParamID, _value: ParamValue) -> tresult {
+        kResultOk
+    }
+    unsafe fn endEdit(&self, _id: ParamID) -> tresult {
+        kResultOk
+    }
+    unsafe fn restartComponent(&self, flags: int32) -> tresult {
+        self.0.fetch_or(flags, Relaxed);
+        kResultOk
+    }
+}
+
+/// One normalized value a parameter, at the start of the block.
+struct Changes(Vec<ComPtr<IParamValueQueue>>);
+
+impl Changes {
+    fn new(changes: &[(&str, f64)]) -> Self {
+        let queue = |&(id, value): &(&str, f64)| {
+            ComWrapper::new(Queue(number(id), value))
+                .to_com_ptr()
+                .unwrap()
+        };
+        Self(changes.iter().map(queue).collect())
+    }
+}
+
+/// The number that the framework makes of a parameter's id.
+pub fn number(id: &str) -> u32 {
+    let times_31 = |hash: u32, byte: u8| hash.wrapping_mul(31).wrapping_add(byte.into());
+    id.bytes().fold(0, times_31) & 0x7fff_ffff
+}
+
+impl Class for Changes {
+    type Interfaces = (IParameterChanges,);
+}
+
+impl IParameterChangesTrait for Changes {
+    unsafe fn getParameterCount(&self) -> int32 {
+        self.0.len() as int32
+    }
+    unsafe fn getParameterData(&self, index: int32) -> *mut IParamValueQueue {
+        self.0[index as usize].as_ptr()
+    }
+    unsafe fn addParameterData(
+        &self,
+        _id: *const ParamID,
+        _index: *mut int32,
+    ) -> *mut IParamValueQueue {
+        null_mut()
+    }
+}
+
+struct Queue(ParamID, ParamValue);
+
+impl Class for Queue {
+    type Interfaces = (IParamValueQueue,);
+}
+
+impl IParamValueQueueTrait for Queue {
+    unsafe fn getParameterId(&self) -> ParamID {
+        self.0
+    }
+    unsafe fn getPointCount(&self) -> int32 {
+        1
+    }
+    unsafe fn getPoint(&self, _index: int32, at: *mut int32, value: *mut ParamValue) -> tresult {
+        // SAFETY: the plugin's pointers.
+        unsafe { (*at, *value) = (0, self.1) };
+        kResultOk
+    }
+    unsafe fn addPoint(&self, _at: int32, _value: ParamValue, _index: *mut int32) -> tresult {
+        kNotImplemented
+    }
+}
+
+/// A file in memory.
+#[derive(Default)]
+struct Stream {
+    bytes: RefCell<Vec<u8>>,
+    at: Cell<usize>,
+}
+
+impl Class for Stream {
+    type Interfaces = (IBStream,);
+}
+
+impl IBStreamTrait for Stream {
+    unsafe fn read(&self, to: *mut c_void, count: int32, read: *mut int32) -> tresult {
+        let bytes = self.bytes.borrow();
+        let rest = &bytes[self.at.get().min(bytes.len())..];
+        let count = rest.len().min(count.max(0) as usize);
+        // SAFETY: the plugin has room for what it asks for.
+        unsafe {
+            to.cast::<u8>()
+                .copy_from_nonoverlapping(rest.as_ptr(), count)
+        };
+        self.at.set(self.at.get() + count);
+        tell(read, count as int32)
+    }
+
+    unsafe fn write(&self, from: *mut c_void, count: int32, written: *mut int32) -> tresult {
+        // SAFETY: the plugin has what it wants to write.
+        let from = unsafe { std::slice::from_raw_parts(from.cast::<u8>(), count as usize) };
+        self.bytes.borrow_mut().extend_from_slice(from);
+        tell(written, count)
+    }
+
+    unsafe fn seek(&self, to: int64, from: int32, at: *mut int64) -> tresult {
+        let base = match from {
+            0 => 0,
+            1 => self.at.get() as int64,
+            2 => self.bytes.borrow().len() as int64,
+            _ => return kResultFalse,
+        };
+        self.at.set((base + to) as usize);
+        tell(at, base + to)
+    }
+
+    unsafe fn tell(&self, at: *mut int64) -> tresult {
+        tell(at, self.at.get() as int64)
+    }
+}
+
+fn tell<T>(to: *mut T, value: T) -> tresult {
+    if !to.is_null() {
+        // SAFETY: the plugin's pointer.
+        unsafe { *to = value };
+    }
+    kResultOk
+}
