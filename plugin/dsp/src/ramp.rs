@@ -51,6 +51,15 @@ impl Ramp {
     }
 }
 
+/// `now` moved towards `wanted` by at most `step`; arrives exactly.
+pub fn toward(now: f64, wanted: f64, step: f64) -> f64 {
+    if (wanted - now).abs() <= step {
+        wanted
+    } else {
+        now + step * (wanted - now).signum()
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -7,5 +7,7 @@ mod align;
 mod comb;
 mod correlation;
 mod delay;
+mod flutter_meter;
 mod levels;
 mod loudness;
+mod sweep;
