@@ -9,6 +9,12 @@ pub fn strict() -> &'static Bundle {
     &BUNDLE.get_or_init(|| Shared(load(Build::Strict))).0
 }
 
+/// The library as it is shipped, for what is timed.
+pub fn release() -> &'static Bundle {
+    static BUNDLE: OnceLock<Shared> = OnceLock::new();
+    &BUNDLE.get_or_init(|| Shared(load(Build::Release))).0
+}
+
 struct Shared(Bundle);
 
 // SAFETY: a loaded library is the same for every thread; only its instances belong to one.

@@ -3,6 +3,8 @@
 mod audio;
 mod buffers_clap;
 mod buffers_vst3;
+mod cost;
 mod lifecycle;
+mod measuring;
 mod signal;
 mod vst3_host;

@@ -1,0 +1,133 @@
+//! What an instance costs: memory, the time to make one, and its part of a core.
+
+use crate::audio::{noise, open, release, run};
+use plumbline_hosting::{Layout, Session};
+use std::time::Instant;
+
+/// Most memory of one instance at 48 kHz, bytes.
+const MEMORY: usize = 6 << 20;
+
+const SESSION: Session = Session {
+    sample_rate: 48_000.0,
+    max_block: 64,
+    layout: Layout::StereoSpotStereo,
+    offline: false,
+};
+
+/// Resident memory of this process, where the system says so.
+fn resident() -> Option<usize> {
+    let pages = std::fs::read_to_string("/proc/self/statm").ok()?;
+    let pages: usize = pages.split(' ').nth(1)?.parse().ok()?;
+    Some(pages * 4096)
+}
+
+#[test]
+fn a_hundred_instances_take_a_hundred_times_little_memory() {
+    // Tests run side by side: what they allocate meanwhile would be counted here, so they are left to a process of
+    // their own.
+    if std::env::var_os("PLUMBLINE_ALONE").is_none() {
+        let this = std::env::current_exe().unwrap();
+        let name = "cost::a_hundred_instances_take_a_hundred_times_little_memory";
+        let alone = std::process::Command::new(this)
+            .args(["--exact", name, "--nocapture"])
+            .env("PLUMBLINE_ALONE", "1")
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&alone.stdout);
+        said.lines()
+            .filter(|line| line.contains("instance"))
+            .for_each(|line| println!("{line}"));
+        assert!(alone.status.success(), "{said}");
+        return;
+    }
+    let opened = |count: usize| {
+        let begin = Instant::now();
+        let instances: Vec<_> = (0..count).map(|_| worked()).collect();
+        (
+            instances,
+            begin.elapsed().as_secs_f64() * 1000.0 / count as f64,
+        )
+    };
+    let first = opened(1);
+    let before = resident();
+    let (fifty, _) = opened(50);
+    let half_way = resident();
+    let (more, milliseconds) = opened(50);
+    let after = resident();
+    println!("making an instance takes {milliseconds:.2} ms, with its first block");
+    let (Some(before), Some(half_way), Some(after)) = (before, half_way, after) else {
+        println!("skipped: this system does not say how much memory an instance takes");
+        return;
+    };
+    let (one, other) = ((half_way - before) / 50, (after - half_way) / 50);
+    println!(
+        "memory of an instance: {} KiB, of the next fifty {} KiB",
+        one >> 10,
+        other >> 10
+    );
+    assert!(one.max(other) <= MEMORY, "{one} {other}");
+    assert!(
+        one.abs_diff(other) < MEMORY / 10,
+        "not linear: {one} {other}"
+    );
+    drop((first, fifty, more));
+}
+
+/// An instance that has touched all its memory once: a second of noise while measuring.
+fn worked() -> plumbline_hosting::Instance {
+    let mut instance = open(SESSION);
+    instance.set("measure", 1.0).unwrap();
+    let mut main = vec![noise(4_800, 1), noise(4_800, 2)];
+    run(
+        &mut instance,
+        &mut main,
+        &[noise(4_800, 3), noise(4_800, 4)],
+        || 64,
+    );
+    instance
+}
+
+#[test]
+fn part_of_a_core_at_64_samples() {
+    for (case, settings) in [
+        ("at rest", &[][..]),
+        (
+            "both channels between samples",
+            &[("nudge_first", 0.123), ("nudge_second", 0.456)],
+        ),
+        (
+            "and measuring",
+            &[
+                ("nudge_first", 0.123),
+                ("nudge_second", 0.456),
+                ("measure", 1.0),
+            ],
+        ),
+        ("bypassed", &[("bypass", 1.0)]),
+        ("mono monitor, -3 dB", &[("monitor", 1.0), ("output", -3.0)]),
+    ] {
+        let mut instance = release().open(&SESSION).unwrap();
+        for (id, value) in settings {
+            instance.set(id, *value).unwrap();
+        }
+        let [left, right] = [noise(64, 3), noise(64, 4)];
+        let mut best = f64::INFINITY;
+        // The best of twenty tenths of a second: other work on the machine only ever adds.
+        for _ in 0..20 {
+            let (mut first, mut second) = (noise(64, 1), noise(64, 2));
+            let begin = Instant::now();
+            for _ in 0..75 {
+                instance
+                    .process(&mut [&mut first, &mut second], &[&left, &right])
+                    .unwrap();
+            }
+            best = best.min(begin.elapsed().as_secs_f64() / 0.1);
+            // The ring to the analysis is emptied meanwhile: a full one would be cheaper.
+            std::thread::sleep(std::time::Duration::from_millis(30));
+        }
+        println!(
+            "Align {case}: {:.3} % of one core, host included",
+            100.0 * best
+        );
+    }
+}
