@@ -24,7 +24,7 @@ use crate::found::polarity_word;
 use crate::measure::{Range, Settings, measure};
 use crate::progress;
 use crate::recall;
-use crate::sheet::Table;
+use crate::sheet::{Table, signed};
 use crate::take::{Overheads, TakeFiles};
 use crate::workspace::Metadata;
 use barn::{SAMPLE_RATE, Session, TEMPERATURE_C, Truth};
@@ -111,42 +111,41 @@ fn start(folder: &Path, (name, side, part): (&str, Side, Part), frames: u64) -> 
     Ok(Print { side, part, file })
 }
 
-/// Found, true and the difference, in samples; then the polarity.
+/// Found, how sure, true and the difference, in samples; then the polarity.
 fn found_and_true(done: &Done, truth: &Truth) -> Table {
     let found = done.found();
     let kick_gap = done.measured.found.get(1).and_then(|kick| kick.gap);
-    let samples = |name: &str, lag: Option<Lag>, true_s: f64| {
+    let row = |name: &str, lag: Option<Lag>, true_s: f64| {
         let is = done.scale.samples(true_s);
         let was = lag.map(|lag| done.scale.samples(lag.attack_s));
-        let shown =
-            |value: Option<f64>| value.map_or("-".to_owned(), |value| format!("{value:+.2}"));
+        let spread = lag.map(|lag| format!("± {:.2}", done.scale.samples(lag.spread_s)));
+        let shown = |value: Option<f64>| value.map_or("-".to_owned(), |value| signed(value, 2));
+        let error = was.map(|was| was - is);
         vec![
             name.to_owned(),
             shown(was),
+            spread.unwrap_or_default(),
             shown(Some(is)),
-            shown(was.map(|was| was - is)),
+            shown(error),
         ]
     };
     let polarity = found.gap.map_or("-", |gap| polarity_word(gap.polarity));
     let is = polarity_word(Polarity::Inverted);
     let right = if polarity == is { "right" } else { "wrong" };
     let rows = vec![
-        samples("snare: second after first", found.gap, truth.gap_s),
-        samples("snare to first", found.spot_to_first, truth.spot_to_first_s),
-        samples(
+        row("snare: second after first", found.gap, truth.gap_s),
+        row("snare to first", found.spot_to_first, truth.spot_to_first_s),
+        row(
             "snare to second",
             found.spot_to_second,
             truth.spot_to_second_s,
         ),
-        samples("kick: second after first", kick_gap, truth.kick_gap_s),
-        vec![
-            "polarity of the second".to_owned(),
-            polarity.to_owned(),
-            is.to_owned(),
-            right.to_owned(),
-        ],
+        row("kick: second after first", kick_gap, truth.kick_gap_s),
+        ["polarity of the second", polarity, "", is, right]
+            .map(str::to_owned)
+            .to_vec(),
     ];
-    let heads = ["samples at 48 kHz", "found", "true", "error"]
+    let heads = ["samples at 48 kHz", "found", "", "true", "error"]
         .map(str::to_owned)
         .to_vec();
     Table {
@@ -158,8 +157,12 @@ fn found_and_true(done: &Done, truth: &Truth) -> Table {
 
 /// The table in fixed columns for the terminal.
 fn lettered(table: &Table) -> String {
-    let line =
-        |row: &Vec<String>| format!("{:26}{:>10}{:>10}{:>10}\n", row[0], row[1], row[2], row[3]);
+    let line = |row: &Vec<String>| {
+        let [name, found, spread, is, error] = row.as_slice() else {
+            return String::new();
+        };
+        format!("{name:26}{found:>10}{spread:>9}{is:>10}{error:>10}\n")
+    };
     std::iter::once(&table.heads)
         .chain(&table.rows)
         .map(line)

@@ -9,8 +9,12 @@ use realfft::{RealFftPlanner, RealToComplex};
 /// Seconds over which a stretch fades in and out: short against the drum, long against the wavefront.
 const FADE_S: f64 = 0.0015;
 
-/// Band of the lag curve, Hz: where a drum's body is.
-const LAG_BAND_HZ: RangeInclusive<f64> = 100.0..=6000.0;
+/// Band of the lag curve, Hz: from a snare's lowest mode to where overheads still agree.
+const LAG_BAND_HZ: RangeInclusive<f64> = 200.0..=9000.0;
+
+/// How far the lag curve's spectrum is evened out: 0 not at all, 1 wholly. Between, the drum's loud low modes do not hide
+/// its wavefront (the weighting of Knapp & Carter 1976, table I, raised to a power).
+const EVENING: f64 = 0.7;
 
 /// Points of the lag curve a sample: straight lines between them are then smooth to the eye at the band's top.
 const UPSAMPLING: usize = 4;
@@ -108,7 +112,7 @@ impl HitSpectrum {
             .collect()
     }
 
-    /// The lag curve from `-reach_s` to `reach_s`: correlation of the hits, 100 Hz to 6 kHz.
+    /// The lag curve from `-reach_s` to `reach_s`: correlation of the hits, 200 Hz to 9 kHz.
     pub fn lag_curve(&self, reach_s: f64, points: usize) -> Vec<LagPoint> {
         let curve = self.correlation();
         let size = self.padded.len() as f64;
@@ -125,19 +129,26 @@ impl HitSpectrum {
             .collect()
     }
 
-    /// Circular correlation, `UPSAMPLING` points a sample.
+    /// Circular correlation with the spectrum evened out, `UPSAMPLING` points a sample.
     fn correlation(&self) -> Vec<f64> {
         let band = self.bins(*LAG_BAND_HZ.start(), *LAG_BAND_HZ.end());
-        let powers = self.powers(band.clone());
-        let scale = 0.5 / (powers.first * powers.second).sqrt().max(f64::MIN_POSITIVE);
         let backward =
             RealFftPlanner::<f64>::new().plan_fft_inverse(self.padded.len() * UPSAMPLING);
         let mut spectrum = backward.make_input_vec();
+        let mut whole = 0.0;
         for bin in band {
-            spectrum[bin] = self.cross[bin] * scale;
+            let power = (self.first[bin] * self.second[bin])
+                .sqrt()
+                .max(f64::MIN_POSITIVE);
+            let evened = power.powf(-EVENING);
+            spectrum[bin] = 0.5 * evened * self.cross[bin];
+            whole += evened * power;
         }
         let mut curve = backward.make_output_vec();
         let _ = backward.process(&mut spectrum, &mut curve);
+        curve
+            .iter_mut()
+            .for_each(|point| *point /= whole.max(f64::MIN_POSITIVE));
         curve
     }
 

@@ -7,7 +7,7 @@ use anyhow::Context;
 use crate::align::{Answer, Done};
 use crate::failure::Outcome;
 use crate::found::drum_words;
-use crate::sheet::{Sheet, Table};
+use crate::sheet::{Sheet, Table, signed};
 
 /// Points of the drawn lag curve: two a pixel would not be seen.
 const CURVE_POINTS: usize = 501;
@@ -32,8 +32,6 @@ fn html(done: &Done, more: Vec<Table>) -> String {
     let spot = done.spot_name();
     let title = crate::align::stem(done.files.overheads.paths()[0]);
     let reach_s = (1.6 * gap.attack_s.abs().max(gap.body_s.abs())).max(LEAST_REACH_S);
-    let mut tables = more;
-    tables.push(drums(done));
     Sheet {
         title: &title,
         drum: drum_words(spot.as_deref()).trim_start_matches("the "),
@@ -46,7 +44,8 @@ fn html(done: &Done, more: Vec<Table>) -> String {
         after: &done.corrected.after.band_losses(),
         mono_sum_gain_db: done.mono_sum_gain_db(),
         verdict: &done.verdict(),
-        tables,
+        drums: drums(done),
+        more,
     }
     .html()
 }
@@ -60,9 +59,8 @@ fn drums(done: &Done) -> Table {
     let rows = voices
         .into_iter()
         .map(|voice| {
-            let figures = [voice.gap_samples, voice.gap_samples + moved]
-                .map(|samples| format!("{samples:+.1}"));
-            let [before, after] = figures.map(|figure| figure.replace('-', "−"));
+            let [before, after] =
+                [voice.gap_samples, voice.gap_samples + moved].map(|samples| signed(samples, 1));
             vec![
                 voice.name,
                 voice.hits.to_string(),

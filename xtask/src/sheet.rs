@@ -11,7 +11,8 @@ use plumbline_dsp::measurement::Lag;
 use crate::found::{Found, polarity_word};
 use crate::hit_spectrum::{BandLoss, LagPoint};
 use crate::verdict::{Scale, refused_words};
-use ink::{escape, signed};
+use ink::escape;
+pub use ink::signed;
 
 /// What the sheet shows.
 pub struct Sheet<'a> {
@@ -37,8 +38,10 @@ pub struct Sheet<'a> {
     pub mono_sum_gain_db: f64,
     /// The sentences.
     pub verdict: &'a [String],
-    /// Tables below the drawings.
-    pub tables: Vec<Table>,
+    /// Each drum's own gap.
+    pub drums: Table,
+    /// What else there is to show.
+    pub more: Vec<Table>,
 }
 
 /// A table of the sheet.
@@ -60,13 +63,13 @@ impl Sheet<'_> {
             first_s: self.found.spot_to_first.map(|lag| lag.attack_s),
             gap_s: self.gap.attack_s,
         };
-        let tables: String = self.tables.iter().map(Table::html).collect();
+        let more: String = self.more.iter().map(Table::html).collect();
         format!(
             "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\
              <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
              <title>{title} - Plumbline</title><style>{STYLE}</style></head><body>\n\
              <header><h1>Plumbline</h1><p>Recall sheet: {title}</p><p class=\"figures\">{facts}</p></header>\n\
-             <main>{plan}{verdict}{arrivals}{loss}{lag}{tables}</main>\n\
+             <main><div>{plan}{arrivals}{lag}{drums}</div><div>{verdict}{loss}{more}</div></main>\n\
              <footer>Gap is second minus first: positive, the second hears it later. {version}</footer></body></html>\n",
             title = escape(self.title),
             facts = escape(&self.facts()),
@@ -75,7 +78,7 @@ impl Sheet<'_> {
             arrivals = figure(&arrivals::draw(&self.found.log, &self.gap, self.length_s)),
             loss = figure(&loss::draw(self.before, self.after)),
             lag = figure(&lag::draw(self.curve, &self.gap)),
-            tables = format_args!("<div class=\"tables\">{tables}</div>"),
+            drums = self.drums.html(),
             version = concat!("Plumbline ", env!("CARGO_PKG_VERSION")),
         )
     }

@@ -114,7 +114,7 @@ fn sureness(gap: &Lag, hits: u32, scale: &Scale) -> String {
     match hits {
         1 => format!("{how}, from one hit alone."),
         _ => format!(
-            "{how}: {hits} hits put it within ±{:.1} samples (±{:.1} cm).",
+            "{how}: {hits} hits put it within ±{:.2} samples (±{:.2} cm).",
             scale.samples(gap.spread_s),
             scale.cm(gap.spread_s)
         ),

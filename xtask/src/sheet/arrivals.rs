@@ -13,6 +13,9 @@ const BOTTOM: f64 = 156.0;
 /// The scale never shows less than this around the gap, ms: below it the dots would look scattered when they are not.
 const LEAST_SPAN_MS: f64 = 0.05;
 
+/// Other drums farther from the gap than this lie on the edge, seconds.
+const FAR_S: f64 = 0.0015;
+
 /// Draws the dots; refused hits are ticks on the lower edge.
 pub fn draw(log: &[Hit], gap: &Lag, length_s: f64) -> String {
     let mut drawing = Drawing::new(WIDTH, HEIGHT, "Arrivals: second after first, ms");
@@ -38,7 +41,7 @@ pub fn draw(log: &[Hit], gap: &Lag, length_s: f64) -> String {
         "small",
         (RIGHT, 20.0),
         Hang::End,
-        "full: the spot's drum   open: other drums   tick: not used",
+        "full: the spot's drum · open: other drums · tick: not used",
     );
     drawing.finish(&format!(
         "Arrivals of {} hits around {} ms",
@@ -47,10 +50,12 @@ pub fn draw(log: &[Hit], gap: &Lag, length_s: f64) -> String {
     ))
 }
 
-/// Lowest and highest gap shown, ms: all counted hits with some air.
+/// Lowest and highest gap shown, ms: all counted hits near the gap with some air.
 fn span(log: &[Hit], gap: &Lag) -> (f64, f64) {
     let counted = log.iter().filter_map(|hit| match hit.outcome {
-        HitOutcome::Counted { gap_s, .. } => Some(gap_s * 1e3),
+        HitOutcome::Counted { gap_s, .. } if (gap_s - gap.attack_s).abs() < FAR_S => {
+            Some(gap_s * 1e3)
+        }
         _ => None,
     });
     let start = (gap.attack_s * 1e3, gap.attack_s * 1e3);

@@ -8,7 +8,7 @@ use crate::hit_spectrum::LagPoint;
 const WIDTH: f64 = 560.0;
 const HEIGHT: f64 = 190.0;
 const LEFT: f64 = 44.0;
-const RIGHT: f64 = 544.0;
+const RIGHT: f64 = 532.0;
 const TOP: f64 = 46.0;
 const BOTTOM: f64 = 156.0;
 
