@@ -1,6 +1,7 @@
 //! Listens while Measure is on and keeps everyone informed: on a thread of its own, or inline in an offline render.
 
 use crate::capture::{Begin, Heard, Listener, Mark};
+use crate::replacement::Workshop;
 use crate::telemetry::{Report, SlotWriter};
 use plumbline_dsp::analyser::{Analyser, AnalyserSetup, Inputs};
 use std::io;
@@ -20,7 +21,7 @@ const STACK_BYTES: usize = 512 * 1024;
 
 /// The analyser and the two places it reports to.
 pub struct Analysis {
-    /// With what it was made for; `None` before the first activation.
+    /// With what it was made for; `None` before the first activation and when nothing can be measured.
     analyser: Option<(AnalyserSetup, Analyser)>,
     /// Of the measurement that is being made; `None` while Measure is off.
     begun: Option<Begin>,
@@ -43,10 +44,11 @@ impl Analysis {
         }
     }
 
-    /// For an activation: the same rate and inputs go on refining, others start anew. Allocates.
-    pub fn prepare(&mut self, setup: AnalyserSetup) {
-        if self.analyser.as_ref().map(|(made_for, _)| *made_for) != Some(setup) {
-            self.analyser = Some((setup, Analyser::new(setup)));
+    /// For an activation: the same rate and inputs go on refining, others start anew; without inputs there is
+    /// nothing to measure. Allocates.
+    pub fn prepare(&mut self, setup: Option<AnalyserSetup>) {
+        if self.analyser.as_ref().map(|(made_for, _)| *made_for) != setup {
+            self.analyser = setup.map(|setup| (setup, Analyser::new(setup)));
             self.begun = None;
         }
     }
@@ -122,7 +124,7 @@ impl Outlets {
     }
 }
 
-/// The analysis at work on its own thread.
+/// The plugin's own thread: the analysis at work, and the workshop beside it.
 pub struct AnalysisThread {
     stop: Arc<AtomicBool>,
     handle: Option<JoinHandle<Analysis>>,
@@ -130,13 +132,13 @@ pub struct AnalysisThread {
 
 impl AnalysisThread {
     /// Starts listening. Fails when the system has no thread to give.
-    pub fn spawn(analysis: Analysis, listener: Listener) -> io::Result<Self> {
+    pub fn spawn(analysis: Analysis, listener: Listener, workshop: Workshop) -> io::Result<Self> {
         let stop = Arc::new(AtomicBool::new(false));
         let stopped = Arc::clone(&stop);
         let handle = thread::Builder::new()
             .name("plumbline analysis".into())
             .stack_size(STACK_BYTES)
-            .spawn(move || listen(analysis, listener, &stopped))?;
+            .spawn(move || listen(analysis, listener, workshop, &stopped))?;
         let handle = Some(handle);
         Ok(Self { stop, handle })
     }
@@ -160,8 +162,14 @@ impl Drop for AnalysisThread {
     }
 }
 
-fn listen(mut analysis: Analysis, mut listener: Listener, stop: &AtomicBool) -> Analysis {
+fn listen(
+    mut analysis: Analysis,
+    mut listener: Listener,
+    mut workshop: Workshop,
+    stop: &AtomicBool,
+) -> Analysis {
     while !stop.load(Relaxed) {
+        workshop.work();
         listener.listen(|heard| analysis.hear(heard));
         thread::park_timeout(match analysis.begun {
             Some(_) => POLL,

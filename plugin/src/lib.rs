@@ -12,6 +12,7 @@ mod monitor;
 mod newborn;
 mod params;
 mod processor;
+mod replacement;
 mod state;
 mod telemetry;
 
@@ -21,6 +22,7 @@ use nice_plug::prelude::*;
 use params::PlumblineParams;
 use plumbline_dsp::analyser::{AnalyserSetup, Inputs};
 use processor::{Ears, Inlets, Processor, Setup};
+use replacement::{Orders, orders};
 use state::MeasurementStore;
 use std::ops::RangeInclusive;
 use std::sync::Arc;
@@ -37,7 +39,9 @@ pub struct Plumbline {
     /// Here while nothing is active; else on its thread or in the processor.
     analysis: Option<Analysis>,
     thread: Option<AnalysisThread>,
-    processor: Option<Processor>,
+    processor: Option<Box<Processor>>,
+    /// While the thread is at work.
+    orders: Option<Orders>,
     /// What the knobs asked for at the last block.
     asked: Option<Setup>,
 }
@@ -62,6 +66,7 @@ impl Default for Plumbline {
             analysis: Some(Analysis::new(Outlets { to_audio, to_store })),
             thread: None,
             processor: None,
+            orders: None,
             asked: None,
         }
     }
@@ -81,8 +86,9 @@ impl Plumbline {
 
     /// Brings the analysis home.
     fn rest(&mut self) {
+        self.orders = None;
         let thread = self.thread.take();
-        let ears = self.processor.take().map(Processor::into_ears);
+        let ears = self.processor.take().map(|processor| processor.into_ears());
         match (ears, thread) {
             (Some(Ears::Inline(analysis)), _) => self.analysis = Some(*analysis),
             (_, Some(thread)) => self.analysis = thread.finish(),
@@ -90,41 +96,63 @@ impl Plumbline {
         }
     }
 
-    /// Sends the analysis to where it listens: nowhere when there is nothing to measure.
+    /// Sends the analysis to where it listens.
     fn listen(&mut self, setup: Setup, inputs: Option<Inputs>) -> Ears {
-        let (Some(inputs), Some(mut analysis)) = (inputs, self.analysis.take()) else {
+        let Some(mut analysis) = self.analysis.take() else {
             return Ears::None;
         };
         let sample_rate = setup.sample_rate;
         if setup.offline {
             analysis.forget();
         }
-        analysis.prepare(AnalyserSetup {
+        analysis.prepare(inputs.map(|inputs| AnalyserSetup {
             sample_rate,
             inputs,
-        });
+        }));
         if setup.offline {
             return Ears::Inline(Box::new(analysis));
         }
         let (capture, listener) = capture(sample_rate, Arc::clone(&self.telemetry));
-        self.thread = AnalysisThread::spawn(analysis, listener).ok();
+        let (orders, workshop) = orders(Arc::clone(&self.telemetry));
+        self.orders = Some(orders);
+        self.thread = AnalysisThread::spawn(analysis, listener, workshop).ok();
         Ears::Thread(capture)
+    }
+
+    /// A new mode or reach. A CLAP host restarts the plugin for it, once it is asked. Of VST3 hosts some do and some
+    /// only read the latency again, so the new path is put in place first and the latency told then.
+    fn follow_latency(&mut self, context: &impl ProcessContext<Self>) {
+        let Some(processor) = &mut self.processor else {
+            return;
+        };
+        let asked = Setup {
+            mode: self.params.mode.value(),
+            reach_s: self.params.reach_s(),
+            ..processor.setup()
+        };
+        if context.plugin_api() == PluginApi::Clap {
+            let news = self.asked.replace(asked) != Some(asked);
+            if news && asked != processor.setup() {
+                context.request_restart();
+            }
+            return;
+        }
+        let Some(orders) = &mut self.orders else {
+            return;
+        };
+        if orders.exchange(processor) {
+            processor.arrive(&self.params, &mut self.inlets);
+            context.set_latency_samples(processor.setup().latency() as u32);
+        }
+        if asked != processor.setup() {
+            orders.order(asked);
+        }
     }
 
     /// True when the analysis has been measuring for this state of the session and still should.
     fn goes_on_measuring(&self) -> bool {
         let epoch = self.analysis.as_ref().and_then(Analysis::epoch);
         self.params.measure.value() && epoch == Some(self.inlets.report.epoch)
-    }
-}
-
-/// A new latency takes effect with the next activation. A CLAP host restarts the plugin and is told then; a VST3 host
-/// reads the latency when it is told that there is a new one.
-fn ask_for_restart(context: &impl ProcessContext<Plumbline>, active: Setup, asked: Setup) {
-    match context.plugin_api() {
-        PluginApi::Clap if asked != active => context.request_restart(),
-        PluginApi::Clap => {}
-        _ => context.set_latency_samples(asked.latency() as u32),
     }
 }
 
@@ -182,7 +210,7 @@ impl Plugin for Plumbline {
         if goes_on {
             processor.resume_measuring();
         }
-        self.processor = Some(processor);
+        self.processor = Some(Box::new(processor));
         self.asked = Some(setup);
         context.set_latency_samples(setup.latency() as u32);
         true
@@ -200,6 +228,7 @@ impl Plugin for Plumbline {
         aux: &mut AuxiliaryBuffers<'_>,
         context: &mut impl ProcessContext<Self>,
     ) -> ProcessStatus {
+        self.follow_latency(context);
         let Some(processor) = &mut self.processor else {
             return ProcessStatus::Normal;
         };
@@ -208,14 +237,6 @@ impl Plugin for Plumbline {
             .first()
             .map_or(&[][..], Buffer::as_slice_immutable);
         processor.process(buffer.as_slice(), spot, &self.params, &mut self.inlets);
-        let asked = Setup {
-            mode: self.params.mode.value(),
-            reach_s: self.params.reach_s(),
-            ..processor.setup()
-        };
-        if self.asked.replace(asked) != Some(asked) {
-            ask_for_restart(context, processor.setup(), asked);
-        }
         ProcessStatus::Tail(processor.tail())
     }
 

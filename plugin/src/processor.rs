@@ -77,7 +77,7 @@ pub enum Ears {
     Thread(Capture),
     /// The render itself waits for the answer.
     Inline(Box<Analysis>),
-    /// Nothing to measure: a single channel without a spot.
+    /// Not at work yet, or the system had no thread to give.
     None,
 }
 
@@ -189,15 +189,27 @@ impl Processor {
         self.ears.mark(Mark::Broken);
     }
 
-    /// Forgets the audio and starts from where the knobs stand, without a glide.
-    pub fn reset(&mut self, params: &PlumblineParams, inlets: &mut Inlets) {
+    /// Goes on in the place of another: with its ears, and without having heard anything yet.
+    pub fn take_over(&mut self, other: &mut Self) {
+        std::mem::swap(&mut self.ears, &mut other.ears);
+        self.measuring = other.measuring;
+        self.phase = other.phase;
+    }
+
+    /// Starts from where the knobs stand, without a glide.
+    pub fn arrive(&mut self, params: &PlumblineParams, inlets: &mut Inlets) {
         self.follow_knobs(params, inlets);
         self.align.reset();
-        self.lead.iter_mut().for_each(Hold::reset);
         self.bypass.reset();
-        self.spot.reset();
         self.output.jump();
         self.monitor.jump();
+    }
+
+    /// Forgets the audio and starts from where the knobs stand, without a glide.
+    pub fn reset(&mut self, params: &PlumblineParams, inlets: &mut Inlets) {
+        self.arrive(params, inlets);
+        self.lead.iter_mut().for_each(Hold::reset);
+        self.spot.reset();
         self.phase = 0;
         if self.measuring {
             self.ears.mark(Mark::Broken);
