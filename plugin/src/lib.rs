@@ -210,6 +210,7 @@ impl Plugin for Plumbline {
         if goes_on {
             processor.resume_measuring();
         }
+        processor.arrive(&self.params, &mut self.inlets);
         self.processor = Some(Box::new(processor));
         self.asked = Some(setup);
         context.set_latency_samples(setup.latency() as u32);

@@ -1,8 +1,13 @@
 //! Opening, saving, loading, restarting.
 
 use crate::audio::{noise, open, run};
+use clap_sys::audio_buffer::clap_audio_buffer;
+use clap_sys::plugin::clap_plugin;
+use clap_sys::process::{CLAP_PROCESS_ERROR, clap_process};
 use plumbline_hosting::{Instance, Session};
 use serde_json::{Value, json};
+use std::ptr::{null, null_mut};
+use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 
 fn block(instance: &mut Instance) {
     let mut main = vec![noise(256, 1), noise(256, 2)];
@@ -245,4 +250,67 @@ fn controllers_find_pages_of_parameters() {
     let mut instance = open(Session::default());
     let pages = instance.remote_control_pages().unwrap();
     assert_eq!(pages, [("Align".into(), 8), ("Listen".into(), 7)]);
+}
+
+/// A plugin's pointer on its way to the audio thread.
+struct Audio<'a>(&'a clap_plugin);
+
+// SAFETY: CLAP lets one thread process while the main thread saves, loads and asks.
+unsafe impl Send for Audio<'_> {}
+
+impl Audio<'_> {
+    /// One block of noise.
+    fn process(&self) {
+        let mut channels = [noise(64, 1), noise(64, 2)];
+        let mut pointers = channels.each_mut().map(|c| c.as_mut_ptr());
+        let mut main = clap_audio_buffer {
+            data32: pointers.as_mut_ptr(),
+            data64: null_mut(),
+            channel_count: 2,
+            latency: 0,
+            constant_mask: 0,
+        };
+        let block = clap_process {
+            steady_time: -1,
+            frames_count: 64,
+            transport: null(),
+            audio_inputs: &main.clone(),
+            audio_outputs: &mut main,
+            audio_inputs_count: 1,
+            audio_outputs_count: 1,
+            in_events: null(),
+            out_events: null(),
+        };
+        // SAFETY: the buffers are as long as the block.
+        let status = unsafe { self.0.process.unwrap()(self.0, &block) };
+        assert_ne!(status, CLAP_PROCESS_ERROR);
+    }
+}
+
+#[test]
+fn saving_and_loading_while_another_thread_processes() {
+    let mut instance = open(Session::default());
+    instance.set("measure", 1.0).unwrap();
+    block(&mut instance);
+    let states = [measured(), json!({"hits": 1})].map(|saved| state_with(&mut instance, &saved));
+    let raw: *const clap_plugin = instance.raw();
+    // SAFETY: the instance outlives the scope.
+    let audio = Audio(unsafe { &*raw });
+    let stop = AtomicBool::new(false);
+    std::thread::scope(|scope| {
+        scope.spawn(|| {
+            let audio = audio;
+            while !stop.load(Relaxed) {
+                audio.process();
+            }
+        });
+        for turn in 0..200 {
+            instance.load(&states[turn % 2]).unwrap();
+            let hits = instance.measurement().unwrap().unwrap().hits;
+            assert_eq!(hits, [5, 1][turn % 2]);
+        }
+        stop.store(true, Relaxed);
+    });
+    block(&mut instance);
+    assert_eq!(instance.measurement().unwrap().unwrap().hits, 1);
 }

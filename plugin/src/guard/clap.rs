@@ -176,6 +176,8 @@ unsafe fn whole(
         unsafe { silence(out, frames) };
         return CLAP_PROCESS_ERROR;
     }
+    // SAFETY: as promised by the caller; what comes out is not constant.
+    unsafe { vary(block.audio_outputs, block.audio_outputs_count) };
     let buses = spare.buses();
     // SAFETY: as promised by the caller; `frames` is within the longest block.
     let [main, spot, out] = unsafe {
@@ -210,6 +212,18 @@ unsafe fn bus(buffers: *const clap_audio_buffer, count: u32, index: u32) -> Host
     HostBus {
         channels: buffer.data32,
         count: buffer.channel_count as usize,
+    }
+}
+
+/// Takes back what the host may have left there about constant channels.
+///
+/// # Safety
+///
+/// `buffers` is null or points to `count` buffers.
+unsafe fn vary(buffers: *mut clap_audio_buffer, count: u32) {
+    if !buffers.is_null() && count > 0 {
+        // SAFETY: within `count`.
+        unsafe { (*buffers).constant_mask = 0 };
     }
 }
 

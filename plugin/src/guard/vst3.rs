@@ -5,6 +5,7 @@ mod forward;
 
 use super::buffers::{Buses, HostBus, Spare, silence};
 use crate::Plumbline;
+use crate::newborn;
 use nice_plug::wrapper::vst3::Wrapper;
 use std::cell::UnsafeCell;
 use std::ptr::null_mut;
@@ -51,8 +52,11 @@ impl Class for Guarded {
 
 impl Guarded {
     fn new() -> Self {
+        let framework = Framework::new();
+        // Only the CLAP needs to know the newborn.
+        newborn::take();
         Self {
-            framework: Framework::new(),
+            framework,
             spare: UnsafeCell::new(Spare::new(Buses::default(), 0)),
             longest: AtomicU32::new(0),
             spot_channels: AtomicU32::new(2),
