@@ -4,8 +4,13 @@ use std::hint::black_box;
 use std::time::Instant;
 
 use plumbline_dsp::align::{Align, AlignSetup, Place};
+use plumbline_dsp::course::CourseSettings;
 use plumbline_dsp::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader};
+use plumbline_dsp::motion::{Motion, Pace};
 use plumbline_dsp::read_kernel::ReadKernel;
+use plumbline_dsp::song::Transport;
+use plumbline_dsp::sweep::{MixSettings, Sweep, SweepSetup};
+use plumbline_dsp::tape::wobble::WobbleAmounts;
 
 /// Independent sums kept in flight: more than latency times width of any current core needs, and they fit the registers.
 const SUMS: usize = 12;
@@ -44,6 +49,12 @@ fn main() {
             share / loud
         );
     }
+    for (name, wobble) in [("cycle", 0.0), ("cycle with wow and flutter", 0.0005)] {
+        println!(
+            "Sweep, stereo, 48 kHz, 64-sample blocks, {name}: {:.4} % of a core",
+            sweep_cost(wobble) * 100.0
+        );
+    }
 }
 
 fn row(name: &str, kernel: ReadKernel, block: usize, ratio: f64) {
@@ -54,10 +65,10 @@ fn row(name: &str, kernel: ReadKernel, block: usize, ratio: f64) {
     );
 }
 
-/// Best of 30 runs of `work`, in seconds: what the processor does when nothing else disturbs it.
+/// Best of 200 short runs of `work`, in seconds: what the processor does when nothing else disturbs it.
 fn best_seconds(mut work: impl FnMut()) -> f64 {
     let mut best = f64::INFINITY;
-    for _ in 0..30 {
+    for _ in 0..200 {
         let start = Instant::now();
         work();
         best = best.min(start.elapsed().as_secs_f64());
@@ -67,7 +78,7 @@ fn best_seconds(mut work: impl FnMut()) -> f64 {
 
 /// Multiply-adds a second with nothing to load.
 fn peak() -> f64 {
-    const ROUNDS: usize = 200_000;
+    const ROUNDS: usize = 20_000;
     let seconds = best_seconds(|| {
         #[cfg(target_arch = "x86_64")]
         if is_x86_feature_detected!("avx2") && is_x86_feature_detected!("fma") {
@@ -109,7 +120,7 @@ fn full_line() -> DelayLine {
 
 /// Multiply-adds a second of the fixed reader.
 fn fixed(kernel: ReadKernel, block: usize) -> f64 {
-    const CALLS: usize = 2000;
+    const CALLS: usize = 300;
     let line = full_line();
     let reader = FixedReader::new(kernel, 500.3);
     let mut out = [0.0; CHUNK];
@@ -124,7 +135,7 @@ fn fixed(kernel: ReadKernel, block: usize) -> f64 {
 
 /// Frames a second of the moving reader at 0.5 % speed difference.
 fn moving(kernel: ReadKernel, block: usize) -> f64 {
-    const CALLS: usize = 1000;
+    const CALLS: usize = 300;
     let line = full_line();
     let reader = MovingReader::new(kernel);
     let delays: Vec<f64> = (0..block * CALLS)
@@ -142,7 +153,7 @@ fn moving(kernel: ReadKernel, block: usize) -> f64 {
 
 /// Share of one core that Align takes at 48 kHz for samples of this size.
 fn align_cost(shift: f64, sample: f32) -> f64 {
-    const BLOCKS: usize = 1500;
+    const BLOCKS: usize = 200;
     let mut align = Align::new(AlignSetup {
         sample_rate: 48_000.0,
         channels: 2,
@@ -158,6 +169,35 @@ fn align_cost(shift: f64, sample: f32) -> f64 {
         for _ in 0..BLOCKS {
             let (mut first, mut second) = ([sample; 64], [-sample; 64]);
             align.process(&mut [&mut first, &mut second]);
+            black_box((&mut first, &mut second));
+        }
+    });
+    seconds / (BLOCKS as f64 * 64.0 / 48_000.0)
+}
+
+/// Share of one core that Sweep takes at 48 kHz.
+fn sweep_cost(wobble: f64) -> f64 {
+    const BLOCKS: usize = 200;
+    let mut sweep = Sweep::new(SweepSetup {
+        sample_rate: 48_000.0,
+        channels: 2,
+        delayed_before: 32,
+    });
+    let course = CourseSettings {
+        motion: Motion::Cycle,
+        pace: Pace::Hertz(0.25),
+        wobble: WobbleAmounts {
+            wow: wobble,
+            flutter: wobble,
+        },
+        ..CourseSettings::default()
+    };
+    let mix = MixSettings::default();
+    let seconds = best_seconds(|| {
+        for _ in 0..BLOCKS {
+            let (mut first, mut second) = ([0.25; 64], [-0.25; 64]);
+            let channels = &mut [&mut first[..], &mut second[..]];
+            sweep.process(channels, &course, &mix, Transport::Standing);
             black_box((&mut first, &mut second));
         }
     });

@@ -2,8 +2,9 @@
 
 use std::collections::VecDeque;
 
+use crate::delay_line::CHUNK;
 use crate::hand::Hand;
-use crate::motion::{Cue, Curve, Motion, Pace, cycles};
+use crate::motion::{Cue, Curve, Motion, Pace, cycles, pass_turns};
 use crate::ramp::toward;
 use crate::smoother::Smoother;
 use crate::song::{SongClock, SongPosition, Transport};
@@ -79,12 +80,14 @@ pub enum Continuity {
     Cut,
 }
 
-/// One sample of the course. `T` travels with the settings: what else is automated.
+/// Some samples of the course under the same settings. `T` travels with the settings: what else is automated.
 #[derive(Clone, Copy, Debug)]
-pub struct Point<T> {
+pub struct Stretch<T> {
+    /// How many samples, 1 to `CHUNK`.
+    pub count: usize,
     /// Moving deck minus fixed deck, seconds.
-    pub offset_s: f64,
-    /// See [`Continuity`].
+    pub offsets_s: [f64; CHUNK],
+    /// Whether its first sample goes on from the sample before.
     pub continuity: Continuity,
     /// What came in with the settings in force.
     pub rest: T,
@@ -94,6 +97,8 @@ pub struct Point<T> {
 #[derive(Clone, Debug)]
 pub struct Course<T> {
     sample_rate: f64,
+    /// Seconds from one sample to the next.
+    step_s: f64,
     /// Samples from the plugin's input to its output.
     latency: i64,
     /// Samples since the reset.
@@ -107,6 +112,8 @@ pub struct Course<T> {
     smoothed: [Smoothed; 2],
     taking: usize,
     giving: usize,
+    /// Jumped: the hands are to be where the next sample has them.
+    landing: Arrival,
     centre: Hand,
     range: Hand,
     decks: Decks,
@@ -133,6 +140,7 @@ impl<T: Copy> Course<T> {
         };
         Self {
             sample_rate,
+            step_s: 1.0 / sample_rate,
             latency: latency as i64,
             count: 0,
             clock: SongClock::default(),
@@ -142,6 +150,7 @@ impl<T: Copy> Course<T> {
             smoothed: [smoothed.clone(), smoothed],
             taking: 0,
             giving: 0,
+            landing: Arrival::Continued,
             centre: Hand::new(sample_rate, 1.0),
             range: Hand::new(sample_rate, 1.0),
             decks: Decks::new(sample_rate),
@@ -189,6 +198,7 @@ impl<T: Copy> Course<T> {
             smoothed.fill(&entry.settings, self.sample_rate);
         }
         self.giving = self.taking;
+        self.landing = Arrival::Continued;
         self.amounts = entry.settings.wobble;
         self.centre.jump(entry.settings.offset_s);
         self.range.jump(entry.settings.range_s);
@@ -196,43 +206,72 @@ impl<T: Copy> Course<T> {
         self.shift = 0.0;
     }
 
-    /// One sample of output. `take` must have been called before.
-    pub fn step(&mut self) -> Point<T> {
-        let newest = self.entries.back().expect("take comes first").settings;
-        let mut inputs = [(0.0, 0.0); 2];
-        for (index, (smoothed, input)) in self.smoothed.iter_mut().zip(&mut inputs).enumerate() {
-            *input = smoothed.step((index == self.taking).then_some(&newest), self.sample_rate);
-        }
+    /// The next samples of output, at most `most` of them. `take` must have been called before.
+    pub fn stretch(&mut self, most: usize) -> Stretch<T> {
         let now = self.count - self.latency;
-        self.count += 1;
-        let continuity = self.arrive(now, &inputs);
-        let entry = self.entries[0];
-        let position = entry
-            .position
-            .after((now - entry.at) as f64 / self.sample_rate);
-        let (offset, range) = inputs[self.giving];
-        let centre = self.centre.follow(offset);
-        let range = self.range.follow(range);
-        let travel = self.travel(&entry.settings, &position, range);
-        let wobble = self.wobble(&entry.settings, &position);
-        Point {
-            offset_s: (centre + travel).clamp(-FARTHEST_S, FARTHEST_S) + wobble,
+        let continuity = self.arrive(now);
+        let count = self.until_next(now).min(most).min(CHUNK);
+        let (mut centre, mut range) = ([0.0; CHUNK], [0.0; CHUNK]);
+        self.smooth(&mut centre[..count], &mut range[..count]);
+        let mut offsets_s = [0.0; CHUNK];
+        self.travel(now, &range[..count], &mut offsets_s[..count]);
+        for (offset, centre) in offsets_s[..count].iter_mut().zip(&centre) {
+            *offset = (centre + *offset).clamp(-FARTHEST_S, FARTHEST_S);
+        }
+        self.wobble(now, &mut offsets_s[..count]);
+        self.count += count as i64;
+        Stretch {
+            count,
+            offsets_s,
             continuity,
-            rest: entry.rest,
+            rest: self.entries[0].rest,
         }
     }
 
+    /// Samples for which the entry in force stays so, at least 1.
+    fn until_next(&self, now: i64) -> usize {
+        let next = self.entries.get(1);
+        next.map_or(usize::MAX, |next| (next.at - now) as usize)
+    }
+
+    /// The newest settings go in; centre and range come out in time with the audio, as fast as a hand can move.
+    fn smooth(&mut self, centre: &mut [f64], range: &mut [f64]) {
+        let newest = self.entries.back().expect("take comes first").settings;
+        let (step_s, sample_rate) = (self.step_s, self.sample_rate);
+        let [a, b] = &mut self.smoothed;
+        let (giving, other) = if self.giving == 0 { (a, b) } else { (b, a) };
+        let (mut unheard_offset, mut unheard_range) = ([0.0; CHUNK], [0.0; CHUNK]);
+        let unheard = (
+            &mut unheard_offset[..centre.len()],
+            &mut unheard_range[..centre.len()],
+        );
+        if self.giving == self.taking {
+            giving.push(&newest, sample_rate, (centre, range));
+            other.hold(unheard);
+        } else {
+            giving.hold((centre, range));
+            other.push(&newest, sample_rate, unheard);
+        }
+        centre.iter_mut().for_each(|x| *x *= step_s);
+        range.iter_mut().for_each(|x| *x *= step_s);
+        if self.landing == Arrival::Jumped {
+            self.centre.jump(centre[0]);
+            self.range.jump(range[0]);
+            self.landing = Arrival::Continued;
+        }
+        self.centre.follow_all(centre);
+        self.range.follow_all(range);
+    }
+
     /// Brings entries into force whose audio comes out now.
-    fn arrive(&mut self, now: i64, inputs: &[(f64, f64); 2]) -> Continuity {
+    fn arrive(&mut self, now: i64) -> Continuity {
         let mut continuity = Continuity::Unbroken;
         while self.entries.get(1).is_some_and(|next| next.at <= now) {
             let before = self.entries.pop_front().expect("two of them").settings;
             let entry = self.entries[0];
             if entry.arrival == Arrival::Jumped {
                 self.giving = 1 - self.giving;
-                let (offset, range) = inputs[self.giving];
-                self.centre.jump(offset);
-                self.range.jump(range);
+                self.landing = Arrival::Jumped;
                 self.decks.reset();
                 self.shift = 0.0;
                 continuity = Continuity::Cut;
@@ -278,33 +317,72 @@ impl<T: Copy> Course<T> {
         }
     }
 
-    fn travel(&mut self, settings: &CourseSettings, position: &SongPosition, range: f64) -> f64 {
+    /// Fills `travel` with the distance from the centre, seconds.
+    fn travel(&mut self, now: i64, ranges: &[f64], travel: &mut [f64]) {
+        let settings = self.entries[0].settings;
         match settings.motion {
-            Motion::Hand => 0.0,
+            Motion::Hand => {}
             Motion::Cycle => {
-                let turns = cycles(position, settings.pace) + self.shift;
-                range * settings.curve.cycle(turns)
+                let shift = self.shift;
+                self.fill(now, travel, |place| cycles(&place, settings.pace) + shift);
+                settings.curve.cycle_all(travel);
+                travel
+                    .iter_mut()
+                    .zip(ranges)
+                    .for_each(|(x, range)| *x *= range);
             }
             Motion::Pass => {
-                let progress = |cue: Cue| cue.progress(position, settings.pace);
-                range * settings.curve.pass(self.cue.map_or(0.0, progress))
+                let cue = self.cue;
+                self.fill(now, travel, |place| {
+                    pass_turns(cue.map_or(0.0, |cue| cue.progress(&place, settings.pace)))
+                });
+                settings.curve.cycle_all(travel);
+                travel
+                    .iter_mut()
+                    .zip(ranges)
+                    .for_each(|(x, range)| *x *= range);
             }
             Motion::Drag => {
-                self.decks.step(settings.hands, range);
-                self.decks.offset_s()
+                for (x, range) in travel.iter_mut().zip(ranges) {
+                    self.decks.step(settings.hands, *range);
+                    *x = self.decks.offset_s();
+                }
             }
         }
     }
 
-    fn wobble(&mut self, settings: &CourseSettings, position: &SongPosition) -> f64 {
-        let step = 0.005 / (WOBBLE_FADE_S * self.sample_rate);
-        self.amounts = WobbleAmounts {
-            wow: toward(self.amounts.wow, settings.wobble.wow, step),
-            flutter: toward(self.amounts.flutter, settings.wobble.flutter, step),
-        };
-        self.wobble.offset_s(position.seconds, self.amounts)
+    /// Fills `out` with a function of each sample's place in the song.
+    fn fill(&self, now: i64, out: &mut [f64], function: impl Fn(SongPosition) -> f64) {
+        let entry = &self.entries[0];
+        let first = (now - entry.at) as f64;
+        for (n, out) in out.iter_mut().enumerate() {
+            let late = (first + n as f64) * self.step_s;
+            *out = function(entry.position.after(late));
+        }
+    }
+
+    /// Adds the deck's own deviation.
+    fn wobble(&mut self, now: i64, offsets: &mut [f64]) {
+        let wanted = self.entries[0].settings.wobble;
+        let still = WobbleAmounts::default();
+        if wanted == still && self.amounts == still {
+            return;
+        }
+        let mut seconds = [0.0; CHUNK];
+        self.fill(now, &mut seconds[..offsets.len()], |place| place.seconds);
+        let step = 0.005 / WOBBLE_FADE_S * self.step_s;
+        for (offset, &seconds) in offsets.iter_mut().zip(&seconds) {
+            self.amounts = WobbleAmounts {
+                wow: toward(self.amounts.wow, wanted.wow, step),
+                flutter: toward(self.amounts.flutter, wanted.flutter, step),
+            };
+            *offset += self.wobble.offset_s(seconds, self.amounts);
+        }
     }
 }
+
+/// Offset and range, in samples, sample by sample.
+type Distances<'a> = (&'a mut [f64], &'a mut [f64]);
 
 impl Smoothed {
     fn fill(&mut self, settings: &CourseSettings, sample_rate: f64) {
@@ -312,16 +390,14 @@ impl Smoothed {
         self.range.fill(settings.range_s * sample_rate);
     }
 
-    /// The next offset and range, seconds; without new settings the last ones go on.
-    fn step(&mut self, settings: Option<&CourseSettings>, sample_rate: f64) -> (f64, f64) {
-        let (offset, range) = match settings {
-            Some(settings) => (
-                self.offset.push(settings.offset_s * sample_rate),
-                self.range.push(settings.range_s * sample_rate),
-            ),
-            None => (self.offset.hold(), self.range.hold()),
-        };
-        (offset / sample_rate, range / sample_rate)
+    fn push(&mut self, settings: &CourseSettings, sample_rate: f64, out: Distances<'_>) {
+        self.offset.push(settings.offset_s * sample_rate, out.0);
+        self.range.push(settings.range_s * sample_rate, out.1);
+    }
+
+    fn hold(&mut self, out: Distances<'_>) {
+        self.offset.hold(out.0);
+        self.range.hold(out.1);
     }
 }
 

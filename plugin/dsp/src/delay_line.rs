@@ -1,7 +1,7 @@
 //! The delay line and its two readers: one that stays at a delay, one that moves every sample.
 
 use crate::fir::{
-    Arithmetic, MAX_TAPS, PARTS, Work, filter_between, filter_block, run_widest, total,
+    Arithmetic, LANES, MAX_TAPS, PARTS, Work, filter_between, filter_block, run_widest, total,
 };
 use crate::read_kernel::{ROWS, ReadKernel, RowTable};
 
@@ -202,20 +202,23 @@ impl Position {
 
 impl Move<'_> {
     #[inline(always)]
-    fn run<A: Arithmetic, const TAPS: usize>(self) {
+    fn run<A: Arithmetic, const SIXTEENS: usize>(self) {
+        let count = self.out.len().min(CHUNK);
         let mut positions = [Position::default(); CHUNK];
         for (position, &delay) in positions.iter_mut().zip(self.delays) {
             *position = Position::new(delay);
         }
-        let newest = self.newer + self.out.len() + TAPS / 2;
+        let rows = self.table.rows::<SIXTEENS>();
+        let half = SIXTEENS * LANES / 2;
+        // Where the first sample's span would start without a delay.
+        let start = self.line.next + self.line.length() - self.newer - count - half;
         let mut sums = [[0.0; PARTS]; CHUNK];
-        let count = self.out.len().min(CHUNK);
-        for (index, (sum, position)) in sums[..count].iter_mut().zip(&positions).enumerate() {
+        for (n, (sum, position)) in sums[..count].iter_mut().zip(&positions).enumerate() {
             let (whole, row) = (position.rows as usize / ROWS, position.rows as usize % ROWS);
-            let rows = self.table.rows_from::<TAPS>(row);
-            let span = self.line.span(newest - 1 - index + whole, TAPS);
-            let span = span.first_chunk().expect("as long as asked for");
-            *sum = filter_between::<A, TAPS>(rows, position.between, span);
+            let pair = rows[row..].first_chunk().expect("a row after the last");
+            let span = self.line.samples[start + n - whole..].as_chunks().0;
+            let span = span.first_chunk().expect("the line is long enough");
+            *sum = filter_between::<A, SIXTEENS>(pair, position.between, span);
         }
         for (out, sum) in self.out.iter_mut().zip(&sums) {
             *out = clean(total(sum));
@@ -229,14 +232,14 @@ struct ShortMove<'a>(Move<'a>);
 impl Work for LongMove<'_> {
     #[inline(always)]
     fn run<A: Arithmetic>(self) {
-        self.0.run::<A, { ReadKernel::LONG.taps() }>();
+        self.0.run::<A, { ReadKernel::LONG.taps() / LANES }>();
     }
 }
 
 impl Work for ShortMove<'_> {
     #[inline(always)]
     fn run<A: Arithmetic>(self) {
-        self.0.run::<A, { ReadKernel::SHORT.taps() }>();
+        self.0.run::<A, { ReadKernel::SHORT.taps() / LANES }>();
     }
 }
 

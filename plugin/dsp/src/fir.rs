@@ -8,7 +8,7 @@ const TILE: usize = 64;
 /// Longest kernel row.
 pub const MAX_TAPS: usize = 96;
 /// Sums that run side by side in one dot product: two 256-bit registers a row.
-const LANES: usize = 16;
+pub const LANES: usize = 16;
 /// Partial sums handed out: one 256-bit register. Adding them up in a loop of its own keeps both loops wide.
 pub const PARTS: usize = 8;
 
@@ -108,20 +108,25 @@ fn filter_tile<A: Arithmetic>(row: &[f32], span: &[f32]) -> [f32; TILE] {
     sums
 }
 
-/// `span` through two neighbouring `rows`, `between` (0 to 1) of the way from the first to the second, as partial sums:
-/// [`total`] adds them up. `TAPS` is a multiple of 16.
+/// Taps of a kernel row side by side, on a cache line of their own.
+#[derive(Clone, Copy, Debug, Default)]
+#[repr(align(64))]
+pub struct Taps(pub [f32; LANES]);
+
+/// `span` through two neighbouring rows, `between` (0 to 1) of the way from the first to the second, as partial sums:
+/// [`total`] adds them up. `SIXTEENS` times 16 taps.
 #[inline(always)]
-pub fn filter_between<A: Arithmetic, const TAPS: usize>(
-    rows: &[[f32; TAPS]; 2],
+pub fn filter_between<A: Arithmetic, const SIXTEENS: usize>(
+    rows: &[[Taps; SIXTEENS]; 2],
     between: f32,
-    span: &[f32; TAPS],
+    span: &[[f32; LANES]; SIXTEENS],
 ) -> [f32; PARTS] {
     let (mut low, mut high) = ([0.0f32; LANES], [0.0f32; LANES]);
-    for start in (0..TAPS).step_by(LANES) {
+    for index in 0..SIXTEENS {
+        let (before, after, samples) = (&rows[0][index].0, &rows[1][index].0, &span[index]);
         for lane in 0..LANES {
-            let sample = span[start + lane];
-            low[lane] = A::add(low[lane], rows[0][start + lane], sample);
-            high[lane] = A::add(high[lane], rows[1][start + lane], sample);
+            low[lane] = A::add(low[lane], before[lane], samples[lane]);
+            high[lane] = A::add(high[lane], after[lane], samples[lane]);
         }
     }
     std::array::from_fn(|part| {
@@ -171,11 +176,12 @@ mod tests {
     #[test]
     fn between_two_rows() {
         let (all, span) = (noise(192), noise(96));
-        let rows: &[[f32; 96]; 2] = all.as_chunks().0.try_into().unwrap();
-        let span: &[f32; 96] = span.as_slice().try_into().unwrap();
-        let dot = |row: &[f32]| -> f32 { row.iter().zip(span).map(|(a, b)| a * b).sum() };
-        let want = 0.75 * dot(&rows[0]) + 0.25 * dot(&rows[1]);
-        let got = total(&filter_between::<Portable, 96>(rows, 0.25, span));
+        let taps: Vec<Taps> = all.as_chunks().0.iter().map(|taps| Taps(*taps)).collect();
+        let rows: &[[Taps; 6]; 2] = taps.as_chunks().0.try_into().unwrap();
+        let dot = |row: &[f32]| -> f32 { row.iter().zip(&span).map(|(a, b)| a * b).sum() };
+        let want = 0.75 * dot(&all[..96]) + 0.25 * dot(&all[96..]);
+        let span: &[[f32; LANES]; 6] = span.as_chunks().0.try_into().unwrap();
+        let got = total(&filter_between::<Portable, 6>(rows, 0.25, span));
         assert!((got - want).abs() < 1e-5);
     }
 }

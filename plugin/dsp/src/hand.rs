@@ -39,6 +39,17 @@ impl Hand {
         self.travel = 0.0;
     }
 
+    /// Turns targets into places, sample by sample.
+    pub fn follow_all(&mut self, targets: &mut [f64]) {
+        let rests = self.place == self.target && self.travel == 0.0;
+        if rests && targets.iter().all(|target| *target == self.target) {
+            return;
+        }
+        for target in targets {
+            *target = self.follow(*target);
+        }
+    }
+
     /// One sample later; returns where it is.
     pub fn follow(&mut self, target: f64) -> f64 {
         let step = target - self.target;

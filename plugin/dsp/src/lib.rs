@@ -27,6 +27,7 @@ pub mod motion;
 pub mod plan;
 pub mod ramp;
 pub mod read_kernel;
+mod sine;
 pub mod smoother;
 pub mod song;
 mod sound;

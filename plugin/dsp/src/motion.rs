@@ -1,7 +1,6 @@
 //! The ways the offset travels, as pure functions of the song's position.
 
-use std::f64::consts::TAU;
-
+use crate::sine::{sine_of_half, to_half};
 use crate::song::SongPosition;
 
 /// What moves the moving deck.
@@ -45,19 +44,32 @@ const REEL_TURN: f64 = 0.05;
 impl Curve {
     /// From -1 to 1, `turns` in cycles: 0 and rising at every whole cycle, 0 and falling half way.
     pub fn cycle(self, turns: f64) -> f64 {
+        let mut travel = [turns];
+        self.cycle_all(&mut travel);
+        travel[0]
+    }
+
+    /// Turns cycles into travel, sample by sample.
+    pub fn cycle_all(self, travel: &mut [f64]) {
         // Symmetric around 0, so that both sides of a null point are mirror images bit for bit.
-        let turns = turns - turns.round();
         match self {
-            Self::Sine => (TAU * turns).sin(),
-            Self::Triangle => triangle(turns),
-            Self::Reel => reel(turns),
+            Self::Sine => travel
+                .iter_mut()
+                .for_each(|x| *x = sine_of_half(to_half(*x))),
+            Self::Triangle => travel.iter_mut().for_each(|x| *x = triangle(to_half(*x))),
+            Self::Reel => travel.iter_mut().for_each(|x| *x = reel(to_half(*x))),
         }
     }
 
     /// From -1 at `progress` 0 to 1 at 1, 0 exactly in the middle; stays at the ends outside.
     pub fn pass(self, progress: f64) -> f64 {
-        self.cycle((progress.clamp(0.0, 1.0) - 0.5) / 2.0)
+        self.cycle(pass_turns(progress))
     }
+}
+
+/// The part of a cycle that a pass is.
+pub fn pass_turns(progress: f64) -> f64 {
+    (progress.clamp(0.0, 1.0) - 0.5) / 2.0
 }
 
 /// `turns` from -0.5 to 0.5.

@@ -44,8 +44,12 @@ impl Ramp {
     }
 
     /// The next gain, above 0; the last one of a ramp is exactly 1. Depends on the count of samples only.
+    #[inline]
     pub fn step(&mut self) -> f32 {
-        self.done = (self.done + 1).min(self.length);
+        if !self.is_running() {
+            return 1.0;
+        }
+        self.done += 1;
         let t = f64::from(self.done) / f64::from(self.length);
         (t * t * (3.0 - 2.0 * t)) as f32
     }

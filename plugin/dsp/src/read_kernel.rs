@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use crate::fir::MAX_TAPS;
+use crate::fir::{LANES, MAX_TAPS, Taps};
 
 /// Rows of the table between two samples, read with a straight line between rows: the line's own error is
 /// (ω / rows)² / 8, -132 dB at 20 kHz and 44.1 kHz.
@@ -86,27 +86,27 @@ impl ReadKernel {
     }
 }
 
-/// Kernel rows at even steps between two samples.
+/// Kernel rows at even steps between two samples, each row on whole cache lines.
 #[derive(Debug)]
 pub struct RowTable {
-    rows: Vec<f32>,
+    taps: Vec<Taps>,
 }
 
 impl RowTable {
     fn new(kernel: ReadKernel) -> Self {
-        let taps = kernel.taps();
-        let mut rows = vec![0.0; (ROWS + 1) * taps];
-        for (index, row) in rows.chunks_exact_mut(taps).enumerate() {
-            kernel.fill_row(index as f64 / ROWS as f64, row);
+        let mut row = vec![0.0; kernel.taps()];
+        let mut taps = Vec::with_capacity((ROWS + 1) * row.len() / LANES);
+        for index in 0..=ROWS {
+            kernel.fill_row(index as f64 / ROWS as f64, &mut row);
+            taps.extend(row.as_chunks().0.iter().map(|sixteen| Taps(*sixteen)));
         }
-        Self { rows }
+        Self { taps }
     }
 
-    /// Row `index` (0 to `ROWS` - 1) and the one after it. `TAPS` is the kernel's.
+    /// The rows, one more than `ROWS`. `SIXTEENS` times 16 are the kernel's taps.
     #[inline(always)]
-    pub fn rows_from<const TAPS: usize>(&self, index: usize) -> &[[f32; TAPS]; 2] {
-        let rows = self.rows.as_chunks::<TAPS>().0;
-        rows[index..].first_chunk().expect("a row after the last")
+    pub fn rows<const SIXTEENS: usize>(&self) -> &[[Taps; SIXTEENS]] {
+        self.taps.as_chunks().0
     }
 }
 

@@ -34,10 +34,12 @@ const JUMP_BEATS: f64 = 0.02;
 
 impl SongPosition {
     /// `seconds` later (earlier when negative) at this tempo.
+    #[inline]
     pub fn after(self, seconds: f64) -> Self {
+        const MINUTES: f64 = 1.0 / 60.0;
         Self {
             seconds: self.seconds + seconds,
-            beats: self.beats + seconds * self.tempo_bpm / 60.0,
+            beats: self.beats + seconds * self.tempo_bpm * MINUTES,
             ..self
         }
     }

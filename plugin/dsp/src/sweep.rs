@@ -1,6 +1,6 @@
 //! One print on two decks: a fixed reader and a moving reader on one delay line, added or subtracted.
 
-use crate::course::{Continuity, Course, CourseSettings, FARTHEST_S, Point};
+use crate::course::{Continuity, Course, CourseSettings, FARTHEST_S};
 use crate::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader, clean};
 use crate::ramp::{GLIDE_S, Ramp, toward};
 use crate::read_kernel::ReadKernel;
@@ -75,8 +75,8 @@ struct Score {
     offsets: [f64; CHUNK],
     /// The same before the last cut.
     old_offsets: [f64; CHUNK],
-    /// From the old offset to the new one.
-    spliced: [f32; CHUNK],
+    /// From the old offset to the new one; `None` when there is nothing to fade.
+    spliced: Option<[f32; CHUNK]>,
     width: [f64; CHUNK],
     /// Part of the moving deck in the sum.
     share: [f32; CHUNK],
@@ -145,34 +145,36 @@ impl Sweep {
             return;
         }
         self.course.take(course, *mix, transport, length);
-        for start in (0..length).step_by(CHUNK) {
-            let end = length.min(start + CHUNK);
-            let score = self.score(end - start);
+        let mut start = 0;
+        while start < length {
+            let (score, count) = self.score(length - start);
+            let end = start + count;
             for (index, channel) in channels.iter_mut().enumerate() {
                 self.play(index, &mut channel[start..end], &score);
             }
+            start = end;
         }
     }
 
-    fn score(&mut self, count: usize) -> Score {
+    /// The next samples' score, at most `most`, and how many.
+    fn score(&mut self, most: usize) -> (Score, usize) {
+        let stretch = self.course.stretch(most);
+        let count = stretch.count;
         let mut score = Score {
-            offsets: [0.0; CHUNK],
+            offsets: stretch.offsets_s,
             old_offsets: [0.0; CHUNK],
-            spliced: [1.0; CHUNK],
+            spliced: None,
             width: [1.0; CHUNK],
             share: [0.0; CHUNK],
             side: [1.0; CHUNK],
         };
-        for n in 0..count {
-            let point = self.course.step();
-            (score.width[n], score.share[n], score.side[n]) = self.mix.step(&point.rest);
-            let spliced = self.splice.step(&point);
-            self.offset_s = spliced.new_s;
-            score.offsets[n] = spliced.new_s * self.sample_rate;
-            score.old_offsets[n] = spliced.old_s * self.sample_rate;
-            score.spliced[n] = spliced.gain;
+        self.mix.step_all(&stretch.rest, count, &mut score);
+        self.splice.step_all(stretch.continuity, count, &mut score);
+        self.offset_s = score.offsets[count - 1];
+        for offsets in [&mut score.offsets, &mut score.old_offsets] {
+            offsets.iter_mut().for_each(|x| *x *= self.sample_rate);
         }
-        score
+        (score, count)
     }
 
     fn play(&mut self, index: usize, audio: &mut [f32], score: &Score) {
@@ -192,7 +194,7 @@ impl Sweep {
             &score.width,
             &mut moving[..count],
         );
-        if score.spliced[..count].iter().any(|gain| *gain < 1.0) {
+        if let Some(gains) = &score.spliced {
             let mut old = [0.0; CHUNK];
             self.read_moving(
                 line,
@@ -201,7 +203,7 @@ impl Sweep {
                 &score.width,
                 &mut old[..count],
             );
-            splice(&mut moving[..count], &old, &score.spliced);
+            splice(&mut moving[..count], &old, gains);
         }
         for (n, out) in audio.iter_mut().enumerate() {
             let difference = score.side[n] * moving[n] - fixed[n];
@@ -235,12 +237,20 @@ fn splice(moving: &mut [f32], old: &[f32; CHUNK], gains: &[f32; CHUNK]) {
     }
 }
 
+/// Where the mix should be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Wanted {
+    width: f64,
+    /// Part of the moving deck in the sum.
+    share: f64,
+    /// 1 upright, -1 turned over.
+    side: f64,
+}
+
 /// The mix's own glides.
 #[derive(Clone, Debug)]
 struct Mix {
-    width: f64,
-    share: f64,
-    side: f64,
+    now: Wanted,
     /// Greatest change of share and side in one sample, and of the width.
     step: f64,
     width_step: f64,
@@ -251,39 +261,56 @@ struct Mix {
 impl Mix {
     fn new(sample_rate: f64) -> Self {
         Self {
-            width: 1.0,
-            share: 0.0,
-            side: 1.0,
+            now: Wanted::new(&MixSettings::default()),
             step: 1.0 / (GLIDE_S * sample_rate),
             width_step: WIDTH_PER_S / sample_rate,
             jump: true,
         }
     }
 
-    /// Width, share and side of the next sample.
-    fn step(&mut self, settings: &MixSettings) -> (f64, f32, f32) {
-        let whole = |x: f64, least: f64| {
+    /// Width, share and side of the next `count` samples.
+    fn step_all(&mut self, settings: &MixSettings, count: usize, score: &mut Score) {
+        let wanted = Wanted::new(settings);
+        if self.jump {
+            self.now = wanted;
+            self.jump = false;
+        }
+        if self.now == wanted {
+            score.width.fill(wanted.width);
+            score.share.fill(wanted.share as f32);
+            score.side.fill(wanted.side as f32);
+            return;
+        }
+        for n in 0..count {
+            let now = &mut self.now;
+            now.width = toward(now.width, wanted.width, self.width_step);
+            now.share = toward(now.share, wanted.share, self.step);
+            now.side = toward(now.side, wanted.side, 2.0 * self.step);
+            score.width[n] = now.width;
+            score.share[n] = now.share as f32;
+            score.side[n] = now.side as f32;
+        }
+    }
+}
+
+impl Wanted {
+    fn new(settings: &MixSettings) -> Self {
+        let within = |x: f64, least: f64| {
             if x.is_finite() {
                 x.clamp(least, 1.0)
             } else {
                 0.0
             }
         };
-        let width = whole(settings.width, -1.0);
-        let share = if settings.engage {
-            whole(settings.blend, 0.0)
-        } else {
-            0.0
-        };
-        let side = if settings.flip { -1.0 } else { 1.0 };
-        if self.jump {
-            (self.width, self.share, self.side) = (width, share, side);
-            self.jump = false;
+        Self {
+            width: within(settings.width, -1.0),
+            share: if settings.engage {
+                within(settings.blend, 0.0)
+            } else {
+                0.0
+            },
+            side: if settings.flip { -1.0 } else { 1.0 },
         }
-        self.width = toward(self.width, width, self.width_step);
-        self.share = toward(self.share, share, self.step);
-        self.side = toward(self.side, side, 2.0 * self.step);
-        (self.width, self.share as f32, self.side as f32)
     }
 }
 
@@ -296,13 +323,6 @@ struct Splice {
     held: Option<f64>,
     /// Of the last sample.
     new_s: f64,
-}
-
-/// One sample across a splice.
-struct Spliced {
-    new_s: f64,
-    old_s: f64,
-    gain: f32,
 }
 
 impl Splice {
@@ -320,23 +340,37 @@ impl Splice {
         self.held = None;
     }
 
-    fn step(&mut self, point: &Point<MixSettings>) -> Spliced {
-        if point.continuity == Continuity::Cut {
-            if self.fade.is_running() {
-                self.held.get_or_insert(self.new_s);
-            } else {
-                self.start();
-            }
+    /// Fades the next `count` offsets of the score.
+    fn step_all(&mut self, continuity: Continuity, count: usize, score: &mut Score) {
+        if continuity == Continuity::Cut {
+            self.cut();
         }
+        if self.held.is_some() || self.fade.is_running() {
+            let mut gains = [1.0; CHUNK];
+            for (n, gain) in gains[..count].iter_mut().enumerate() {
+                *gain = self.step(&mut score.offsets[n], &mut score.old_offsets[n]);
+            }
+            score.spliced = Some(gains);
+        }
+        self.new_s = score.offsets[count - 1];
+    }
+
+    fn cut(&mut self) {
+        if self.fade.is_running() {
+            self.held.get_or_insert(self.new_s);
+        } else {
+            self.start();
+        }
+    }
+
+    fn step(&mut self, new_s: &mut f64, old_s: &mut f64) -> f32 {
         if !self.fade.is_running() && self.held.take().is_some() {
             self.start();
         }
-        self.new_s = self.held.unwrap_or(point.offset_s);
-        Spliced {
-            new_s: self.new_s,
-            old_s: self.old_s,
-            gain: self.fade.step(),
-        }
+        self.new_s = self.held.unwrap_or(*new_s);
+        *new_s = self.new_s;
+        *old_s = self.old_s;
+        self.fade.step()
     }
 
     fn start(&mut self) {

@@ -2,6 +2,9 @@
 
 use std::f64::consts::TAU;
 
+use crate::sine::sine_of_turns;
+use crate::units::amplitude;
+
 /// Weighting of AES6-2008 (the same as IEC 60386): hertz, decibels.
 const WEIGHTING: [(f64, f64); 17] = [
     (0.1, -48.0),
@@ -25,8 +28,10 @@ const WEIGHTING: [(f64, f64); 17] = [
 
 /// AES6-2008 reads the value that is passed 5 % of the time: 1.96 standard deviations of a normal distribution.
 const TWO_SIGMA: f64 = 1.96;
-/// Seconds between the points that are computed; a cubic joins them.
-const KNOT_S: f64 = 0.001;
+/// Points a second that are computed; a cubic joins them. Sixteen or more to a period of the fastest line.
+const WOW_KNOTS: f64 = 128.0;
+/// See [`WOW_KNOTS`].
+const FLUTTER_KNOTS: f64 = 1024.0;
 /// Noise is a comb of this many lines, unevenly spaced.
 const NOISE_LINES: usize = 16;
 
@@ -49,29 +54,34 @@ pub struct WobbleAmounts {
     pub flutter: f64,
 }
 
-/// One line: deviation of speed `speed` · cos(2π (`hz` t + `phase`)) at a weighted reading of 1.
+/// One line: an offset of `place` · sin(2π (`hz` t + `phase`)) at a weighted reading of 1.
 #[derive(Clone, Copy, Debug)]
 struct Line {
     hz: f64,
-    speed: f64,
+    /// Swing of the offset, seconds.
+    place: f64,
+    /// Greatest change of the offset from one point to the next, seconds.
+    rise: f64,
     /// Turns.
     phase: f64,
 }
 
-/// Place and speed at one point in time.
+/// The offset at one point in time.
 #[derive(Clone, Copy, Debug, Default)]
 struct Knot {
     /// Seconds of offset.
     place: f64,
-    /// Seconds of offset a second.
-    speed: f64,
+    /// Its slope, seconds from this point to the next.
+    rise: f64,
 }
 
 /// One group of lines with the two points around the present.
 #[derive(Clone, Debug)]
 struct Group {
     lines: Vec<Line>,
-    /// Which point comes first, in `KNOT_S` since the song's start.
+    /// Points a second.
+    knots: f64,
+    /// Which point since the song's start comes first.
     index: i64,
     around: [Knot; 2],
 }
@@ -97,8 +107,8 @@ impl Wobble {
         // Capstan of 10 mm and a pinch roller of 24 mm at 38 cm/s, computed the same way; shares are from memory.
         let shaft = [(12.1, 0.3), (5.05, 0.15)];
         Self {
-            wow: Group::new(&reel, (0.35, 4.5), 0x70_77),
-            flutter: Group::new(&shaft, (5.5, 60.0), 0xF1_07),
+            wow: Group::new(&reel, (0.35, 4.5), WOW_KNOTS, 0x70_77),
+            flutter: Group::new(&shaft, (5.5, 60.0), FLUTTER_KNOTS, 0xF1_07),
         }
     }
 
@@ -117,7 +127,7 @@ impl Wobble {
 
 impl Group {
     /// `shafts`: hertz and share of the weighted power; the rest is noise between the `noise` edges.
-    fn new(shafts: &[(f64, f64)], noise: (f64, f64), seed: u64) -> Self {
+    fn new(shafts: &[(f64, f64)], noise: (f64, f64), knots: f64, seed: u64) -> Self {
         let mut random = Random(seed);
         let noise_share = 1.0 - shafts.iter().map(|(_, share)| share).sum::<f64>();
         let each = noise_share / NOISE_LINES as f64;
@@ -126,29 +136,39 @@ impl Group {
             (noise.0 * (noise.1 / noise.0).powf(place), each)
         });
         let lines: Vec<_> = shafts.iter().copied().chain(noise).collect();
-        let line = |(hz, share): (f64, f64)| Line {
-            hz,
-            speed: (2.0 * share).sqrt() / TWO_SIGMA / 10f64.powf(weighting_db(hz) / 20.0),
-            phase: random.next(),
+        let line = |(hz, share): (f64, f64)| {
+            let speed = (2.0 * share).sqrt() / TWO_SIGMA / amplitude(weighting_db(hz));
+            Line {
+                hz,
+                place: speed / (TAU * hz),
+                rise: speed / knots,
+                phase: random.next(),
+            }
         };
         Self {
             lines: lines.into_iter().map(line).collect(),
+            knots,
             index: i64::MIN,
             around: [Knot::default(); 2],
         }
     }
 
+    #[inline]
     fn at(&mut self, song_s: f64) -> f64 {
-        let place = song_s / KNOT_S;
-        let index = place.floor();
-        self.move_to(index as i64);
-        between(&self.around, place - index)
+        let place = song_s * self.knots;
+        let below = place as i64;
+        let index = if below as f64 > place {
+            below - 1
+        } else {
+            below
+        };
+        if index != self.index {
+            self.move_to(index);
+        }
+        between(&self.around, place - index as f64)
     }
 
     fn move_to(&mut self, index: i64) {
-        if index == self.index {
-            return;
-        }
         let first = match index == self.index.saturating_add(1) {
             true => self.around[1],
             false => self.knot(index),
@@ -158,25 +178,24 @@ impl Group {
     }
 
     fn knot(&self, index: i64) -> Knot {
-        let seconds = index as f64 * KNOT_S;
+        let seconds = index as f64 / self.knots;
         let mut knot = Knot::default();
         for line in &self.lines {
-            let turns = (line.hz * seconds + line.phase).fract();
-            let (sin, cos) = (TAU * turns).sin_cos();
-            knot.place += line.speed / (TAU * line.hz) * sin;
-            knot.speed += line.speed * cos;
+            let turns = line.hz * seconds + line.phase;
+            knot.place += line.place * sine_of_turns(turns);
+            knot.rise += line.rise * sine_of_turns(turns + 0.25);
         }
         knot
     }
 }
 
-/// Cubic through both points with their speeds (Hermite).
+/// Cubic through both points with their rises (Hermite).
+#[inline]
 fn between(knots: &[Knot; 2], part: f64) -> f64 {
     let [a, b] = knots;
-    let (first, last) = (a.speed * KNOT_S, b.speed * KNOT_S);
-    let rise = b.place - a.place;
-    let bend = first + last - 2.0 * rise;
-    a.place + part * (first + part * (3.0 * rise - 2.0 * first - last + part * bend))
+    let step = b.place - a.place;
+    let bend = a.rise + b.rise - 2.0 * step;
+    a.place + part * (a.rise + part * (step - a.rise - bend + part * bend))
 }
 
 /// Seeded numbers from 0 to 1 (Knuth's 64-bit linear congruence).
@@ -220,12 +239,8 @@ mod tests {
         for group in [wobble.wow, wobble.flutter] {
             let mut group = group;
             // The error of a Hermite cubic is at most h⁴ / 384 times the fourth derivative.
-            let steepest: f64 = group
-                .lines
-                .iter()
-                .map(|l| l.speed * (TAU * l.hz).powi(3))
-                .sum();
-            let bound = KNOT_S.powi(4) / 384.0 * steepest;
+            let bend = |l: &Line| l.place * (TAU * l.hz / group.knots).powi(4);
+            let bound = group.lines.iter().map(bend).sum::<f64>() / 384.0;
             // Seconds for a reading of 1 (100 %); at 0.1 % a thousandth of it, 0.00003 of a sample at 48 kHz.
             assert!(bound < 6e-7, "{bound}");
             for n in 0..500 {
@@ -233,7 +248,7 @@ mod tests {
                 let exact: f64 = group
                     .lines
                     .iter()
-                    .map(|l| l.speed / (TAU * l.hz) * (TAU * (l.hz * seconds + l.phase)).sin())
+                    .map(|l| l.place * (TAU * (l.hz * seconds + l.phase)).sin())
                     .sum();
                 assert!((group.at(seconds) - exact).abs() < bound);
             }
