@@ -4,25 +4,32 @@
 
 mod analysis;
 mod capture;
+mod ears;
 mod fade;
 mod guard;
 mod hold;
+mod inlets;
 mod layouts;
 mod monitor;
 mod newborn;
 mod params;
 mod processor;
 mod replacement;
+mod saved;
+mod setup;
 mod state;
 mod telemetry;
 
 use analysis::{Analysis, AnalysisThread, Outlets};
 use capture::capture;
+use ears::{Ears, Hearing};
+use inlets::Inlets;
 use nice_plug::prelude::*;
 use params::PlumblineParams;
 use plumbline_dsp::analyser::{AnalyserSetup, Inputs};
-use processor::{Ears, Inlets, Processor, Setup};
+use processor::Processor;
 use replacement::{Orders, orders};
+use setup::Setup;
 use state::MeasurementStore;
 use std::ops::RangeInclusive;
 use std::sync::Arc;
@@ -88,18 +95,19 @@ impl Plumbline {
     fn rest(&mut self) {
         self.orders = None;
         let thread = self.thread.take();
-        let ears = self.processor.take().map(|processor| processor.into_ears());
-        match (ears, thread) {
-            (Some(Ears::Inline(analysis)), _) => self.analysis = Some(*analysis),
+        let processor = self.processor.take();
+        let hearing = processor.map(|processor| processor.into_ears().into_hearing());
+        match (hearing, thread) {
+            (Some(Hearing::Inline(analysis)), _) => self.analysis = Some(*analysis),
             (_, Some(thread)) => self.analysis = thread.finish(),
             _ => {}
         }
     }
 
     /// Sends the analysis to where it listens.
-    fn listen(&mut self, setup: Setup, inputs: Option<Inputs>) -> Ears {
+    fn listen(&mut self, setup: Setup, inputs: Option<Inputs>) -> Hearing {
         let Some(mut analysis) = self.analysis.take() else {
-            return Ears::None;
+            return Hearing::Nobody;
         };
         let sample_rate = setup.sample_rate;
         if setup.offline {
@@ -110,13 +118,16 @@ impl Plumbline {
             inputs,
         }));
         if setup.offline {
-            return Ears::Inline(Box::new(analysis));
+            return Hearing::Inline(Box::new(analysis));
         }
         let (capture, listener) = capture(sample_rate, Arc::clone(&self.telemetry));
         let (orders, workshop) = orders(Arc::clone(&self.telemetry));
+        let Ok(thread) = AnalysisThread::spawn(analysis, listener, workshop) else {
+            return Hearing::Nobody;
+        };
         self.orders = Some(orders);
-        self.thread = AnalysisThread::spawn(analysis, listener, workshop).ok();
-        Ears::Thread(capture)
+        self.thread = Some(thread);
+        Hearing::Thread(capture)
     }
 
     /// A new mode or reach. A CLAP host restarts the plugin for it, once it is asked. Of VST3 hosts some do and some
@@ -205,11 +216,11 @@ impl Plugin for Plumbline {
         self.inlets.take_load();
         let setup = self.setup(channels(layout), config);
         let goes_on = self.goes_on_measuring() && !setup.offline;
-        let ears = self.listen(setup, inputs(layout));
-        let mut processor = Processor::new(setup, ears, Arc::clone(&self.telemetry));
+        let mut ears = Ears::new(self.listen(setup, inputs(layout)));
         if goes_on {
-            processor.resume_measuring();
+            ears.resume();
         }
+        let mut processor = Processor::new(setup, ears, Arc::clone(&self.telemetry));
         processor.arrive(&self.params, &mut self.inlets);
         self.processor = Some(Box::new(processor));
         self.asked = Some(setup);

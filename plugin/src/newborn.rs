@@ -3,7 +3,7 @@
 //! The framework makes the plugin itself and keeps it to itself; the guard must know the latency before it activates.
 
 use crate::params::PlumblineParams;
-use crate::processor::Setup;
+use crate::setup::Setup;
 use std::cell::RefCell;
 use std::sync::Arc;
 

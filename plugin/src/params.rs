@@ -208,3 +208,39 @@ impl From<Polarity> for plan::PolarityChoice {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::Plumbline;
+    use nice_plug::prelude::*;
+    use std::collections::HashMap;
+
+    /// Ids of the decks' controls, which come with the decks. They are not for anything else.
+    const SWEEP: [&str; 17] = [
+        "engage", "motion", "offset", "range", "sync", "length", "rate", "curve", "start", "drag",
+        "recue", "width", "blend", "flip", "wow", "flutter", "print",
+    ];
+
+    #[test]
+    fn no_two_ids_are_the_same_to_a_host_and_those_of_the_decks_are_free() {
+        let map = Plumbline::default().params().param_map();
+        let ids = map.iter().map(|(id, ..)| id.as_str()).chain(SWEEP);
+        let mut numbers = HashMap::new();
+        for id in ids {
+            // The framework numbers an id by this polynomial of its bytes, of which VST3 leaves 31 bits.
+            let number = |hash: u32, byte: u8| hash.wrapping_mul(31).wrapping_add(byte.into());
+            let number = id.bytes().fold(0, number) & 0x7fff_ffff;
+            assert_eq!(numbers.insert(number, id), None, "{id}");
+        }
+    }
+
+    #[test]
+    fn what_decides_the_latency_cannot_be_automated() {
+        for (id, pointer, _) in Plumbline::default().params().param_map() {
+            // SAFETY: the parameters live as long as the map's owner, which the loop holds.
+            let flags = unsafe { pointer.flags() };
+            let decides = ["mode", "reach"].contains(&id.as_str());
+            assert_eq!(flags.contains(ParamFlags::NON_AUTOMATABLE), decides, "{id}");
+        }
+    }
+}

@@ -1,13 +1,14 @@
 //! One activation's audio: align, output level, monitor, bypass; and what is measured on the way.
 
-use crate::analysis::Analysis;
-use crate::capture::{Begin, Capture, Mark};
+use crate::ears::Ears;
 use crate::fade::Fade;
 use crate::hold::Hold;
+use crate::inlets::Inlets;
 use crate::monitor::MonitorMix;
-use crate::params::{Mode, Monitor, PlumblineParams};
-use crate::telemetry::{Report, SlotReader, Telemetry};
-use plumbline_dsp::align::{Align, AlignSetup, places};
+use crate::params::{Monitor, PlumblineParams};
+use crate::setup::Setup;
+use crate::telemetry::Telemetry;
+use plumbline_dsp::align::{Align, places};
 use plumbline_dsp::bypass::{Bypass, BypassSetup, Heard};
 use plumbline_dsp::plan::{MAX_DELAY_S, Plan, plan};
 use plumbline_dsp::units::amplitude;
@@ -19,112 +20,8 @@ use std::sync::atomic::Ordering::Relaxed;
 /// block size: 5 ms at 48 kHz.
 const QUANTUM: usize = 256;
 
-/// How far the moving deck may lead, in seconds: the fixed deck waits that long.
-const LEAD_S: f64 = 0.012;
-
 /// Beyond this (+ 200 dB) it is not audio, and sums of it could overflow: read as silence, like NaN and infinity.
 const LOUDEST: f32 = 1e10;
-
-/// What an activation fixes.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Setup {
-    /// Samples a second.
-    pub sample_rate: f64,
-    /// Main channels, 1 or 2.
-    pub channels: usize,
-    pub mode: Mode,
-    /// Seconds.
-    pub reach_s: f64,
-    /// An offline render: what is for the ear only is left out.
-    pub offline: bool,
-}
-
-impl Setup {
-    /// Samples from input to output.
-    pub fn latency(&self) -> usize {
-        self.align().latency() + self.lead()
-    }
-
-    fn align(&self) -> AlignSetup {
-        AlignSetup {
-            sample_rate: self.sample_rate,
-            channels: self.channels,
-            reach_s: self.reach_s,
-        }
-    }
-
-    fn bypass(&self) -> BypassSetup {
-        BypassSetup {
-            sample_rate: self.sample_rate,
-            channels: self.channels,
-            latency: self.latency(),
-            longest_block: QUANTUM,
-        }
-    }
-
-    /// Samples that the mode adds to the alignment.
-    fn lead(&self) -> usize {
-        match self.mode {
-            Mode::Align => 0,
-            Mode::Sweep => (LEAD_S * self.sample_rate).ceil() as usize,
-        }
-    }
-}
-
-/// Who hears what is measured.
-pub enum Ears {
-    /// A thread, through a ring.
-    Thread(Capture),
-    /// The render itself waits for the answer.
-    Inline(Box<Analysis>),
-    /// Not at work yet, or the system had no thread to give.
-    None,
-}
-
-impl Ears {
-    fn mark(&mut self, mark: Mark) {
-        match self {
-            Self::Thread(capture) => capture.mark(mark),
-            Self::Inline(analysis) => analysis.mark(mark),
-            Self::None => {}
-        }
-    }
-
-    fn push(&mut self, first: &[f32], second: &[f32], spot: &[f32]) {
-        match self {
-            Self::Thread(capture) => capture.push(first, second, spot),
-            Self::Inline(analysis) => analysis.push([first, second, spot]),
-            Self::None => {}
-        }
-    }
-}
-
-/// The newest reports, one reader each.
-pub struct Inlets {
-    pub from_analysis: SlotReader<Report>,
-    pub from_store: SlotReader<Report>,
-    /// The report that counts now.
-    pub report: Report,
-}
-
-impl Inlets {
-    /// Takes over what the host has loaded; true when there was something.
-    pub fn take_load(&mut self) -> bool {
-        let Some(loaded) = self.from_store.take() else {
-            return false;
-        };
-        self.report = *loaded;
-        true
-    }
-
-    fn take_news(&mut self) {
-        if let Some(news) = self.from_analysis.take()
-            && news.epoch == self.report.epoch
-        {
-            self.report = *news;
-        }
-    }
-}
 
 /// The whole path of one activation. `process` never allocates, locks, waits or fails.
 pub struct Processor {
@@ -138,7 +35,6 @@ pub struct Processor {
     output: Fade,
     monitor: MonitorMix,
     ears: Ears,
-    measuring: bool,
     /// Samples since the last boundary.
     phase: usize,
     /// The spot of one part of a block, one channel.
@@ -154,12 +50,16 @@ impl Processor {
             setup,
             align: Align::new(setup.align()),
             lead: (0..setup.channels).map(|_| lead()).collect(),
-            bypass: Bypass::new(setup.bypass()),
+            bypass: Bypass::new(BypassSetup {
+                sample_rate: setup.sample_rate,
+                channels: setup.channels,
+                latency: setup.latency(),
+                longest_block: QUANTUM,
+            }),
             spot: Hold::new(setup.latency()),
             output: Fade::new(setup.sample_rate, 1.0),
             monitor: MonitorMix::new(setup.sample_rate),
             ears,
-            measuring: false,
             phase: 0,
             spot_part: vec![0.0; QUANTUM],
             telemetry,
@@ -183,16 +83,9 @@ impl Processor {
             + (MAX_DELAY_S * self.setup.sample_rate).ceil() as u32
     }
 
-    /// The ears measured for this state of the session already, before the activation: they go on.
-    pub fn resume_measuring(&mut self) {
-        self.measuring = true;
-        self.ears.mark(Mark::Broken);
-    }
-
     /// Goes on in the place of another: with its ears, and without having heard anything yet.
     pub fn take_over(&mut self, other: &mut Self) {
         std::mem::swap(&mut self.ears, &mut other.ears);
-        self.measuring = other.measuring;
         self.phase = other.phase;
     }
 
@@ -211,9 +104,7 @@ impl Processor {
         self.lead.iter_mut().for_each(Hold::reset);
         self.spot.reset();
         self.phase = 0;
-        if self.measuring {
-            self.ears.mark(Mark::Broken);
-        }
+        self.ears.break_off();
     }
 
     /// Works in place on the main channels. `spot` holds none, one or two channels of the same length.
@@ -240,8 +131,10 @@ impl Processor {
     }
 
     fn follow_knobs(&mut self, params: &PlumblineParams, inlets: &mut Inlets) {
-        let loaded = inlets.take_load();
-        self.follow_measure(params.measure.value(), loaded, &inlets.report);
+        if inlets.take_load() {
+            self.ears.begin_anew(inlets);
+        }
+        self.ears.follow(params, inlets);
         let offline = self.setup.offline;
         let choice = if offline {
             Monitor::Stereo
@@ -255,20 +148,6 @@ impl Processor {
         self.bypass
             .set_heard(if bypass { Heard::Dry } else { Heard::Worked });
         self.set_places(params, inlets);
-    }
-
-    /// A rising edge, or a measurement that the host loads meanwhile, begins anew.
-    fn follow_measure(&mut self, measure: bool, loaded: bool, report: &Report) {
-        let begins = measure && (!self.measuring || loaded);
-        if begins {
-            self.ears.mark(Mark::Begin(Begin {
-                epoch: report.epoch,
-                old_hits: report.measurement.hits,
-            }));
-        } else if self.measuring && !measure {
-            self.ears.mark(Mark::End);
-        }
-        self.measuring = measure;
     }
 
     fn set_places(&mut self, params: &PlumblineParams, inlets: &Inlets) {
@@ -316,10 +195,8 @@ impl Processor {
         channels.iter_mut().for_each(|channel| tame(channel));
         let length = channels[0].len();
         let spot = &mut self.spot_part[..length];
-        if self.measuring {
-            let second = channels.get(1).map_or(&[][..], |second| second);
-            self.ears.push(channels[0], second, spot);
-        }
+        let second = channels.get(1).map_or(&[][..], |second| second);
+        self.ears.hear(channels[0], second, spot);
         self.bypass.listen(channels);
         self.align.process(channels);
         for (lead, channel) in self.lead.iter_mut().zip(channels.iter_mut()) {

@@ -4,7 +4,9 @@
 //! Orders go from the audio thread to the plugin's own thread and processors come back, through a slot and two rings;
 //! what has been replaced goes the same way, to be dropped there.
 
-use crate::processor::{Ears, Processor, Setup};
+use crate::ears::{Ears, Hearing};
+use crate::processor::Processor;
+use crate::setup::Setup;
 use crate::telemetry::{SlotReader, SlotWriter, Telemetry, slot};
 use rtrb::{Consumer, Producer, RingBuffer};
 use std::sync::Arc;
@@ -78,7 +80,8 @@ impl Workshop {
         while self.replaced.pop().is_ok() {}
         let order = self.orders.take().copied().flatten();
         if let Some(setup) = order {
-            let processor = Processor::new(setup, Ears::None, Arc::clone(&self.telemetry));
+            let ears = Ears::new(Hearing::Nobody);
+            let processor = Processor::new(setup, ears, Arc::clone(&self.telemetry));
             let _ = self.built.push(Box::new(processor));
         }
     }

@@ -1,7 +1,8 @@
 //! VST3: buffers that are null, too few or not there at all, and side chains of another width.
 
 use crate::audio::noise;
-use crate::vst3_host::{BLOCK, Render, Vst3, block, bus, null_bus, number, poison};
+use crate::vst3_host::{BLOCK, Render, Vst3, block, bus, null_bus, poison};
+use crate::vst3_objects::number;
 use std::ptr::null_mut;
 use std::sync::atomic::Ordering::Relaxed;
 use std::thread::sleep;

@@ -7,4 +7,6 @@ mod cost;
 mod lifecycle;
 mod measuring;
 mod signal;
+mod take;
 mod vst3_host;
+mod vst3_objects;

@@ -1,24 +1,22 @@
 //! As little of a VST3 host as the traps need: load, arrange, set up, process whatever pointers a test makes up.
 
+use crate::vst3_objects::{Changes, Handler, Stream};
 use libloading::{Library, Symbol};
 use plumbline_hosting::{Build, build};
-use std::cell::{Cell, RefCell};
 use std::ffi::{c_char, c_void};
 use std::ptr::{null_mut, with_exposed_provenance_mut};
-use std::sync::atomic::{AtomicI32, Ordering::Relaxed};
 use vst3::Steinberg::Vst::ProcessModes_::{kOffline, kRealtime};
 use vst3::Steinberg::Vst::SymbolicSampleSizes_::kSample32;
 use vst3::Steinberg::Vst::{
     AudioBusBuffers, AudioBusBuffers__type0, IAudioProcessor, IAudioProcessorTrait, IComponent,
-    IComponentHandler, IComponentHandlerTrait, IComponentTrait, IEditController,
-    IEditControllerTrait, IParamValueQueue, IParamValueQueueTrait, IParameterChanges,
-    IParameterChangesTrait, ParamID, ParamValue, ProcessData, ProcessSetup, SpeakerArrangement,
+    IComponentHandler, IComponentTrait, IEditController, IEditControllerTrait, IParameterChanges,
+    ProcessData, ProcessSetup, SpeakerArrangement,
 };
 use vst3::Steinberg::{
-    IBStream, IBStreamTrait, IPluginBaseTrait, IPluginFactory, IPluginFactoryTrait, PClassInfo,
-    int32, int64, kNotImplemented, kResultFalse, kResultOk, tresult,
+    IBStream, IPluginBaseTrait, IPluginFactory, IPluginFactoryTrait, PClassInfo, int32, kResultOk,
+    tresult,
 };
-use vst3::{Class, ComPtr, ComWrapper, Interface};
+use vst3::{ComPtr, ComWrapper, Interface};
 
 /// Longest block of every session.
 pub const BLOCK: usize = 512;
@@ -144,10 +142,7 @@ impl Vst3 {
     }
 
     pub fn load(&self, state: &[u8]) -> tresult {
-        let stream = ComWrapper::new(Stream {
-            bytes: RefCell::new(state.to_vec()),
-            at: Cell::new(0),
-        });
+        let stream = ComWrapper::new(Stream::of(state));
         let pointer = stream.to_com_ptr::<IBStream>().unwrap();
         // SAFETY: the pointer is valid.
         unsafe { self.component.setState(pointer.as_ptr()) }
@@ -227,147 +222,4 @@ fn buffers(channels: *mut *mut f32, count: usize) -> AudioBusBuffers {
             channelBuffers32: channels,
         },
     }
-}
-
-/// Takes note of restarts.
-#[derive(Default)]
-pub struct Handler(pub AtomicI32);
-
-impl Class for Handler {
-    type Interfaces = (IComponentHandler,);
-}
-
-impl IComponentHandlerTrait for Handler {
-    unsafe fn beginEdit(&self, _id: ParamID) -> tresult {
-        kResultOk
-    }
-    unsafe fn performEdit(&self, _id: ParamID, _value: ParamValue) -> tresult {
-        kResultOk
-    }
-    unsafe fn endEdit(&self, _id: ParamID) -> tresult {
-        kResultOk
-    }
-    unsafe fn restartComponent(&self, flags: int32) -> tresult {
-        self.0.fetch_or(flags, Relaxed);
-        kResultOk
-    }
-}
-
-/// One normalized value a parameter, at the start of the block.
-struct Changes(Vec<ComPtr<IParamValueQueue>>);
-
-impl Changes {
-    fn new(changes: &[(&str, f64)]) -> Self {
-        let queue = |&(id, value): &(&str, f64)| {
-            ComWrapper::new(Queue(number(id), value))
-                .to_com_ptr()
-                .unwrap()
-        };
-        Self(changes.iter().map(queue).collect())
-    }
-}
-
-/// The number that the framework makes of a parameter's id.
-pub fn number(id: &str) -> u32 {
-    let times_31 = |hash: u32, byte: u8| hash.wrapping_mul(31).wrapping_add(byte.into());
-    id.bytes().fold(0, times_31) & 0x7fff_ffff
-}
-
-impl Class for Changes {
-    type Interfaces = (IParameterChanges,);
-}
-
-impl IParameterChangesTrait for Changes {
-    unsafe fn getParameterCount(&self) -> int32 {
-        self.0.len() as int32
-    }
-    unsafe fn getParameterData(&self, index: int32) -> *mut IParamValueQueue {
-        self.0[index as usize].as_ptr()
-    }
-    unsafe fn addParameterData(
-        &self,
-        _id: *const ParamID,
-        _index: *mut int32,
-    ) -> *mut IParamValueQueue {
-        null_mut()
-    }
-}
-
-struct Queue(ParamID, ParamValue);
-
-impl Class for Queue {
-    type Interfaces = (IParamValueQueue,);
-}
-
-impl IParamValueQueueTrait for Queue {
-    unsafe fn getParameterId(&self) -> ParamID {
-        self.0
-    }
-    unsafe fn getPointCount(&self) -> int32 {
-        1
-    }
-    unsafe fn getPoint(&self, _index: int32, at: *mut int32, value: *mut ParamValue) -> tresult {
-        // SAFETY: the plugin's pointers.
-        unsafe { (*at, *value) = (0, self.1) };
-        kResultOk
-    }
-    unsafe fn addPoint(&self, _at: int32, _value: ParamValue, _index: *mut int32) -> tresult {
-        kNotImplemented
-    }
-}
-
-/// A file in memory.
-#[derive(Default)]
-struct Stream {
-    bytes: RefCell<Vec<u8>>,
-    at: Cell<usize>,
-}
-
-impl Class for Stream {
-    type Interfaces = (IBStream,);
-}
-
-impl IBStreamTrait for Stream {
-    unsafe fn read(&self, to: *mut c_void, count: int32, read: *mut int32) -> tresult {
-        let bytes = self.bytes.borrow();
-        let rest = &bytes[self.at.get().min(bytes.len())..];
-        let count = rest.len().min(count.max(0) as usize);
-        // SAFETY: the plugin has room for what it asks for.
-        unsafe {
-            to.cast::<u8>()
-                .copy_from_nonoverlapping(rest.as_ptr(), count)
-        };
-        self.at.set(self.at.get() + count);
-        tell(read, count as int32)
-    }
-
-    unsafe fn write(&self, from: *mut c_void, count: int32, written: *mut int32) -> tresult {
-        // SAFETY: the plugin has what it wants to write.
-        let from = unsafe { std::slice::from_raw_parts(from.cast::<u8>(), count as usize) };
-        self.bytes.borrow_mut().extend_from_slice(from);
-        tell(written, count)
-    }
-
-    unsafe fn seek(&self, to: int64, from: int32, at: *mut int64) -> tresult {
-        let base = match from {
-            0 => 0,
-            1 => self.at.get() as int64,
-            2 => self.bytes.borrow().len() as int64,
-            _ => return kResultFalse,
-        };
-        self.at.set((base + to) as usize);
-        tell(at, base + to)
-    }
-
-    unsafe fn tell(&self, at: *mut int64) -> tresult {
-        tell(at, self.at.get() as int64)
-    }
-}
-
-fn tell<T>(to: *mut T, value: T) -> tresult {
-    if !to.is_null() {
-        // SAFETY: the plugin's pointer.
-        unsafe { *to = value };
-    }
-    kResultOk
 }

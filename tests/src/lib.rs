@@ -21,6 +21,7 @@ mod build;
 mod bundle;
 mod host;
 mod instance;
+mod parameters;
 mod saved;
 
 pub use build::{Build, build};

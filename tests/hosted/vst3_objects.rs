@@ -1,0 +1,167 @@
+//! What a VST3 host hands to a plugin: a handler, parameter queues, a file.
+
+use std::cell::{Cell, RefCell};
+use std::ffi::c_void;
+use std::ptr::null_mut;
+use std::sync::atomic::{AtomicI32, Ordering::Relaxed};
+use vst3::Steinberg::Vst::{
+    IComponentHandler, IComponentHandlerTrait, IParamValueQueue, IParamValueQueueTrait,
+    IParameterChanges, IParameterChangesTrait, ParamID, ParamValue,
+};
+use vst3::Steinberg::{
+    IBStream, IBStreamTrait, int32, int64, kNotImplemented, kResultFalse, kResultOk, tresult,
+};
+use vst3::{Class, ComPtr, ComWrapper};
+
+/// Takes note of restarts.
+#[derive(Default)]
+pub struct Handler(pub AtomicI32);
+
+impl Class for Handler {
+    type Interfaces = (IComponentHandler,);
+}
+
+impl IComponentHandlerTrait for Handler {
+    unsafe fn beginEdit(&self, _id: ParamID) -> tresult {
+        kResultOk
+    }
+    unsafe fn performEdit(&self, _id: ParamID, _value: ParamValue) -> tresult {
+        kResultOk
+    }
+    unsafe fn endEdit(&self, _id: ParamID) -> tresult {
+        kResultOk
+    }
+    unsafe fn restartComponent(&self, flags: int32) -> tresult {
+        self.0.fetch_or(flags, Relaxed);
+        kResultOk
+    }
+}
+
+/// One normalized value a parameter, at the start of the block.
+pub struct Changes(Vec<ComPtr<IParamValueQueue>>);
+
+impl Changes {
+    pub fn new(changes: &[(&str, f64)]) -> Self {
+        let queue = |&(id, value): &(&str, f64)| {
+            ComWrapper::new(Queue(number(id), value))
+                .to_com_ptr()
+                .unwrap()
+        };
+        Self(changes.iter().map(queue).collect())
+    }
+}
+
+/// The number that the framework makes of a parameter's id.
+pub fn number(id: &str) -> u32 {
+    let times_31 = |hash: u32, byte: u8| hash.wrapping_mul(31).wrapping_add(byte.into());
+    id.bytes().fold(0, times_31) & 0x7fff_ffff
+}
+
+impl Class for Changes {
+    type Interfaces = (IParameterChanges,);
+}
+
+impl IParameterChangesTrait for Changes {
+    unsafe fn getParameterCount(&self) -> int32 {
+        self.0.len() as int32
+    }
+    unsafe fn getParameterData(&self, index: int32) -> *mut IParamValueQueue {
+        self.0[index as usize].as_ptr()
+    }
+    unsafe fn addParameterData(
+        &self,
+        _id: *const ParamID,
+        _index: *mut int32,
+    ) -> *mut IParamValueQueue {
+        null_mut()
+    }
+}
+
+struct Queue(ParamID, ParamValue);
+
+impl Class for Queue {
+    type Interfaces = (IParamValueQueue,);
+}
+
+impl IParamValueQueueTrait for Queue {
+    unsafe fn getParameterId(&self) -> ParamID {
+        self.0
+    }
+    unsafe fn getPointCount(&self) -> int32 {
+        1
+    }
+    unsafe fn getPoint(&self, _index: int32, at: *mut int32, value: *mut ParamValue) -> tresult {
+        // SAFETY: the plugin's pointers.
+        unsafe { (*at, *value) = (0, self.1) };
+        kResultOk
+    }
+    unsafe fn addPoint(&self, _at: int32, _value: ParamValue, _index: *mut int32) -> tresult {
+        kNotImplemented
+    }
+}
+
+/// A file in memory.
+#[derive(Default)]
+pub struct Stream {
+    pub bytes: RefCell<Vec<u8>>,
+    at: Cell<usize>,
+}
+
+impl Stream {
+    /// At the start of what is there already.
+    pub fn of(bytes: &[u8]) -> Self {
+        Self {
+            bytes: RefCell::new(bytes.to_vec()),
+            at: Cell::new(0),
+        }
+    }
+}
+
+impl Class for Stream {
+    type Interfaces = (IBStream,);
+}
+
+impl IBStreamTrait for Stream {
+    unsafe fn read(&self, to: *mut c_void, count: int32, read: *mut int32) -> tresult {
+        let bytes = self.bytes.borrow();
+        let rest = &bytes[self.at.get().min(bytes.len())..];
+        let count = rest.len().min(count.max(0) as usize);
+        // SAFETY: the plugin has room for what it asks for.
+        unsafe {
+            to.cast::<u8>()
+                .copy_from_nonoverlapping(rest.as_ptr(), count)
+        };
+        self.at.set(self.at.get() + count);
+        tell(read, count as int32)
+    }
+
+    unsafe fn write(&self, from: *mut c_void, count: int32, written: *mut int32) -> tresult {
+        // SAFETY: the plugin has what it wants to write.
+        let from = unsafe { std::slice::from_raw_parts(from.cast::<u8>(), count as usize) };
+        self.bytes.borrow_mut().extend_from_slice(from);
+        tell(written, count)
+    }
+
+    unsafe fn seek(&self, to: int64, from: int32, at: *mut int64) -> tresult {
+        let base = match from {
+            0 => 0,
+            1 => self.at.get() as int64,
+            2 => self.bytes.borrow().len() as int64,
+            _ => return kResultFalse,
+        };
+        self.at.set((base + to) as usize);
+        tell(at, base + to)
+    }
+
+    unsafe fn tell(&self, at: *mut int64) -> tresult {
+        tell(at, self.at.get() as int64)
+    }
+}
+
+fn tell<T>(to: *mut T, value: T) -> tresult {
+    if !to.is_null() {
+        // SAFETY: the plugin's pointer.
+        unsafe { *to = value };
+    }
+    kResultOk
+}

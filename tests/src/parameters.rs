@@ -1,0 +1,105 @@
+//! A hosted instance's parameters: plain values and words in, plain values and words out.
+
+use crate::instance::Instance;
+use crate::saved;
+use anyhow::{Context, Result, anyhow, bail};
+use clack_extensions::params::{ParamInfoBuffer, ParamInfoFlags, PluginParams};
+use clack_extensions::remote_controls::{PluginRemoteControls, RemoteControlsPageBuffer};
+use clack_host::events::event_types::ParamValueEvent;
+use clack_host::prelude::*;
+use std::ffi::CString;
+
+impl Instance {
+    /// Queues a plain value (dB, ms, %, 0 or 1, the index of a choice) for the start of the next block.
+    pub fn set(&mut self, id: &str, plain: f64) -> Result<()> {
+        let (hash, stepped) = self.parameter(id)?;
+        if stepped {
+            self.queue.push((hash, plain));
+            return Ok(());
+        }
+        self.set_text(id, &plain.to_string())
+    }
+
+    /// Queues what a hand would type: `3 dB`, `Body`, `as measured`.
+    pub fn set_text(&mut self, id: &str, text: &str) -> Result<()> {
+        let (hash, _) = self.parameter(id)?;
+        let params = self.extension::<PluginParams>()?;
+        let typed = CString::new(text)?;
+        let value = params
+            .text_to_value(&self.plugin.plugin_handle(), hash, &typed)
+            .with_context(|| format!("{id} does not understand \"{text}\""))?;
+        self.queue.push((hash, value));
+        Ok(())
+    }
+
+    /// A parameter's plain value. What is queued counts once a block has been processed.
+    pub fn get(&mut self, id: &str) -> Result<f64> {
+        let (hash, stepped) = self.parameter(id)?;
+        if stepped {
+            return self.value(hash);
+        }
+        let state = saved::parse_state(&self.save()?)?;
+        let value = &state["params"][id];
+        let number = value.as_f64().or_else(|| value.get("f32")?.as_f64());
+        number.with_context(|| format!("{id} is not in the state as a number: {value}"))
+    }
+
+    /// A parameter's value in words, as the host shows it.
+    pub fn text(&mut self, id: &str) -> Result<String> {
+        let (hash, _) = self.parameter(id)?;
+        let value = self.value(hash)?;
+        let params = self.extension::<PluginParams>()?;
+        let mut buffer = [0; 256];
+        let text = params
+            .value_to_text(&self.plugin.plugin_handle(), hash, value, &mut buffer)
+            .map_err(|_| anyhow!("{id} has no text"))?;
+        Ok(String::from_utf8_lossy(text).into_owned())
+    }
+
+    /// The pages that a control surface would show: name, and parameters on it.
+    pub fn remote_control_pages(&mut self) -> Result<Vec<(String, usize)>> {
+        let controls = self.extension::<PluginRemoteControls>()?;
+        let handle = self.plugin.plugin_handle();
+        let mut buffer = RemoteControlsPageBuffer::new();
+        let mut page = |index| {
+            let page = controls.get(&handle, index, &mut buffer)?;
+            let name = String::from_utf8_lossy(page.page_name).into_owned();
+            Some((name, page.param_ids.iter().flatten().count()))
+        };
+        Ok((0..controls.count(&handle)).filter_map(&mut page).collect())
+    }
+
+    fn value(&mut self, hash: ClapId) -> Result<f64> {
+        let params = self.extension::<PluginParams>()?;
+        params
+            .get_value(&self.plugin.plugin_handle(), hash)
+            .context("the plugin does not know its own parameter")
+    }
+
+    /// A parameter's number, and whether it is a choice or a switch.
+    fn parameter(&mut self, id: &str) -> Result<(ClapId, bool)> {
+        let hash = ClapId::new(number(id));
+        let params = self.extension::<PluginParams>()?;
+        let handle = self.plugin.plugin_handle();
+        let mut buffer = ParamInfoBuffer::new();
+        for index in 0..params.count(&handle) {
+            let info = params.get_info(&handle, index, &mut buffer);
+            if let Some(info) = info.filter(|info| info.id == hash) {
+                return Ok((hash, info.flags.contains(ParamInfoFlags::IS_STEPPED)));
+            }
+        }
+        bail!("the plugin has no parameter \"{id}\"")
+    }
+}
+
+/// The number that the framework makes of a parameter's id (a polynomial of its bytes in 31, 31 bits).
+fn number(id: &str) -> u32 {
+    let times_31 = |hash: u32, byte: u8| hash.wrapping_mul(31).wrapping_add(byte.into());
+    id.bytes().fold(0, times_31) & 0x7fff_ffff
+}
+
+/// What is queued, as events at the start of a block.
+pub(crate) fn events(queue: &mut Vec<(ClapId, f64)>) -> Vec<ParamValueEvent> {
+    let event = |(id, value)| ParamValueEvent::new(0, id, Pckn::match_all(), value);
+    queue.drain(..).map(event).collect()
+}
