@@ -1,14 +1,14 @@
 //! From a stream of audio to a measurement: hits are found, refused or sorted by drum, and their arrivals timed.
 
 use crate::arrivals::{ArrivalPicker, PICKS, Search};
-use crate::fronts::{FrontFinder, anchor};
 use crate::history::{CHANNELS, History};
 use crate::hits::HitFinder;
 use crate::lag_curve::LagCurve;
 use crate::measurement::{Hit, HitOutcome, Lag, Measurement, Polarity, Voice, VoiceName};
+use crate::overlay::{Looks, Overlay, Pattern, steps};
 use crate::sound::Listener;
 use crate::take::Take;
-use crate::voices;
+use crate::voices::{self, Sorting};
 use crate::wavefronts::{Fit, MAX_TAKES, Pair, SPOT, Wavefronts};
 use crate::working_rate::WorkingRate;
 
@@ -54,6 +54,8 @@ const LOOK_BEFORE_S: f64 = 0.0005;
 const NOISE_S: f64 = 0.0025;
 /// ... and against the highest of the 10 ms after, which is the drum itself.
 const LOOK_AFTER_S: f64 = 0.010;
+/// A first sign that comes later than this has been covered by another sound.
+const LOOK_LATEST_S: f64 = 0.000_75;
 /// A place is looked at again when it has moved by more than a tenth of a millisecond.
 const MOVED_S: f64 = 0.000_1;
 /// Hits nearer than this to the one before ...
@@ -70,8 +72,7 @@ struct Geometry {
     after: usize,
     kept_before: usize,
     crowded: u64,
-    overheads: [usize; 2],
-    spot: [usize; 2],
+    looks: Looks,
 }
 
 /// Listens to the channels and keeps the measurement. `new` allocates; nothing else does.
@@ -87,7 +88,7 @@ pub struct Analyser {
     last_start: Option<u64>,
     /// Working sample at which each channel was last at full scale.
     full_scale: [Option<u64>; CHANNELS],
-    finder_of_fronts: FrontFinder,
+    overlay: Overlay,
     picker: ArrivalPicker,
     listener: Listener,
     wavefronts: Wavefronts,
@@ -109,6 +110,7 @@ impl Analyser {
         let rate = setup.sample_rate / working_rate.step() as f64;
         let geometry = Geometry::new(rate, setup.inputs);
         let segment = geometry.before + geometry.after;
+        let kept = geometry.kept_before + geometry.after;
         let mut finder = HitFinder::new(rate);
         finder.reset();
         Self {
@@ -120,13 +122,13 @@ impl Analyser {
             waiting: Vec::with_capacity(WAITING),
             last_start: None,
             full_scale: [None; CHANNELS],
-            finder_of_fronts: FrontFinder::new(rate, geometry.kept_before + geometry.after),
+            overlay: Overlay::new(rate, geometry.kept_before + geometry.after),
             picker: ArrivalPicker::new(rate, geometry.kept_before + geometry.after),
             listener: Listener::new(rate),
             wavefronts: Wavefronts::new(rate),
             segments: std::array::from_fn(|_| vec![0.0; segment].into()),
             spare: (0..MAX_TAKES)
-                .map(|_| Take::new(geometry.kept_before + geometry.after))
+                .map(|_| Take::new(kept, steps(rate, kept)))
                 .collect(),
             takes: Vec::with_capacity(MAX_TAKES),
             orders: 0,
@@ -293,7 +295,7 @@ impl Analyser {
             Inputs::Pair => level(&self.segments[0][from..to]) + level(&self.segments[1][from..to]),
             _ => level(&self.segments[SPOT][from..to]),
         };
-        heard(g.before, g.before + 2 * near) > OVER_NOISE * OVER_NOISE * heard(0, g.before - near)
+        heard(g.before, g.before + 6 * near) > OVER_NOISE * OVER_NOISE * heard(0, g.before - near)
     }
 
     fn keep(&mut self, start: u64) -> Option<u64> {
@@ -306,15 +308,12 @@ impl Analyser {
         };
         for (channel, needed) in needed.into_iter().enumerate() {
             take.audio[channel].copy_from_slice(&self.segments[channel][skipped..]);
-            let [from, to] = if channel == SPOT {
-                self.geometry.spot
-            } else {
-                self.geometry.overheads
-            };
-            take.fronts[channel] = self.finder_of_fronts.find(&take.audio[channel], from, to);
+            self.overlay
+                .level(&take.audio[channel], &mut take.levels[channel]);
             take.looked_at[channel] = None;
             take.picks[channel] = [None; PICKS];
-            if needed && take.fronts[channel][0].is_none() {
+            let look = self.geometry.looks[channel];
+            if needed && !self.overlay.has_front(&take.levels[channel], look) {
                 self.spare.push(take);
                 return None;
             }
@@ -327,7 +326,8 @@ impl Analyser {
             std::array::from_fn(|channel| self.listener.hear(&take.audio[channel], from));
         let reference = self.reference();
         take.brightness_db = sounds[reference].brightness_db();
-        take.loudness = sounds[reference].loud.sqrt();
+        take.depth_db = sounds[reference].depth_db();
+        take.loudness = sounds[reference].high;
         let energy =
             |channel: usize| sounds[channel].low + sounds[channel].high + f64::MIN_POSITIVE;
         take.closeness_db = if self.inputs == Inputs::Pair {
@@ -345,14 +345,12 @@ impl Analyser {
     }
 
     /// Picks every take's fronts where its voice's hits agree that they lie.
-    fn pick(&mut self, patterns: &[crate::fronts::Pattern]) {
-        let reference = self.reference();
+    fn pick(&mut self, patterns: &[Pattern]) {
         let samples = |seconds: f64| seconds * self.rate;
         for take in &mut self.takes {
             let pattern = &patterns[usize::from(take.voice)];
-            let anchor = anchor(take, pattern, reference, self.rate);
-            for (channel, lag) in pattern.iter().enumerate() {
-                let place = anchor.zip(*lag).map(|(anchor, lag)| anchor + lag);
+            for (channel, front) in pattern.iter().enumerate() {
+                let place = front.map(|front| front + take.shift);
                 let moved = match (place, take.looked_at[channel]) {
                     (Some(place), Some(before)) => (place - before).abs() > samples(MOVED_S),
                     (place, before) => place.is_some() || before.is_some(),
@@ -367,6 +365,7 @@ impl Analyser {
                     let search = Search {
                         noise_from: (from - samples(NOISE_S)).max(0.0) as usize,
                         from: from as usize,
+                        latest: (place + samples(LOOK_LATEST_S)) as usize,
                         to: ((place + samples(LOOK_AFTER_S)) as usize)
                             .min(take.audio[channel].len()),
                     };
@@ -394,7 +393,13 @@ impl Analyser {
         let with_spot = self.inputs != Inputs::Pair;
         let mut patterns = [[None; CHANNELS]; crate::measurement::MAX_VOICES];
         let reference = self.reference();
-        let count = voices::sort(&mut self.takes, self.rate, reference, &mut patterns);
+        let by = Sorting {
+            overlay: &mut self.overlay,
+            looks: &self.geometry.looks,
+            reference,
+            rate: self.rate,
+        };
+        let count = voices::sort(&mut self.takes, by, &mut patterns);
         self.pick(&patterns);
         let hits = self.takes.iter().filter(|take| take.voice == 0).count() as u32;
         self.measurement.hits = hits;
@@ -489,11 +494,13 @@ impl Geometry {
             after: samples(AFTER_S),
             kept_before: samples(KEPT_BEFORE_S),
             crowded: samples(CROWDED_BEFORE_S) as u64,
-            overheads: match inputs {
-                Inputs::Pair => search(NEAR_S, LATE_S / 3.0),
-                _ => search(EARLY_S, LATE_S),
+            looks: match inputs {
+                Inputs::Pair => [search(NEAR_S, LATE_S / 3.0); CHANNELS],
+                _ => {
+                    let overhead = search(EARLY_S, LATE_S);
+                    [overhead, overhead, search(NEAR_S, NEAR_S)]
+                }
             },
-            spot: search(NEAR_S, NEAR_S),
         }
     }
 }

@@ -24,6 +24,8 @@ const FIRST_SIGN: f64 = 0.05;
 /// once in 2 million samples, 2.5 sigma once in 80.
 const SIGN_OVER_NOISE: f64 = 5.0;
 const PICK_OVER_NOISE: f64 = 2.5;
+/// A first peak 30 dB above what was heard before it is as clear as can be.
+const CLEAR: f64 = 30.0;
 /// Filtered signals are drawn this much finer, so that a crossing between two points is a straight line.
 const FINER: usize = 4;
 
@@ -37,6 +39,8 @@ pub(crate) struct Pick {
     pub at: f64,
     /// Which way the front pushed in that band.
     pub positive: bool,
+    /// How far the first peak stands above what was heard before it, amplitude ratio, at most [`CLEAR`].
+    pub clear: f64,
 }
 
 /// All crossings found, in a fixed order, so that the same picker of two channels can be compared.
@@ -49,7 +53,9 @@ pub(crate) struct Search {
     pub noise_from: usize,
     /// ... to here, and from here on the front may come ...
     pub from: usize,
-    /// ... until here.
+    /// ... until here; a later first sign is another sound's.
+    pub latest: usize,
+    /// The highest level is looked for until here.
     pub to: usize,
 }
 
@@ -152,6 +158,9 @@ fn pick_band(fine: &[f64], first_peak: usize, search: Search, picks: &mut [Optio
         return;
     };
     let first = from + first;
+    if first > search.latest * FINER {
+        return;
+    }
     let end = (first + first_peak).min(fine.len());
     let top = peak(&fine[first..end]);
     // The lowest threshold may lie below the first sign: look a little earlier too.
@@ -159,12 +168,18 @@ fn pick_band(fine: &[f64], first_peak: usize, search: Search, picks: &mut [Optio
     for (pick, part) in picks.iter_mut().zip(THRESHOLDS) {
         let level = part * top;
         if level > PICK_OVER_NOISE * noise {
-            *pick = crossing(&fine[..end], early, level);
+            let clear = CLEAR.min(top / noise.max(f64::MIN_POSITIVE));
+            *pick = crossing(&fine[..end], early, level).map(|(at, positive)| Pick {
+                at,
+                positive,
+                clear,
+            });
         }
     }
 }
 
-fn crossing(fine: &[f64], early: usize, level: f64) -> Option<Pick> {
+/// Where a level is first passed, in samples, and which way.
+fn crossing(fine: &[f64], early: usize, level: f64) -> Option<(f64, bool)> {
     let at = early + fine[early..].iter().position(|x| x.abs() > level)?;
     let (before, after) = (fine[at - 1].abs(), fine[at].abs());
     let part = if after > before {
@@ -172,10 +187,7 @@ fn crossing(fine: &[f64], early: usize, level: f64) -> Option<Pick> {
     } else {
         1.0
     };
-    Some(Pick {
-        at: (at as f64 - 1.0 + part) / FINER as f64,
-        positive: fine[at] > 0.0,
-    })
+    Some(((at as f64 - 1.0 + part) / FINER as f64, fine[at] > 0.0))
 }
 
 fn peak(x: &[f64]) -> f64 {

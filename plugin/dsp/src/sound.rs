@@ -12,8 +12,9 @@ const LOW_HZ: [f64; 2] = [60.0, 1_000.0];
 /// ... wires, sticks and cymbals here.
 const HIGH_HZ: [f64; 2] = [2_000.0, 9_000.0];
 
-/// What the ear hears of a drum, kick drums least: A-weighting passes -10 dB at 200 Hz (IEC 61672-1).
-const LOUD_HZ: [f64; 2] = [200.0, 9_000.0];
+/// Below lies the first mode of kick drums and large toms, above that of snares and small toms.
+const DEEP_HZ: [f64; 2] = [40.0, 130.0];
+const NOT_DEEP_HZ: [f64; 2] = [130.0, 1_000.0];
 
 /// Energies of one window.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,15 +23,26 @@ pub(crate) struct Sound {
     pub low: f64,
     /// 2 to 9 kHz.
     pub high: f64,
-    /// 200 Hz to 9 kHz.
-    pub loud: f64,
+    /// 40 to 130 Hz.
+    pub deep: f64,
+    /// 130 Hz to 1 kHz.
+    pub not_deep: f64,
 }
 
 impl Sound {
     /// High to low, dB.
     pub(crate) fn brightness_db(&self) -> f64 {
-        10.0 * ((self.high + f64::MIN_POSITIVE) / (self.low + f64::MIN_POSITIVE)).log10()
+        ratio_db(self.high, self.low)
     }
+
+    /// First mode below to above 130 Hz, dB.
+    pub(crate) fn depth_db(&self) -> f64 {
+        ratio_db(self.deep, self.not_deep)
+    }
+}
+
+fn ratio_db(a: f64, b: f64) -> f64 {
+    10.0 * ((a + f64::MIN_POSITIVE) / (b + f64::MIN_POSITIVE)).log10()
 }
 
 /// Plan and scratch.
@@ -80,7 +92,8 @@ impl Listener {
         Sound {
             low: self.energy(LOW_HZ),
             high: self.energy(HIGH_HZ),
-            loud: self.energy(LOUD_HZ),
+            deep: self.energy(DEEP_HZ),
+            not_deep: self.energy(NOT_DEEP_HZ),
         }
     }
 

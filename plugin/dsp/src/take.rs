@@ -1,9 +1,8 @@
 //! One hit as it was heard: its audio, its wavefronts and what it sounds like.
 
-use crate::arrivals::{Pick, Picks};
-use crate::fronts::Fronts;
+use crate::arrivals::{PICKS, Pick, Picks};
 use crate::history::CHANNELS;
-use crate::median::median;
+use crate::median::{Weighed, median, weighed_median};
 
 /// What is kept of one counted hit.
 #[derive(Debug)]
@@ -14,32 +13,38 @@ pub(crate) struct Take {
     pub at_s: f64,
     /// Audio of first, second, spot, all from the same moment.
     pub audio: [Box<[f32]>; CHANNELS],
-    /// Every jump of each channel, in the audio's samples.
-    pub fronts: [Fronts; CHANNELS],
+    /// Level curves of the attack band.
+    pub levels: [Box<[f32]>; CHANNELS],
+    /// How much later its body begins than in its voice's first take, in samples.
+    pub shift: f64,
     /// Where each channel's picks were looked for, in the audio's samples.
     pub looked_at: [Option<f64>; CHANNELS],
     /// Picks in the audio's samples.
     pub picks: [Picks; CHANNELS],
     /// Energy of 2-9 kHz to 60-1000 Hz in the spot, dB: tells drums apart.
     pub brightness_db: f64,
+    /// Energy of the first mode below to above 130 Hz in the spot, dB: tells low drums apart, hats or not.
+    pub depth_db: f64,
     /// Energy of the spot to the overheads', dB: tells how close the drum is.
     pub closeness_db: f64,
-    /// Level of 200 Hz to 9 kHz in the spot: tells how loud the drum is to the ear.
+    /// Energy of 2 to 9 kHz in the spot, where the ear is keenest.
     pub loudness: f64,
     /// Index of the voice it was sorted to.
     pub voice: u8,
 }
 
 impl Take {
-    pub(crate) fn new(samples: usize) -> Self {
+    pub(crate) fn new(samples: usize, steps: usize) -> Self {
         Self {
             order: 0,
             at_s: 0.0,
             audio: std::array::from_fn(|_| vec![0.0; samples].into()),
-            fronts: Default::default(),
+            levels: std::array::from_fn(|_| vec![0.0; steps].into()),
+            shift: 0.0,
             looked_at: Default::default(),
             picks: Default::default(),
             brightness_db: 0.0,
+            depth_db: 0.0,
             closeness_db: 0.0,
             loudness: 0.0,
             voice: 0,
@@ -48,25 +53,37 @@ impl Take {
 
     /// The first front in a channel: the middle one of its picks, in samples of the audio.
     pub(crate) fn front(&self, channel: usize) -> Option<f64> {
-        let mut at = [0.0; crate::arrivals::PICKS];
-        let count = gather(
-            self.picks[channel].iter().flatten().map(|pick| pick.at),
-            &mut at,
-        );
+        let mut at = [0.0; PICKS];
+        let picks = self.picks[channel].iter().flatten();
+        let count = gather(picks.map(|pick| pick.at), &mut at);
         median(&mut at[..count])
     }
 
     /// The middle one of the same pickers' differences, `to` minus `from`, in samples.
     pub(crate) fn lag(&self, from: usize, to: usize) -> Option<f64> {
-        let mut lags = [0.0; crate::arrivals::PICKS];
-        let count = gather(self.lags(from, to).flatten(), &mut lags);
-        median(&mut lags[..count])
+        self.weighed_lag(from, to).map(|lag| lag.0)
     }
 
-    /// Each picker's difference, in the pickers' order.
-    pub(crate) fn lags(&self, from: usize, to: usize) -> impl Iterator<Item = Option<f64>> + '_ {
+    /// The same, and how clear of other sounds the fronts are.
+    pub(crate) fn weighed_lag(&self, from: usize, to: usize) -> Option<Weighed> {
+        let mut lags = [(0.0, 0.0); PICKS];
+        let count = gather(self.lags(from, to).flatten(), &mut lags);
+        let lags = &mut lags[..count];
+        let weight = lags.iter().map(|lag| lag.1).sum::<f64>();
+        weighed_median(lags).map(|lag| (lag, weight))
+    }
+
+    /// Each picker's difference and how clear of other sounds both picks are, in the pickers' order.
+    pub(crate) fn lags(
+        &self,
+        from: usize,
+        to: usize,
+    ) -> impl Iterator<Item = Option<Weighed>> + '_ {
         let pairs = self.picks[from].iter().zip(&self.picks[to]);
-        pairs.map(|(a, b)| Some(b.as_ref()?.at - a.as_ref()?.at))
+        pairs.map(|(a, b)| {
+            let (a, b) = (a.as_ref()?, b.as_ref()?);
+            Some((b.at - a.at, a.clear.min(b.clear)))
+        })
     }
 
     /// Each picker's opinion whether the two fronts push the same way.
@@ -82,7 +99,7 @@ impl Take {
 }
 
 /// Fills `out` from the front; how many there were room for.
-pub(crate) fn gather(values: impl Iterator<Item = f64>, out: &mut [f64]) -> usize {
+pub(crate) fn gather<T>(values: impl Iterator<Item = T>, out: &mut [T]) -> usize {
     out.iter_mut()
         .zip(values)
         .map(|(out, value)| *out = value)

@@ -1,29 +1,45 @@
 //! Sorts hits by drum: hits that sound alike and reach the microphones in the same pattern are one voice.
 
-use crate::fronts::{Pattern, pattern};
 use crate::measurement::MAX_VOICES;
-use crate::take::Take;
+use crate::median::median;
+use crate::overlay::{Looks, Overlay, Pattern};
+use crate::take::{Take, gather};
 use crate::wavefronts::MAX_TAKES;
 
 /// Brightness of one drum varies by 2 dB from stroke to stroke (open multi-microphone kits, own measurement).
-const BRIGHTNESS_DB: f64 = 2.0;
+const BRIGHTNESS_DB: f64 = 4.0;
+/// How its first modes lie around 130 Hz varies less; a kick and a snare are 15 dB apart.
+const DEPTH_DB: f64 = 3.0;
 /// How close the spot is to a drum varies by 1 dB; a second drum struck in the same moment adds as much.
 const CLOSENESS_DB: f64 = 2.0;
 /// Sounds closer than this, in the units above, are one drum's.
 const APART: f64 = 2.5;
 /// Sounds that differ by up to twice as much are one drum's, struck softer or harder, when they arrive alike ...
-const FAR_APART: f64 = 5.0;
+const FAR_APART: f64 = 3.5;
 /// ... within half a head, 7 cm of air.
 const ARRIVE_ALIKE_S: f64 = 0.0002;
+/// First modes that lie around 130 Hz alike, give or take, are one drum's, struck on the head or on the rim.
+const SAME_DRUM_DB: f64 = 6.0;
 /// Drums that stand as close to the spot as the closest, give or take: the spot's own is one of them.
 const AS_CLOSE_DB: f64 = 6.0;
+
+/// What sorting needs besides the takes.
+pub(crate) struct Sorting<'a> {
+    /// Lays hits over each other.
+    pub overlay: &'a mut Overlay,
+    /// Where each channel's front may lie.
+    pub looks: &'a Looks,
+    /// The channel by which hits are laid over each other.
+    pub reference: usize,
+    /// Samples a second.
+    pub rate: f64,
+}
 
 /// Sorts all takes, writes their `voice`, the spot's own first, and each voice's arrival pattern; returns how many
 /// voices there are.
 pub(crate) fn sort(
     takes: &mut [Take],
-    rate: f64,
-    reference: usize,
+    mut by: Sorting<'_>,
     patterns: &mut [Pattern; MAX_VOICES],
 ) -> usize {
     let mut of = [0usize; MAX_TAKES];
@@ -44,61 +60,84 @@ pub(crate) fn sort(
         join(of, a, b, count - 1);
         count -= 1;
     }
-    let count = join_alike(takes, of, count, &distances, rate, reference);
-    let own = own(takes, of, count);
-    for (take, of) in takes.iter_mut().zip(of) {
-        take.voice = if *of == own {
-            0
-        } else if *of < own {
-            *of as u8 + 1
-        } else {
-            *of as u8
-        };
-    }
-    for (voice, found) in patterns.iter_mut().enumerate().take(count) {
-        *found = pattern(
-            takes.iter().filter(|take| usize::from(take.voice) == voice),
-            reference,
-            rate,
-        );
+    name(takes, of, count);
+    by.lay_all(takes, &mut patterns[..count]);
+    while let Some((a, b)) = alike(of, patterns, count, &distances, &by) {
+        join(of, a, b, count - 1);
+        count -= 1;
+        name(takes, of, count);
+        by.lay_all(takes, &mut patterns[..count]);
     }
     count
 }
 
-/// Joins voices that differ in sound but arrive alike.
-fn join_alike(
-    takes: &[Take],
-    of: &mut [usize],
-    mut count: usize,
-    distances: &[[f64; MAX_TAKES]; MAX_TAKES],
-    rate: f64,
-    reference: usize,
-) -> usize {
-    loop {
-        let mut patterns = [Pattern::default(); MAX_VOICES];
-        for (voice, found) in patterns.iter_mut().enumerate().take(count) {
-            let members = takes
-                .iter()
-                .zip(&*of)
-                .filter(|(_, of)| **of == voice)
-                .map(|(take, _)| take);
-            *found = pattern(members, reference, rate);
+impl Sorting<'_> {
+    fn lay_all(&mut self, takes: &mut [Take], patterns: &mut [Pattern]) {
+        for (voice, pattern) in patterns.iter_mut().enumerate() {
+            *pattern = self.lay(takes, voice as u8);
         }
-        let alike = |a: usize, b: usize| {
-            let near = |(a, b): (&Option<f64>, &Option<f64>)| {
-                a.zip(*b)
-                    .is_none_or(|(a, b)| (a - b).abs() < ARRIVE_ALIKE_S * rate)
-            };
-            patterns[a].iter().zip(&patterns[b]).all(near)
-                && mean_distance(distances, of, a, b) < FAR_APART
-        };
-        let pairs = (0..count).flat_map(|a| (a + 1..count).map(move |b| (a, b)));
-        let Some((a, b)) = pairs.into_iter().find(|(a, b)| alike(*a, *b)) else {
-            return count;
-        };
-        join(of, a, b, count - 1);
-        count -= 1;
     }
+
+    /// Lays one voice's takes over each other and finds their common fronts.
+    fn lay(&mut self, takes: &mut [Take], voice: u8) -> Pattern {
+        let Some(first) = takes.iter().position(|take| take.voice == voice) else {
+            return Pattern::default();
+        };
+        let at = 0.5 * (self.looks[self.reference][0] + self.looks[self.reference][1]) as f64;
+        for n in first..takes.len() {
+            if takes[n].voice == voice {
+                takes[n].shift = self
+                    .overlay
+                    .shift(&takes[first], &takes[n], self.reference, at);
+            }
+        }
+        // The first take may be the odd one: shifts count from the middle.
+        let mut shifts = [0.0; MAX_TAKES];
+        let of_voice = takes.iter().filter(|take| take.voice == voice);
+        let count = gather(of_voice.map(|take| take.shift), &mut shifts);
+        let middle = median(&mut shifts[..count]).unwrap_or(0.0);
+        for take in takes.iter_mut().filter(|take| take.voice == voice) {
+            take.shift -= middle;
+        }
+        let members = takes.iter().filter(|take| take.voice == voice);
+        self.overlay.pattern(members, self.looks)
+    }
+}
+
+/// Writes the takes' voices, and `of` to match: the spot's own is 0.
+fn name(takes: &mut [Take], of: &mut [usize], count: usize) {
+    let own = own(takes, of, count);
+    for (take, of) in takes.iter_mut().zip(of) {
+        *of = match *of {
+            voice if voice == own => 0,
+            voice if voice < own => voice + 1,
+            voice => voice,
+        };
+        take.voice = *of as u8;
+    }
+}
+
+/// Two voices that differ in sound but arrive alike.
+fn alike(
+    of: &[usize],
+    patterns: &[Pattern; MAX_VOICES],
+    count: usize,
+    distances: &[[f64; MAX_TAKES]; MAX_TAKES],
+    by: &Sorting<'_>,
+) -> Option<(usize, usize)> {
+    let lag = |voice: usize, channel: usize| {
+        Some(patterns[voice][channel]? - patterns[voice][by.reference]?)
+    };
+    let near = |a: usize, b: usize, channel: usize| {
+        lag(a, channel)
+            .zip(lag(b, channel))
+            .is_none_or(|(a, b)| (a - b).abs() < ARRIVE_ALIKE_S * by.rate)
+    };
+    let pairs = (0..count).flat_map(|a| (a + 1..count).map(move |b| (a, b)));
+    pairs.into_iter().find(|(a, b)| {
+        (0..3).all(|channel| near(*a, *b, channel))
+            && mean_distance(distances, of, *a, *b) < FAR_APART
+    })
 }
 
 fn mean_distance(
@@ -155,24 +194,33 @@ fn nearest(
 fn distance(one: &Take, other: &Take) -> f64 {
     let brightness = (one.brightness_db - other.brightness_db) / BRIGHTNESS_DB;
     let closeness = (one.closeness_db - other.closeness_db) / CLOSENESS_DB;
-    brightness.hypot(closeness)
+    let depth = (one.depth_db - other.depth_db) / DEPTH_DB;
+    brightness.hypot(closeness).hypot(depth)
 }
 
-/// The spot's own drum: of those that stand closest to it the one that fills it most to the ear.
+/// The spot's own voice. Of the drums that stand closest to it, the one that is loudest to the ear is the spot's own:
+/// a microphone is set up for its drum, and the kick is near every microphone only below the ear's best range. Of
+/// that drum's voices (on the head, on the rim) the one with the most hits measures.
 fn own(takes: &[Take], of: &[usize], count: usize) -> usize {
     let members = |voice: usize| {
-        takes
-            .iter()
-            .zip(of)
-            .filter(move |(_, of)| **of == voice)
-            .map(|(take, _)| take)
+        let of_voice = takes.iter().zip(of).filter(move |(_, of)| **of == voice);
+        of_voice.map(|(take, _)| take)
     };
-    let closeness = |voice: usize| {
-        members(voice).map(|take| take.closeness_db).sum::<f64>() / members(voice).count() as f64
+    let hits = |voice: usize| members(voice).count();
+    let mean = |voice: usize, of: fn(&Take) -> f64| {
+        members(voice).map(of).sum::<f64>() / hits(voice) as f64
     };
+    let closeness = |voice: usize| mean(voice, |take| take.closeness_db);
+    let loudness = |voice: usize| mean(voice, |take| take.loudness);
+    let depth = |voice: usize| mean(voice, |take| take.depth_db);
     let closest = (0..count).map(closeness).fold(f64::MIN, f64::max);
-    let filled = |voice: usize| members(voice).map(|take| take.loudness).sum::<f64>();
-    let near = (0..count).filter(|voice| closeness(*voice) > closest - AS_CLOSE_DB);
-    near.max_by(|a, b| filled(*a).total_cmp(&filled(*b)))
-        .unwrap_or(0)
+    let near = || (0..count).filter(|voice| closeness(*voice) > closest - AS_CLOSE_DB);
+    let loudest = near()
+        .max_by(|a, b| loudness(*a).total_cmp(&loudness(*b)))
+        .unwrap_or(0);
+    let same_drum = |voice: &usize| (depth(*voice) - depth(loudest)).abs() < SAME_DRUM_DB;
+    near()
+        .filter(same_drum)
+        .max_by_key(|voice| hits(*voice))
+        .unwrap_or(loudest)
 }

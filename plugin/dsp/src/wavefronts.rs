@@ -13,7 +13,7 @@ use crate::delay_estimator::{
 };
 use crate::history::CHANNELS;
 use crate::measurement::Polarity;
-use crate::median::{median, scatter};
+use crate::median::{weighed_median, weighed_scatter};
 use crate::take::{Take, gather};
 
 /// Most takes that are kept.
@@ -66,7 +66,7 @@ pub(crate) struct Fit {
 #[derive(Clone, Copy, Debug)]
 struct Coarse {
     lag: f64,
-    hits: usize,
+    hits: f64,
     hit_scatter: f64,
     picker_scatter: f64,
 }
@@ -191,7 +191,7 @@ impl Wavefronts {
 
     fn spread(&self, coarse: &Coarse, moved: Option<f64>, bands: f64) -> f64 {
         let usual = USUAL_SCATTER_S * self.rate;
-        let hits = coarse.hits as f64;
+        let hits = coarse.hits;
         let variance = (usual.powi(2) + hits * coarse.hit_scatter.powi(2)) / (hits + 1.0);
         let doubt = match moved {
             Some(moved) => (0.5 * moved)
@@ -211,39 +211,40 @@ fn placed(take: &Take, channel: usize, at: f64) -> Placed<'_> {
 }
 
 fn coarse<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair) -> Option<Coarse> {
-    let mut all = [0.0; MAX_TAKES * PICKS];
+    let Pair { from, to } = pair;
+    let mut all = [(0.0, 0.0); MAX_TAKES * PICKS];
     let count = gather(
-        takes
-            .clone()
-            .flat_map(|take| take.lags(pair.from, pair.to).flatten()),
+        takes.clone().flat_map(|take| take.lags(from, to).flatten()),
         &mut all,
     );
-    let lag = median(&mut all[..count])?;
+    let lag = weighed_median(&mut all[..count])?;
 
-    let mut hits = [0.0; MAX_TAKES];
-    let hit_count = gather(
-        takes
-            .clone()
-            .filter_map(|take| take.lag(pair.from, pair.to)),
+    let mut hits = [(0.0, 0.0); MAX_TAKES];
+    let count = gather(
+        takes.clone().filter_map(|take| take.weighed_lag(from, to)),
         &mut hits,
     );
-    let centre = median(&mut hits[..hit_count])?;
+    let hits = &mut hits[..count];
+    let centre = weighed_median(hits)?;
 
-    let mut pickers = [0.0; PICKS];
+    let mut pickers = [(0.0, 0.0); PICKS];
     let picker = |k: usize| {
-        let mut one = [0.0; MAX_TAKES];
+        let mut one = [(0.0, 0.0); MAX_TAKES];
         let lags = takes
             .clone()
-            .filter_map(|take| take.lags(pair.from, pair.to).nth(k).flatten());
+            .filter_map(|take| take.lags(from, to).nth(k).flatten());
         let count = gather(lags, &mut one);
-        median(&mut one[..count])
+        let weight = one[..count].iter().map(|lag| lag.1).sum::<f64>();
+        weighed_median(&mut one[..count]).map(|lag| (lag, weight))
     };
     let picker_count = gather((0..PICKS).filter_map(picker), &mut pickers);
     Some(Coarse {
         lag,
-        hits: hit_count,
-        hit_scatter: scatter(&mut hits[..hit_count], centre),
-        picker_scatter: scatter(&mut pickers[..picker_count], lag),
+        // Hits of unequal weight count as fewer (Kish 1965).
+        hits: hits.iter().map(|hit| hit.1).sum::<f64>().powi(2)
+            / hits.iter().map(|hit| hit.1.powi(2)).sum::<f64>(),
+        hit_scatter: weighed_scatter(hits, centre),
+        picker_scatter: weighed_scatter(&mut pickers[..picker_count], lag),
     })
 }
 
@@ -253,12 +254,10 @@ struct Offsets([Option<f64>; CHANNELS]);
 impl Offsets {
     fn of<'a>(takes: impl Iterator<Item = &'a Take> + Clone) -> Self {
         Self(std::array::from_fn(|channel| {
-            let mut lags = [0.0; MAX_TAKES];
-            let count = gather(
-                takes.clone().filter_map(|take| take.lag(SPOT, channel)),
-                &mut lags,
-            );
-            median(&mut lags[..count])
+            let mut lags = [(0.0, 0.0); MAX_TAKES];
+            let lag = |take: &Take| take.weighed_lag(SPOT, channel);
+            let count = gather(takes.clone().filter_map(lag), &mut lags);
+            weighed_median(&mut lags[..count])
         }))
     }
 

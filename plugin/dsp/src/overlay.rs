@@ -1,0 +1,208 @@
+//! Lays the hits of one drum over each other, and finds the front that all of them share.
+//!
+//! In a groove a hat is struck within milliseconds of the snare and often before it: the first sound of a hit need
+//! not be its drum. But the hat comes at another moment each time. Laid over each other by the drum's body in the
+//! spot, even the quietest eighth of the hits jumps where the drum's own front arrives, and only there.
+
+use realfft::num_complex::Complex64;
+
+use crate::biquad::Biquad;
+use crate::delay_estimator::{
+    Band, DelayEstimator, EstimatorSetup, LagSearch, Placed, Way, Window,
+};
+use crate::history::CHANNELS;
+use crate::take::Take;
+use crate::wavefronts::MAX_TAKES;
+
+/// The body's onset in the spot: no hat or cymbal reaches down here.
+const BODY_HZ: Band = Band {
+    low_hz: 60.0,
+    high_hz: 1_000.0,
+};
+/// From before the onset to the end of its first cycles.
+const BODY: Window = Window {
+    rise_s: 0.006,
+    flat_s: 0.012,
+    fall_s: 0.012,
+};
+/// Farthest two hits' beginnings, as the hit finder saw them, lie apart: a hat may have been struck that long before.
+const APART_S: f64 = 0.010;
+/// The attack of every drum reaches up here, the body's cycles do not; above are hats and leaks.
+const ATTACK_HZ: [f64; 2] = [1_000.0, 5_000.0];
+/// Steps of the level curves.
+const STEP_S: f64 = 0.000_1;
+/// A drum's attack forms in 2 ms: the level of one is compared with that of the two before.
+const AFTER: usize = 10;
+const BEFORE: usize = 20;
+/// A jump is 6 dB or more: a steady sound of 1 ms and 4 kHz swings by 2 dB.
+pub(crate) const JUMP: f64 = 4.0;
+/// Fronts more than 26 dB below the highest level after them are left out.
+const SOFTEST: f64 = 0.05;
+/// The direct sound jumps first; a reflection or a drum's second cycle may jump more, but not by twice the decibels.
+const EARLIEST: f64 = 0.5;
+/// The part of the hits that must be free of other sounds before the front: one of up to sixteen, two of more.
+const QUIETEST: f64 = 0.125;
+
+/// Where each channel's front lies in the audio of a voice's reference take, in samples.
+pub(crate) type Pattern = [Option<f64>; CHANNELS];
+
+/// Where to look in the audio of the reference take, in samples.
+pub(crate) type Looks = [[usize; 2]; CHANNELS];
+
+/// Estimator, filters and scratch.
+#[derive(Debug)]
+pub(crate) struct Overlay {
+    body: DelayEstimator,
+    spectrum: Box<[Complex64]>,
+    high_pass: Biquad,
+    low_pass: Biquad,
+    step: usize,
+    apart: f64,
+    common: Box<[f64]>,
+}
+
+impl Overlay {
+    pub(crate) fn new(rate: f64, samples: usize) -> Self {
+        let body = DelayEstimator::new(EstimatorSetup {
+            rate,
+            window: BODY,
+            band: BODY_HZ,
+            whitening: 0.7,
+        });
+        Self {
+            spectrum: vec![Complex64::default(); body.bins()].into(),
+            body,
+            high_pass: Biquad::high_pass(ATTACK_HZ[0], rate),
+            low_pass: Biquad::low_pass(ATTACK_HZ[1].min(0.45 * rate), rate),
+            step: step(rate),
+            apart: APART_S * rate,
+            common: vec![0.0; steps(rate, samples)].into(),
+        }
+    }
+
+    /// Writes the level curve of one channel's audio.
+    pub(crate) fn level(&self, audio: &[f32], out: &mut [f32]) {
+        let (mut high, mut low) = (self.high_pass, self.low_pass);
+        for (out, audio) in out.iter_mut().zip(audio.chunks_exact(self.step)) {
+            let energy = audio
+                .iter()
+                .map(|x| low.next(high.next(f64::from(*x))).powi(2));
+            *out = energy.sum::<f64>() as f32;
+        }
+    }
+
+    /// Has a single hit's level curve a front where one is looked for?
+    pub(crate) fn has_front(&mut self, level: &[f32], look: [usize; 2]) -> bool {
+        self.common
+            .iter_mut()
+            .zip(level)
+            .for_each(|(common, level)| *common = f64::from(*level));
+        self.front(look).is_some()
+    }
+
+    /// How much later the body begins in `take` than in `reference`, by their common channel, in samples.
+    pub(crate) fn shift(&mut self, reference: &Take, take: &Take, channel: usize, at: f64) -> f64 {
+        self.spectrum.fill(Complex64::default());
+        if reference.order == take.order {
+            return 0.0;
+        }
+        let of = |signal| Placed { signal, at };
+        self.body.add_cross_spectrum(
+            of(&reference.audio[channel]),
+            of(&take.audio[channel]),
+            &mut self.spectrum,
+        );
+        let search = LagSearch {
+            centre: 0.0,
+            radius: self.apart,
+            way: Way::Same,
+        };
+        self.body
+            .highest(&self.spectrum, 0..self.spectrum.len(), search)
+            .lag
+    }
+
+    /// The front that the quietest eighth of the hits share, in every channel.
+    pub(crate) fn pattern<'a>(
+        &mut self,
+        takes: impl Iterator<Item = &'a Take> + Clone,
+        looks: &Looks,
+    ) -> Pattern {
+        std::array::from_fn(|channel| {
+            self.lay(takes.clone(), channel, looks[channel]);
+            self.front(looks[channel])
+        })
+    }
+
+    fn lay<'a>(
+        &mut self,
+        takes: impl Iterator<Item = &'a Take> + Clone,
+        channel: usize,
+        look: [usize; 2],
+    ) {
+        let mut tops = [0.0f64; MAX_TAKES];
+        let (from, to) = (
+            look[0] / self.step - BEFORE,
+            (look[1] / self.step + AFTER).min(self.common.len()),
+        );
+        let at = |take: &Take, step: usize| {
+            let moved = step as f64 + take.shift / self.step as f64;
+            f64::from(
+                *take.levels[channel]
+                    .get(moved.round().max(0.0) as usize)
+                    .unwrap_or(&0.0),
+            )
+        };
+        for (top, take) in tops.iter_mut().zip(takes.clone()) {
+            *top = (from..to)
+                .map(|step| at(take, step))
+                .fold(f64::MIN_POSITIVE, f64::max);
+        }
+        for step in from..to {
+            let mut levels = [0.0f64; MAX_TAKES];
+            let one = takes
+                .clone()
+                .zip(&tops)
+                .map(|(take, top)| at(take, step) / top);
+            let count = crate::take::gather(one, &mut levels);
+            let quiet = (QUIETEST * count.saturating_sub(1) as f64) as usize;
+            self.common[step] = *levels[..count]
+                .select_nth_unstable_by(quiet, f64::total_cmp)
+                .1;
+        }
+    }
+
+    /// The first sharp jump of the common level curve.
+    fn front(&self, look: [usize; 2]) -> Option<f64> {
+        let (from, to) = (
+            (look[0] / self.step).max(BEFORE),
+            (look[1] / self.step).min(self.common.len() - AFTER - 1),
+        );
+        let mean =
+            |from: usize, to: usize| self.common[from..to].iter().sum::<f64>() / (to - from) as f64;
+        let loudest = (from..to).map(|n| mean(n, n + AFTER)).fold(0.0, f64::max);
+        let floor = SOFTEST * SOFTEST * loudest;
+        let jump = |n: usize| {
+            let after = mean(n, n + AFTER);
+            if after < floor {
+                0.0
+            } else {
+                after / (mean(n - BEFORE, n) + 1e-4 * floor)
+            }
+        };
+        let sharpest = (from..to).map(jump).fold(0.0, f64::max);
+        let enough = sharpest.powf(EARLIEST).max(JUMP);
+        let peak = |n: &usize| jump(*n) >= enough && jump(n + 1) <= jump(*n);
+        let first = (from..to).find(peak)?;
+        Some((first * self.step) as f64)
+    }
+}
+
+fn step(rate: f64) -> usize {
+    ((STEP_S * rate) as usize).max(1)
+}
+
+/// Steps of the level curve of so many samples.
+pub(crate) fn steps(rate: f64, samples: usize) -> usize {
+    samples / step(rate)
+}
