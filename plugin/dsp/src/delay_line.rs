@@ -91,7 +91,8 @@ pub struct FixedReader {
 }
 
 impl FixedReader {
-    /// Reads `delay` samples back; at least half the kernel.
+    /// Reads `delay` samples back; at least half the kernel. The lines it will read must be longer than that by half the
+    /// kernel and the block.
     pub fn new(kernel: ReadKernel, delay: f64) -> Self {
         let mut reader = Self {
             kernel,
@@ -148,8 +149,8 @@ impl MovingReader {
         }
     }
 
-    /// Fills `out[i]` from `delays[i]` samples before the sample that came with it; at least half the kernel. At whole
-    /// delays the sample itself.
+    /// Fills `out[i]` from `delays[i]` samples before the sample that came with it. At whole delays the sample itself.
+    /// A delay shorter than half the kernel or longer than the line is taken as far as it goes.
     pub fn read(&self, line: &DelayLine, delays: &[f64], out: &mut [f32]) {
         let chunks = delays.chunks(CHUNK).zip(out.chunks_mut(CHUNK));
         let mut newer = delays.len();
@@ -205,11 +206,12 @@ impl Move<'_> {
     fn run<A: Arithmetic, const SIXTEENS: usize>(self) {
         let count = self.out.len().min(CHUNK);
         let mut positions = [Position::default(); CHUNK];
+        let half = SIXTEENS * LANES / 2;
+        let longest = self.line.length() - self.newer - count - half;
         for (position, &delay) in positions.iter_mut().zip(self.delays) {
-            *position = Position::new(delay);
+            *position = Position::new(delay.max(half as f64).min(longest as f64));
         }
         let rows = self.table.rows::<SIXTEENS>();
-        let half = SIXTEENS * LANES / 2;
         // Where the first sample's span would start without a delay.
         let start = self.line.next + self.line.length() - self.newer - count - half;
         let mut sums = [[0.0; PARTS]; CHUNK];

@@ -1,9 +1,12 @@
-//! Automation points made into one line: a triangle of 24 ms around every sample, so that nothing comes late.
+//! Automation points joined into one line, in time with the audio that they were drawn over.
 
 use std::collections::VecDeque;
 
-/// Half the triangle, and also how far the moving deck can lead: the audio waits that long anyway.
-pub const HALF_S: f64 = 0.012;
+/// Half of the triangle that rounds the corners. Short against any reel, long against any period of treble.
+const ROUND_S: f64 = 0.002;
+/// Points farther apart than this are steps and not a line. Common practice of hosts, no source: a line is sent as a
+/// point a block, or closer.
+const FARTHEST_POINTS_S: f64 = 0.050;
 /// Steps in one sample of offset. Whole numbers, because sums of them never drift.
 const STEPS: f64 = (1u64 << 20) as f64;
 
@@ -39,31 +42,34 @@ impl MovingSum {
     }
 }
 
-/// Values in samples of offset go in as the host gives them and come out `latency` samples later, smooth: steps become
-/// slopes, straight lines stay exactly where they are.
+/// Values in samples of offset go in as the host gives them and come out `latency` samples later. While they wait, the
+/// points of a drawn line are joined: a line through points no farther apart than the wait comes out exactly.
 #[derive(Clone, Debug)]
 pub struct Smoother {
+    /// Values that can still be corrected, oldest first.
+    waiting: VecDeque<i64>,
     first: MovingSum,
     second: MovingSum,
-    /// What the triangle's own delay leaves of the latency.
-    waiting: VecDeque<i64>,
     last: i64,
-    /// Samples for which `last` has not changed, up to where nothing else is left inside.
+    /// Samples for which `last` has not changed.
     unchanged: usize,
+    /// See [`FARTHEST_POINTS_S`], in samples.
+    farthest: usize,
     /// What came out last.
     out: f64,
 }
 
 impl Smoother {
-    /// `latency` at least the half triangle.
+    /// `latency` at least 2 ms.
     pub fn new(sample_rate: f64, latency: usize) -> Self {
-        let width = ((HALF_S * sample_rate) as usize).clamp(1, latency + 1);
+        let width = ((ROUND_S * sample_rate) as usize).clamp(1, latency + 1);
         Self {
+            waiting: VecDeque::from(vec![0; latency + 1 - width]),
             first: MovingSum::new(width),
             second: MovingSum::new(width),
-            waiting: VecDeque::from(vec![0; latency + 1 - width]),
             last: 0,
-            unchanged: 0,
+            unchanged: usize::MAX,
+            farthest: (FARTHEST_POINTS_S * sample_rate) as usize,
             out: 0.0,
         }
     }
@@ -72,39 +78,52 @@ impl Smoother {
     pub fn fill(&mut self, samples: f64) {
         let width = self.first.values.len() as i64;
         self.last = steps(samples);
+        self.waiting.iter_mut().for_each(|x| *x = self.last);
         self.first.fill(self.last);
         self.second.fill(self.last * width);
-        self.waiting
-            .iter_mut()
-            .for_each(|x| *x = self.last * width * width);
+        self.unchanged = usize::MAX;
+        self.out = self.last as f64 / STEPS;
     }
 
     /// Takes the same value for as many samples as `out` has.
     pub fn push(&mut self, samples: f64, out: &mut [f64]) {
         let next = steps(samples);
         if next != self.last {
+            self.join(next);
             self.last = next;
             self.unchanged = 0;
         }
         self.hold(out);
     }
 
+    /// Draws the line from the last point to this one over the values that still wait.
+    fn join(&mut self, next: i64) {
+        if self.unchanged > self.farthest {
+            return;
+        }
+        let length = self.unchanged.min(self.waiting.len());
+        let step = (next - self.last) as f64 / length as f64;
+        for (back, value) in self.waiting.iter_mut().rev().take(length).enumerate() {
+            *value = next - (step * (back + 1) as f64).round() as i64;
+        }
+    }
+
     /// The last value for as many samples as `out` has.
     pub fn hold(&mut self, out: &mut [f64]) {
-        let whole = 2 * self.first.values.len() + self.waiting.len();
+        let inside = 2 * self.first.values.len() + self.waiting.len();
         for out in out {
-            if self.unchanged <= whole {
-                self.unchanged += 1;
+            if self.unchanged <= inside {
                 self.out = self.work();
             }
+            self.unchanged = self.unchanged.saturating_add(1);
             *out = self.out;
         }
     }
 
     fn work(&mut self) -> f64 {
-        let sum = self.second.push(self.first.push(self.last));
-        self.waiting.push_back(sum);
-        let sum = self.waiting.pop_front().unwrap_or(sum);
+        self.waiting.push_back(self.last);
+        let value = self.waiting.pop_front().unwrap_or(self.last);
+        let sum = self.second.push(self.first.push(value));
         let width = self.first.values.len() as f64;
         sum as f64 / (width * width * STEPS)
     }
@@ -127,14 +146,17 @@ mod tests {
     }
 
     #[test]
-    fn a_line_is_delayed_by_the_latency_and_by_nothing_else() {
+    fn points_make_a_line_that_is_late_by_the_latency_and_by_nothing_else() {
         for (rate, latency) in [(48_000.0, 640), (44_100.0, 577), (8_000.0, 200)] {
-            let mut smoother = Smoother::new(rate, latency);
-            for n in 0..4000 {
-                let got = next(&mut smoother, f64::from(n) * 0.25);
-                let want = (f64::from(n) - latency as f64) * 0.25;
-                if n > 3 * latency as i32 {
-                    assert!((got - want).abs() < 1e-9, "{rate}: {got} instead of {want}");
+            for spacing in [1, 8, 64, 100] {
+                let mut smoother = Smoother::new(rate, latency);
+                for n in 0..6000usize {
+                    let got = next(&mut smoother, (n / spacing * spacing) as f64 * 0.037);
+                    let want = (n as f64 - latency as f64) * 0.037;
+                    if n > 3 * latency {
+                        let case = format!("{rate} Hz, every {spacing}, {n}");
+                        assert!((got - want).abs() < 1e-5, "{case}: {got} not {want}");
+                    }
                 }
             }
         }
@@ -143,21 +165,21 @@ mod tests {
     #[test]
     fn a_constant_is_exact_for_ever() {
         let mut smoother = Smoother::new(768_000.0, 9216 + 32);
-        for (value, count) in [(-9216.0, 30_000), (123.25, 30_000), (0.0, 30_000)] {
+        for (value, count) in [(-9216.0, 90_000), (123.25, 90_000), (0.0, 90_000)] {
             let last = (0..count).map(|_| next(&mut smoother, value)).last();
             assert_eq!(last, Some(value));
         }
     }
 
     #[test]
-    fn points_every_64_samples_make_a_line() {
+    fn a_single_step_stays_where_it_is() {
         let mut smoother = Smoother::new(48_000.0, 640);
-        let out: Vec<f64> = (0..20_000)
-            .map(|n| next(&mut smoother, f64::from(n / 64 * 64) * 0.01))
+        let out: Vec<f64> = (0..12_000)
+            .map(|n| next(&mut smoother, if n < 6000 { 0.0 } else { 10.0 }))
             .collect();
-        let line = |n: usize| (n as f64 - 640.0 - 31.5) * 0.01;
-        for (n, got) in out.iter().enumerate().skip(3000) {
-            assert!((got - line(n)).abs() < 1e-6, "{n}");
-        }
+        let round = 96;
+        assert_eq!(out[6640 - round], 0.0);
+        assert!((out[6640] - 5.0).abs() < 0.2);
+        assert_eq!(out[6640 + round], 10.0);
     }
 }

@@ -199,14 +199,14 @@ fn residue_of_a_flipped_deck() {
 
 /// A tone of `hz` through the moving deck alone while a hand draws a line of `speed` (s/s) through the null point.
 /// Returns input place of the middle, and output.
-fn ramped(hz: f64, rate: f64, speed: f64, seconds: f64) -> (Vec<f32>, f64, usize) {
-    let count = (seconds * rate) as usize;
+fn ramped(hz: f64, rate: f64, speed: f64, block: usize) -> (Vec<f32>, f64, usize) {
+    let count = ((0.022 / speed.abs()).min(2.0) * rate) as usize;
     let middle = count as f64 / 2.0;
     let mut rig = Rig::new(rate, 0);
     let mut audio = sine(hz, rate, count);
-    // One point every 8 samples: each stands for the middle of its eight.
-    let line = |n: usize| still(speed * (n as f64 + 3.5 - middle) / rate);
-    for block in audio.chunks_mut(8) {
+    // One point at the start of every block.
+    let line = |n: usize| still(speed * (n as f64 - middle) / rate);
+    for block in audio.chunks_mut(block) {
         let settings = line(rig.at);
         rig.block(block, &settings, &moving_alone());
     }
@@ -218,15 +218,15 @@ fn ramped(hz: f64, rate: f64, speed: f64, seconds: f64) -> (Vec<f32>, f64, usize
 fn a_drawn_line_is_exact_in_pitch_and_place() {
     // Target: relative error of the frequency at most 1e-6, everything else at most -110 dB, up to 5 % speed.
     let mut rows = Vec::new();
-    for (rate, speed) in [
-        (44_100.0, 0.01),
-        (48_000.0, 0.01),
-        (48_000.0, -0.049),
-        (48_000.0, 0.049),
-        (96_000.0, 0.001),
+    for (rate, speed, block) in [
+        (44_100.0, 0.01, 64),
+        (48_000.0, 0.01, 1),
+        (48_000.0, 0.01, 480),
+        (48_000.0, -0.049, 64),
+        (48_000.0, 0.02, 512),
+        (96_000.0, 0.001, 960),
     ] {
-        let seconds = (0.022 / f64::abs(speed)).min(2.0);
-        let (audio, middle, latency) = ramped(1000.0, rate, speed, seconds);
+        let (audio, middle, latency) = ramped(1000.0, rate, speed, block);
         let width = (0.06 * rate) as usize;
         let ideal = |n: usize| {
             let played = n as f64 - latency as f64;
@@ -241,7 +241,7 @@ fn a_drawn_line_is_exact_in_pitch_and_place() {
             rate,
         );
         let want = 1000.0 * (1.0 - speed);
-        let case = format!("{rate} Hz, speed {speed}");
+        let case = format!("{rate} Hz, speed {speed}, a point every {block}");
         assert_near(&case, frequency, want, want * 1e-6);
         assert_below(&format!("{case}, error in dB"), worst, -110.0);
         println!("{case}: {frequency:.6} Hz, everything else {worst:.1} dB");
@@ -275,12 +275,12 @@ fn frequency(audio: &[f32], hz: f64, rate: f64) -> f64 {
 fn published_pitches() {
     // dD/dt = 0.01: 990.00 Hz; -0.049 (a drawn line cannot be faster than 5 %): 1049.0 Hz. Read head: 1 - dD/dt.
     for (speed, want) in [(0.01, 990.0), (-0.049, 1049.0)] {
-        let (audio, _, latency) = ramped(1000.0, RATE, speed, 0.022 / f64::abs(speed));
+        let (audio, _, latency) = ramped(1000.0, RATE, speed, 64);
         let got = frequency(&audio[latency + 3000..audio.len() - 3000], want, RATE);
         assert_near(&format!("speed {speed}"), got, want, 0.05);
     }
     // A deck 0.5 % slower: 8.63 cents, within 0.05 (1200 log2 1.005; exact for a slower deck is 1 / 0.995, 8.68).
-    let (audio, _, latency) = ramped(1000.0, RATE, 0.005, 2.0);
+    let (audio, _, latency) = ramped(1000.0, RATE, 0.005, 64);
     let got = frequency(&audio[latency + 3000..audio.len() - 3000], 995.0, RATE);
     let cents = 1200.0 * (1000.0 / got).ln() / LN_2;
     assert_near("cents", cents, 8.63, 0.05);
@@ -289,7 +289,7 @@ fn published_pitches() {
 #[test]
 fn a_fast_deck_does_not_fold_treble_into_the_audible() {
     // 20 kHz at 44.1 kHz read 4.9 % fast: a tone at 20.98 kHz, everything under 20 kHz at most -80 dB.
-    let (audio, _, latency) = ramped(20_000.0, 44_100.0, -0.049, 0.44);
+    let (audio, _, latency) = ramped(20_000.0, 44_100.0, -0.049, 64);
     let size = 8192;
     let part = &audio[latency + 3000..latency + 3000 + size];
     let plan = RealFftPlanner::<f64>::new().plan_fft_forward(size);
@@ -477,7 +477,7 @@ fn every_bounce_is_the_same() {
             assert_below(&format!("{name}, {split:?}, dB"), worst, -140.0);
         }
         let from_bar_five = render(scene, BAR * 4, end, Split::Even(64));
-        // What came before bar five is missing in the lines, and in the triangle around an automated point.
+        // What came before bar five is missing in the lines and between the automated points.
         let settled = 2400;
         let worst = difference(&whole[BAR * 4 + settled..], &from_bar_five[settled..]);
         println!("{name}, from bar 5 against from bar 1: {worst:.1} dB");
