@@ -4,12 +4,13 @@ use std::hint::black_box;
 use std::time::Instant;
 
 use plumbline_dsp::align::{Align, AlignSetup, Place};
-use plumbline_dsp::course::CourseSettings;
 use plumbline_dsp::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader};
-use plumbline_dsp::motion::{Motion, Pace};
 use plumbline_dsp::read_kernel::ReadKernel;
-use plumbline_dsp::song::Transport;
-use plumbline_dsp::sweep::{MixSettings, Sweep, SweepSetup};
+use plumbline_dsp::sweep::mix::MixSettings;
+use plumbline_dsp::sweep::motion::{Motion, Pace};
+use plumbline_dsp::sweep::settings::CourseSettings;
+use plumbline_dsp::sweep::song::Transport;
+use plumbline_dsp::sweep::{Sweep, SweepSetup};
 use plumbline_dsp::tape::wobble::WobbleAmounts;
 
 /// Independent sums kept in flight: more than latency times width of any current core needs, and they fit the registers.

@@ -1,17 +1,25 @@
 //! One print on two decks: a fixed reader and a moving reader on one delay line, added or subtracted.
 
-use crate::course::{Continuity, Course, CourseSettings, FARTHEST_S};
+pub mod course;
+pub mod hand;
+pub mod mix;
+pub mod motion;
+pub mod settings;
+pub mod smoother;
+pub mod song;
+pub mod splice;
+
 use crate::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader, clean};
-use crate::ramp::{GLIDE_S, Ramp, toward};
 use crate::read_kernel::ReadKernel;
-use crate::song::Transport;
 use crate::units::sane_rate;
+use course::{Course, Stretch};
+use mix::{Levels, Mix, MixSettings};
+use settings::{CourseSettings, FARTHEST_S};
+use song::Transport;
+use splice::{Fade, Splice};
 
 /// Room behind the farthest offset for wow, seconds: 0.5 % of weighted wow swings the offset by 6 ms.
 const WOW_ROOM_S: f64 = 0.012;
-/// How fast the width may change, whole widths a second: 12 ms of offset then move at under 5 %.
-const WIDTH_PER_S: f64 = 4.0;
-
 /// Fixed at creation.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SweepSetup {
@@ -21,30 +29,6 @@ pub struct SweepSetup {
     pub channels: usize,
     /// Samples that the audio was delayed since the plugin's input when it comes here: the alignment's latency.
     pub delayed_before: usize,
-}
-
-/// How the two decks are heard.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct MixSettings {
-    /// Off: the fixed deck alone.
-    pub engage: bool,
-    /// 0 the fixed deck, 0.5 both alike, 1 the moving deck.
-    pub blend: f64,
-    /// The moving deck is turned over.
-    pub flip: bool,
-    /// The second channel's offset as a part of the first's, -1 to 1.
-    pub width: f64,
-}
-
-impl Default for MixSettings {
-    fn default() -> Self {
-        Self {
-            engage: true,
-            blend: 0.5,
-            flip: false,
-            width: 1.0,
-        }
-    }
 }
 
 /// The sweep section of one instance.
@@ -69,19 +53,21 @@ pub struct Sweep {
     offset_s: f64,
 }
 
-/// What one chunk of output needs, sample by sample.
+/// What one chunk of output is played from.
 struct Score {
-    /// Offset of the first channel, samples.
-    offsets: [f64; CHUNK],
-    /// The same before the last cut.
-    old_offsets: [f64; CHUNK],
-    /// From the old offset to the new one; `None` when there is nothing to fade.
-    spliced: Option<[f32; CHUNK]>,
-    width: [f64; CHUNK],
-    /// Part of the moving deck in the sum.
-    share: [f32; CHUNK],
-    /// 1 upright, -1 turned over.
-    side: [f32; CHUNK],
+    count: usize,
+    /// Offset of the first channel, seconds.
+    offsets_s: [f64; CHUNK],
+    fade: Option<Fade>,
+    levels: Levels,
+}
+
+/// Samples from input to output of the fixed deck at this rate: 12 ms + half a kernel, whole samples.
+pub fn latency(sample_rate: f64) -> usize {
+    let sample_rate = sane_rate(sample_rate);
+    // 12 ms at 48 kHz are 576 samples whatever the last bit of the product says.
+    let lead = (FARTHEST_S * sample_rate - 1e-6).ceil() as usize;
+    lead + ReadKernel::for_rate(sample_rate).half()
 }
 
 impl Sweep {
@@ -89,7 +75,7 @@ impl Sweep {
     pub fn new(setup: SweepSetup) -> Self {
         let sample_rate = sane_rate(setup.sample_rate);
         let kernel = ReadKernel::for_rate(sample_rate);
-        let wait = (FARTHEST_S * sample_rate - 1e-6).ceil() as usize + kernel.half();
+        let wait = latency(sample_rate);
         let room = ((FARTHEST_S + WOW_ROOM_S) * sample_rate).ceil() as usize;
         let farthest = wait + room;
         let line = || DelayLine::new(farthest + kernel.half() + CHUNK + 1);
@@ -108,7 +94,7 @@ impl Sweep {
         }
     }
 
-    /// Samples from input to output of the fixed deck: 12 ms + half a kernel, whole samples.
+    /// See [`latency`].
     pub fn latency(&self) -> usize {
         self.wait
     }
@@ -127,7 +113,7 @@ impl Sweep {
     pub fn reset(&mut self) {
         self.lines.iter_mut().for_each(DelayLine::reset);
         self.course.reset();
-        self.mix.jump = true;
+        self.mix.reset();
         self.splice.reset();
     }
 
@@ -147,8 +133,8 @@ impl Sweep {
         self.course.take(course, *mix, transport, length);
         let mut start = 0;
         while start < length {
-            let (score, count) = self.score(length - start);
-            let end = start + count;
+            let score = self.score(length - start);
+            let end = start + score.count;
             for (index, channel) in channels.iter_mut().enumerate() {
                 self.play(index, &mut channel[start..end], &score);
             }
@@ -156,25 +142,22 @@ impl Sweep {
         }
     }
 
-    /// The next samples' score, at most `most`, and how many.
-    fn score(&mut self, most: usize) -> (Score, usize) {
-        let stretch = self.course.stretch(most);
-        let count = stretch.count;
-        let mut score = Score {
-            offsets: stretch.offsets_s,
-            old_offsets: [0.0; CHUNK],
-            spliced: None,
-            width: [1.0; CHUNK],
-            share: [0.0; CHUNK],
-            side: [1.0; CHUNK],
-        };
-        self.mix.step_all(&stretch.rest, count, &mut score);
-        self.splice.step_all(stretch.continuity, count, &mut score);
-        self.offset_s = score.offsets[count - 1];
-        for offsets in [&mut score.offsets, &mut score.old_offsets] {
-            offsets.iter_mut().for_each(|x| *x *= self.sample_rate);
+    /// The next samples' score, for at most `most`.
+    fn score(&mut self, most: usize) -> Score {
+        let Stretch {
+            count,
+            mut offsets_s,
+            continuity,
+            rest,
+        } = self.course.stretch(most);
+        let fade = self.splice.play(continuity, &mut offsets_s[..count]);
+        self.offset_s = offsets_s[count - 1];
+        Score {
+            count,
+            offsets_s,
+            fade,
+            levels: self.mix.play(&rest, count),
         }
-        (score, count)
     }
 
     fn play(&mut self, index: usize, audio: &mut [f32], score: &Score) {
@@ -183,198 +166,40 @@ impl Sweep {
         };
         line.push(audio);
         let count = audio.len();
-        let line = &self.lines[index];
         let mut fixed = [0.0; CHUNK];
         self.fixed.read(line, &mut fixed[..count]);
+        let width = match index {
+            0 => &[1.0; CHUNK],
+            _ => &score.levels.width,
+        };
         let mut moving = [0.0; CHUNK];
-        self.read_moving(
-            line,
-            index,
-            &score.offsets,
-            &score.width,
-            &mut moving[..count],
-        );
-        if let Some(gains) = &score.spliced {
+        self.read_moving(index, &score.offsets_s, width, &mut moving[..count]);
+        if let Some(fade) = &score.fade {
             let mut old = [0.0; CHUNK];
-            self.read_moving(
-                line,
-                index,
-                &score.old_offsets,
-                &score.width,
-                &mut old[..count],
-            );
-            splice(&mut moving[..count], &old, gains);
+            self.read_moving(index, &fade.old_s, width, &mut old[..count]);
+            fade.mix(&mut moving[..count], &old);
         }
+        let Levels { share, side, .. } = &score.levels;
         for (n, out) in audio.iter_mut().enumerate() {
-            let difference = score.side[n] * moving[n] - fixed[n];
-            *out = clean(fixed[n] + score.share[n] * difference);
+            let difference = side[n] * moving[n] - fixed[n];
+            *out = clean(fixed[n] + share[n] * difference);
         }
     }
 
     fn read_moving(
         &self,
-        line: &DelayLine,
         index: usize,
-        offsets: &[f64; CHUNK],
+        offsets_s: &[f64; CHUNK],
         width: &[f64; CHUNK],
         out: &mut [f32],
     ) {
         let (nearest, wait) = (self.kernel.half() as f64, self.wait as f64);
         let mut delays = [0.0; CHUNK];
-        for (n, delay) in delays[..out.len()].iter_mut().enumerate() {
-            let part = if index == 0 { 1.0 } else { width[n] };
-            *delay = (wait + offsets[n] * part).clamp(nearest, self.farthest);
+        for (n, delay) in delays.iter_mut().enumerate() {
+            let offset = offsets_s[n] * self.sample_rate * width[n];
+            *delay = (wait + offset).clamp(nearest, self.farthest);
         }
+        let line = &self.lines[index];
         self.moving.read(line, &delays[..out.len()], out);
-    }
-}
-
-fn splice(moving: &mut [f32], old: &[f32; CHUNK], gains: &[f32; CHUNK]) {
-    for ((new, &old), &gain) in moving.iter_mut().zip(old).zip(gains) {
-        if gain < 1.0 {
-            *new = old + gain * (*new - old);
-        }
-    }
-}
-
-/// Where the mix should be.
-#[derive(Clone, Copy, Debug, PartialEq)]
-struct Wanted {
-    width: f64,
-    /// Part of the moving deck in the sum.
-    share: f64,
-    /// 1 upright, -1 turned over.
-    side: f64,
-}
-
-/// The mix's own glides.
-#[derive(Clone, Debug)]
-struct Mix {
-    now: Wanted,
-    /// Greatest change of share and side in one sample, and of the width.
-    step: f64,
-    width_step: f64,
-    /// The next settings are taken at once.
-    jump: bool,
-}
-
-impl Mix {
-    fn new(sample_rate: f64) -> Self {
-        Self {
-            now: Wanted::new(&MixSettings::default()),
-            step: 1.0 / (GLIDE_S * sample_rate),
-            width_step: WIDTH_PER_S / sample_rate,
-            jump: true,
-        }
-    }
-
-    /// Width, share and side of the next `count` samples.
-    fn step_all(&mut self, settings: &MixSettings, count: usize, score: &mut Score) {
-        let wanted = Wanted::new(settings);
-        if self.jump {
-            self.now = wanted;
-            self.jump = false;
-        }
-        if self.now == wanted {
-            score.width.fill(wanted.width);
-            score.share.fill(wanted.share as f32);
-            score.side.fill(wanted.side as f32);
-            return;
-        }
-        for n in 0..count {
-            let now = &mut self.now;
-            now.width = toward(now.width, wanted.width, self.width_step);
-            now.share = toward(now.share, wanted.share, self.step);
-            now.side = toward(now.side, wanted.side, 2.0 * self.step);
-            score.width[n] = now.width;
-            score.share[n] = now.share as f32;
-            score.side[n] = now.side as f32;
-        }
-    }
-}
-
-impl Wanted {
-    fn new(settings: &MixSettings) -> Self {
-        let within = |x: f64, least: f64| {
-            if x.is_finite() {
-                x.clamp(least, 1.0)
-            } else {
-                0.0
-            }
-        };
-        Self {
-            width: within(settings.width, -1.0),
-            share: if settings.engage {
-                within(settings.blend, 0.0)
-            } else {
-                0.0
-            },
-            side: if settings.flip { -1.0 } else { 1.0 },
-        }
-    }
-}
-
-/// Cross-fades the moving deck over a cut: the old course stands still while the new one fades in.
-#[derive(Clone, Debug)]
-struct Splice {
-    fade: Ramp,
-    old_s: f64,
-    /// Where the new side stands still because of a second cut during the fade.
-    held: Option<f64>,
-    /// Of the last sample.
-    new_s: f64,
-}
-
-impl Splice {
-    fn new(sample_rate: f64) -> Self {
-        Self {
-            fade: Ramp::new(GLIDE_S, sample_rate),
-            old_s: 0.0,
-            held: None,
-            new_s: 0.0,
-        }
-    }
-
-    fn reset(&mut self) {
-        self.fade.finish();
-        self.held = None;
-    }
-
-    /// Fades the next `count` offsets of the score.
-    fn step_all(&mut self, continuity: Continuity, count: usize, score: &mut Score) {
-        if continuity == Continuity::Cut {
-            self.cut();
-        }
-        if self.held.is_some() || self.fade.is_running() {
-            let mut gains = [1.0; CHUNK];
-            for (n, gain) in gains[..count].iter_mut().enumerate() {
-                *gain = self.step(&mut score.offsets[n], &mut score.old_offsets[n]);
-            }
-            score.spliced = Some(gains);
-        }
-        self.new_s = score.offsets[count - 1];
-    }
-
-    fn cut(&mut self) {
-        if self.fade.is_running() {
-            self.held.get_or_insert(self.new_s);
-        } else {
-            self.start();
-        }
-    }
-
-    fn step(&mut self, new_s: &mut f64, old_s: &mut f64) -> f32 {
-        if !self.fade.is_running() && self.held.take().is_some() {
-            self.start();
-        }
-        self.new_s = self.held.unwrap_or(*new_s);
-        *new_s = self.new_s;
-        *old_s = self.old_s;
-        self.fade.step()
-    }
-
-    fn start(&mut self) {
-        self.old_s = self.new_s;
-        self.fade.start();
     }
 }

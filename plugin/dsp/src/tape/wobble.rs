@@ -234,6 +234,18 @@ mod tests {
     }
 
     #[test]
+    fn the_most_wow_stays_within_the_decks_room() {
+        let mut wobble = Wobble::new();
+        let most = WobbleAmounts {
+            wow: 0.005,
+            flutter: 0.005,
+        };
+        let swings = (0..600_000).map(|n| wobble.offset_s(f64::from(n) / 100.0, most).abs());
+        let widest = swings.fold(0.0, f64::max);
+        assert!(widest < 0.012, "{widest}");
+    }
+
+    #[test]
     fn the_cubic_is_as_good_as_the_sum() {
         let wobble = Wobble::new();
         for group in [wobble.wow, wobble.flutter] {

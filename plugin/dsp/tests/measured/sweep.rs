@@ -2,10 +2,11 @@
 
 use std::f64::consts::{LN_2, TAU};
 
-use plumbline_dsp::course::CourseSettings;
-use plumbline_dsp::motion::{Curve, Motion, Pace};
-use plumbline_dsp::song::{SongPosition, Transport};
-use plumbline_dsp::sweep::{MixSettings, Sweep, SweepSetup};
+use plumbline_dsp::sweep::mix::MixSettings;
+use plumbline_dsp::sweep::motion::{Curve, Motion, Pace};
+use plumbline_dsp::sweep::settings::CourseSettings;
+use plumbline_dsp::sweep::song::{SongPosition, Transport};
+use plumbline_dsp::sweep::{Sweep, SweepSetup};
 use plumbline_dsp::tape::transport::{BRAKE_S, Decks, FULL_DRAG, Hands};
 use plumbline_dsp::tape::wobble::{WobbleAmounts, weighting_db};
 use realfft::RealFftPlanner;
@@ -555,7 +556,7 @@ fn the_null_point_lands_on_the_bar_line() {
 fn changes_make_no_click() {
     // Largest step at most 1.1 times the input's own.
     type Change = fn(&mut CourseSettings, &mut MixSettings);
-    let changes: [(&str, Change); 12] = [
+    let changes: [(&str, Change); 13] = [
         ("engage", |_, mix| mix.engage = false),
         ("flip", |_, mix| mix.flip = true),
         ("blend", |_, mix| mix.blend = 1.0),
@@ -571,6 +572,7 @@ fn changes_make_no_click() {
         ("range", |course, _| course.range_s = 0.0005),
         ("offset", |course, _| course.offset_s = -0.009),
         ("wow", |course, _| course.wobble.wow = 0.005),
+        ("free", |course, _| course.pace = Pace::Hertz(0.3)),
     ];
     for (name, change) in changes {
         for hz in [97.0, 997.0, 5003.0] {
@@ -586,6 +588,37 @@ fn changes_make_no_click() {
             assert_below(&format!("{name}, {hz} Hz"), ratio, 1.1);
         }
     }
+}
+
+#[test]
+fn a_free_cycle_goes_on_from_where_it_is_at_its_new_rate() {
+    let mut rig = Rig::new(RATE, 4_800_000);
+    let mut audio = vec![0.0; 96_000];
+    for (n, block) in audio.chunks_mut(64).enumerate() {
+        let rate = 0.1 + 0.4 * (n as f64 / 1500.0);
+        let settings = cycle(Curve::Sine, 0.003, Pace::Hertz(rate));
+        rig.block(block, &settings, &MixSettings::default());
+    }
+    let steps = rig.offsets.windows(2).map(|w| (w[1] - w[0]).abs());
+    let fastest = steps.fold(0.0, f64::max) * RATE / 64.0;
+    assert_below("speed", fastest, 0.003 * TAU * 0.5);
+}
+
+#[test]
+fn two_cuts_within_one_fade_make_no_click() {
+    let mut rig = Rig::new(RATE, 48_000);
+    let input = sine(997.0, RATE, 30_000);
+    let mut audio = input.clone();
+    for (n, block) in audio.chunks_mut(64).enumerate() {
+        // Every 5 ms another song position.
+        if n > 200 && n < 300 && n % 4 == 0 {
+            rig.at += 77_777;
+        }
+        let settings = cycle(Curve::Triangle, 0.004, Pace::Beats(16.0));
+        rig.block(block, &settings, &MixSettings::default());
+    }
+    let ratio = largest_step(&audio[5000..]) / largest_step(&input);
+    assert_below("largest step", ratio, 1.1);
 }
 
 #[test]

@@ -2,56 +2,18 @@
 
 use std::collections::VecDeque;
 
+use super::hand::Hand;
+use super::motion::{Cue, Motion, Pace, cycles, pass_turns};
+use super::settings::{CourseSettings, FARTHEST_S};
+use super::smoother::Smoother;
+use super::song::{SongClock, SongPosition, Transport};
 use crate::delay_line::CHUNK;
-use crate::hand::Hand;
-use crate::motion::{Cue, Curve, Motion, Pace, cycles, pass_turns};
 use crate::ramp::toward;
-use crate::smoother::Smoother;
-use crate::song::{SongClock, SongPosition, Transport};
-use crate::tape::transport::{Decks, Hands};
+use crate::tape::transport::Decks;
 use crate::tape::wobble::{Wobble, WobbleAmounts};
 
-/// Farthest that the moving deck leads or follows, seconds.
-pub const FARTHEST_S: f64 = 0.012;
 /// Time in which wow or flutter goes from nothing to 0.5 %. Common practice, no source.
 const WOBBLE_FADE_S: f64 = 0.5;
-
-/// The settings that decide where the moving deck is.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct CourseSettings {
-    /// What moves it.
-    pub motion: Motion,
-    /// Hand: where it is. Else the centre of the travel. Seconds, moving deck minus fixed deck.
-    pub offset_s: f64,
-    /// Greatest distance from the centre, seconds.
-    pub range_s: f64,
-    /// How long a cycle or a pass takes.
-    pub pace: Pace,
-    /// Shape of a cycle or a pass.
-    pub curve: Curve,
-    /// A pass is cued when this turns true.
-    pub start: bool,
-    /// What the hands do in the Drag motion.
-    pub hands: Hands,
-    /// Wow and flutter of the moving deck.
-    pub wobble: WobbleAmounts,
-}
-
-impl Default for CourseSettings {
-    /// By hand, at the null point.
-    fn default() -> Self {
-        Self {
-            motion: Motion::Hand,
-            offset_s: 0.0,
-            range_s: 0.003,
-            pace: Pace::Beats(16.0),
-            curve: Curve::Sine,
-            start: false,
-            hands: Hands::Drag(0.0),
-            wobble: WobbleAmounts::default(),
-        }
-    }
-}
 
 /// Settings as they came in with a sample.
 #[derive(Clone, Copy, Debug)]
@@ -172,16 +134,17 @@ impl<T: Copy> Course<T> {
     pub fn take(&mut self, settings: &CourseSettings, rest: T, transport: Transport, count: usize) {
         let seconds = count as f64 / self.sample_rate;
         let position = self.clock.advance(transport, seconds);
-        let arrival = match self.expected.jumps_to(&position) {
-            true => Arrival::Jumped,
-            false => Arrival::Continued,
+        let arrival = if self.expected.jumps_to(&position) {
+            Arrival::Jumped
+        } else {
+            Arrival::Continued
         };
         self.expected = position.after(seconds);
         let entry = Entry {
             at: self.count,
             position,
             arrival,
-            settings: sane(settings),
+            settings: settings.sane(),
             rest,
         };
         if self.entries.is_empty() {
@@ -293,27 +256,31 @@ impl<T: Copy> Course<T> {
         if before.motion != after.motion {
             self.decks.reset();
         }
-        let timed = matches!(after.motion, Motion::Cycle | Motion::Pass);
-        let paced = match (before.pace, after.pace) {
-            (Pace::Hertz(old), Pace::Hertz(new)) => {
-                self.shift += entry.position.seconds * (old - new);
-                timed && after.motion == Motion::Pass && old != new
-            }
-            (old, new) => {
-                if old != new {
-                    self.shift = 0.0;
-                }
-                timed && old != new
-            }
+        let glides = self.change_pace(before, entry);
+        let leaps = match after.motion {
+            Motion::Hand | Motion::Drag => false,
+            Motion::Cycle => !glides || before.curve != after.curve,
+            Motion::Pass => cued || before.pace != after.pace || before.curve != after.curve,
         };
-        let cut = before.motion != after.motion
-            || timed && before.curve != after.curve
-            || paced
-            || cued && after.motion == Motion::Pass;
-        if cut {
+        if leaps || before.motion != after.motion {
             Continuity::Cut
         } else {
             Continuity::Unbroken
+        }
+    }
+
+    /// A free cycle goes on from where it is at its new rate; true when the pace stays or changes like that.
+    fn change_pace(&mut self, before: &CourseSettings, entry: &Entry<T>) -> bool {
+        match (before.pace, entry.settings.pace) {
+            (old, new) if old == new => true,
+            (Pace::Hertz(old), Pace::Hertz(new)) => {
+                self.shift += entry.position.seconds * (old - new);
+                true
+            }
+            _ => {
+                self.shift = 0.0;
+                false
+            }
         }
     }
 
@@ -326,10 +293,7 @@ impl<T: Copy> Course<T> {
                 let shift = self.shift;
                 self.fill(now, travel, |place| cycles(&place, settings.pace) + shift);
                 settings.curve.cycle_all(travel);
-                travel
-                    .iter_mut()
-                    .zip(ranges)
-                    .for_each(|(x, range)| *x *= range);
+                scale(travel, ranges);
             }
             Motion::Pass => {
                 let cue = self.cue;
@@ -337,10 +301,7 @@ impl<T: Copy> Course<T> {
                     pass_turns(cue.map_or(0.0, |cue| cue.progress(&place, settings.pace)))
                 });
                 settings.curve.cycle_all(travel);
-                travel
-                    .iter_mut()
-                    .zip(ranges)
-                    .for_each(|(x, range)| *x *= range);
+                scale(travel, ranges);
             }
             Motion::Drag => {
                 for (x, range) in travel.iter_mut().zip(ranges) {
@@ -401,29 +362,8 @@ impl Smoothed {
     }
 }
 
-/// The nearest settings that the mathematics can use.
-fn sane(settings: &CourseSettings) -> CourseSettings {
-    let within = |x: f64, least: f64, most: f64| match x.is_finite() {
-        true => x.clamp(least, most),
-        false => 0.0f64.clamp(least, most),
-    };
-    let pace = match settings.pace {
-        Pace::Beats(beats) => Pace::Beats(within(beats, 1.0 / 64.0, 4096.0)),
-        Pace::Hertz(hz) => Pace::Hertz(within(hz, 0.0, 100.0)),
-    };
-    let hands = match settings.hands {
-        Hands::Drag(force) => Hands::Drag(within(force, -1.0, 1.0)),
-        Hands::Recue => Hands::Recue,
-    };
-    CourseSettings {
-        offset_s: within(settings.offset_s, -FARTHEST_S, FARTHEST_S),
-        range_s: within(settings.range_s, 0.0, FARTHEST_S),
-        pace,
-        hands,
-        wobble: WobbleAmounts {
-            wow: within(settings.wobble.wow, 0.0, 0.01),
-            flutter: within(settings.wobble.flutter, 0.0, 0.01),
-        },
-        ..*settings
+fn scale(travel: &mut [f64], ranges: &[f64]) {
+    for (x, range) in travel.iter_mut().zip(ranges) {
+        *x *= range;
     }
 }

@@ -1,7 +1,7 @@
 //! The ways the offset travels, as pure functions of the song's position.
 
+use super::song::SongPosition;
 use crate::sine::{sine_of_half, to_half};
-use crate::song::SongPosition;
 
 /// What moves the moving deck.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
