@@ -68,7 +68,7 @@ impl BodyMatch {
 
     /// Correlation at a lag against the attack's, in samples, relative to its possible most.
     pub(crate) fn correlation(&self, lag: f64) -> f64 {
-        let total: f64 = self.common.iter().map(|g| g.norm()).sum();
+        let total: f64 = self.common.iter().map(|g| g.norm_sqr().sqrt()).sum();
         self.estimator
             .correlation(&self.common, 0..self.common.len(), lag)
             / total.max(f64::MIN_POSITIVE)

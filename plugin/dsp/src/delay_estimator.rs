@@ -40,12 +40,12 @@ impl Window {
         let part = if t < 0.0 {
             -t / self.rise_s
         } else {
-            (t - self.flat_s).max(0.0) / self.fall_s
+            (t - self.flat_s) / self.fall_s
         };
-        if part < 1.0 {
-            0.5 + 0.5 * (PI * part).cos()
-        } else {
-            0.0
+        match part {
+            part if part <= 0.0 => 1.0,
+            part if part < 1.0 => 0.5 + 0.5 * (PI * part).cos(),
+            _ => 0.0,
         }
     }
 }
@@ -122,6 +122,8 @@ pub struct DelayEstimator {
     input: Box<[f64]>,
     spectra: [Box<[Complex64]>; 2],
     scratch: Box<[Complex64]>,
+    /// The weighted cross-spectrum of one pair of windows.
+    cross: Box<[Complex64]>,
 }
 
 impl std::fmt::Debug for DelayEstimator {
@@ -150,6 +152,7 @@ impl DelayEstimator {
             input: plan.make_input_vec().into(),
             spectra: std::array::from_fn(|_| plan.make_output_vec().into()),
             scratch: plan.make_scratch_vec().into(),
+            cross: vec![Complex64::default(); last + 1 - first].into(),
             plan,
         }
     }
@@ -175,30 +178,35 @@ impl DelayEstimator {
     ) {
         self.transform(0, first);
         self.transform(1, second);
-        let cross = |k: usize| self.spectra[0][k] * self.spectra[1][k].conj();
-        let top = self
-            .bins
-            .clone()
-            .map(|k| cross(k).norm())
-            .fold(0.0, f64::max);
+        let [first, second] = &self.spectra;
+        let mut top = 0.0f64;
+        for (cross, k) in self.cross.iter_mut().zip(self.bins.clone()) {
+            *cross = first[k] * second[k].conj();
+            top = top.max(cross.norm_sqr());
+        }
+        let top = top.sqrt();
         if top <= f64::MIN_POSITIVE {
             return;
         }
-        let weighted = |k: usize| {
-            let g = cross(k) / top;
+        let mut total = 0.0;
+        for (cross, slope) in self.cross.iter_mut().zip(&self.slope) {
+            let g = *cross / top;
             // A bin 60 dB below the highest holds rounding, not phase.
-            g * g.norm().max(1e-3).powf(-self.setup.whitening) * self.slope[k - self.bins.start]
-        };
-        let total: f64 = self.bins.clone().map(|k| weighted(k).norm()).sum();
-        for (sum, k) in sum.iter_mut().zip(self.bins.clone()) {
-            *sum += weighted(k) / total;
+            let whitened = g.norm_sqr().max(1e-6).powf(-0.5 * self.setup.whitening);
+            *cross = g * whitened * *slope;
+            total += cross.norm_sqr().sqrt();
+        }
+        for (sum, cross) in sum.iter_mut().zip(&self.cross) {
+            *sum += cross / total;
         }
     }
 
     fn transform(&mut self, which: usize, placed: Placed<'_>) {
         let rate = self.setup.rate;
         let start = (placed.at - self.setup.window.rise_s * rate).ceil();
-        for (n, x) in self.input.iter_mut().enumerate() {
+        let inside = (self.setup.window.length_s() * rate).ceil() as usize + 1;
+        self.input.fill(0.0);
+        for (n, x) in self.input.iter_mut().take(inside).enumerate() {
             let at = start + n as f64;
             let sample = if at >= 0.0 {
                 placed.signal.get(at as usize)
@@ -214,8 +222,11 @@ impl DelayEstimator {
             &mut self.scratch,
         );
         let turn = TAU * (placed.at - start) / self.input.len() as f64;
-        for k in self.bins.clone() {
-            self.spectra[which][k] *= Complex64::cis(turn * k as f64);
+        let step = Complex64::cis(turn);
+        let mut turned = Complex64::cis(turn * self.bins.start as f64);
+        for bin in &mut self.spectra[which][self.bins.clone()] {
+            *bin *= turned;
+            turned *= step;
         }
     }
 

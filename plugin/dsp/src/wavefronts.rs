@@ -104,7 +104,7 @@ impl Wavefronts {
 
     /// The fronts' correlation of the last fit, `lag` samples from its attack.
     pub(crate) fn front_correlation(&self, lag: f64) -> f64 {
-        let total: f64 = self.common.iter().map(|g| g.norm()).sum();
+        let total: f64 = self.common.iter().map(|g| g.norm_sqr().sqrt()).sum();
         self.estimator
             .correlation(&self.common, 0..self.common.len(), lag)
             / total.max(f64::MIN_POSITIVE)
