@@ -1,4 +1,4 @@
-//! Holds a channel back by whole samples: the dry signal, the spot for the ear, the pair in front of the decks.
+//! Holds a channel back by whole samples: the spot on its way to the ear.
 
 /// One channel, a fixed number of samples late. Every sample leaves as it came.
 #[derive(Debug)]

@@ -17,7 +17,9 @@ mod processor;
 mod replacement;
 mod saved;
 mod setup;
+mod song;
 mod state;
+mod sweep_params;
 mod telemetry;
 
 use analysis::{Analysis, AnalysisThread, Outlets};
@@ -248,7 +250,9 @@ impl Plugin for Plumbline {
             .inputs
             .first()
             .map_or(&[][..], Buffer::as_slice_immutable);
-        processor.process(buffer.as_slice(), spot, &self.params, &mut self.inlets);
+        let place = song::place(context.transport());
+        let main = buffer.as_slice();
+        processor.process(main, spot, place, &self.params, &mut self.inlets);
         ProcessStatus::Tail(processor.tail())
     }
 
@@ -292,6 +296,29 @@ impl ClapPlugin for Plumbline {
                 page.add_param(&params.reach);
                 page.add_param(&params.temperature);
                 page.add_param(&params.mode);
+            });
+        });
+        let sweep = &params.sweep;
+        context.add_section("Sweep", |section| {
+            section.add_page("Decks", |page| {
+                page.add_param(&sweep.offset);
+                page.add_param(&sweep.range);
+                page.add_param(&sweep.drag);
+                page.add_param(&sweep.recue);
+                page.add_param(&sweep.blend);
+                page.add_param(&sweep.width);
+                page.add_param(&sweep.flip);
+                page.add_param(&sweep.engage);
+            });
+            section.add_page("Motion", |page| {
+                page.add_param(&sweep.motion);
+                page.add_param(&sweep.sync);
+                page.add_param(&sweep.length);
+                page.add_param(&sweep.rate);
+                page.add_param(&sweep.curve);
+                page.add_param(&sweep.start);
+                page.add_param(&sweep.wow);
+                page.add_param(&sweep.flutter);
             });
         });
     }

@@ -1,6 +1,7 @@
 //! Every control the host sees, and what the core makes of it.
 
 use crate::state::MeasurementStore;
+use crate::sweep_params::SweepParams;
 use nice_plug::prelude::*;
 use plumbline_dsp::plan::{self, PlanSettings};
 use std::sync::Arc;
@@ -110,6 +111,9 @@ pub struct PlumblineParams {
     /// degrees Celsius, for distances
     #[id = "temperature"]
     pub temperature: FloatParam,
+
+    #[nested(group = "Sweep")]
+    pub sweep: SweepParams,
 }
 
 impl PlumblineParams {
@@ -135,6 +139,7 @@ impl PlumblineParams {
             spot_trim: linear("Spot trim", 0.0, -30.0, 30.0, " ms", 3),
             temperature: linear("Temperature", ROOM_TEMPERATURE_C, -10.0, 50.0, " °C", 1)
                 .with_callback(Arc::new(move |value| temperature_c.store(value, Relaxed))),
+            sweep: SweepParams::default(),
         }
     }
 
@@ -166,7 +171,7 @@ fn seconds(parameter: &FloatParam) -> f64 {
 }
 
 /// A parameter whose knob is linear in its unit and shows `digits` decimals.
-fn linear(
+pub fn linear(
     name: &str,
     default: f32,
     min: f32,
@@ -215,16 +220,13 @@ mod tests {
     use nice_plug::prelude::*;
     use std::collections::HashMap;
 
-    /// Ids of the decks' controls, which come with the decks. They are not for anything else.
-    const SWEEP: [&str; 17] = [
-        "engage", "motion", "offset", "range", "sync", "length", "rate", "curve", "start", "drag",
-        "recue", "width", "blend", "flip", "wow", "flutter", "print",
-    ];
+    /// The tape's colour, which comes later. The id is not for anything else.
+    const RESERVED: [&str; 1] = ["print"];
 
     #[test]
-    fn no_two_ids_are_the_same_to_a_host_and_those_of_the_decks_are_free() {
+    fn no_two_ids_are_the_same_to_a_host_and_the_reserved_are_free() {
         let map = Plumbline::default().params().param_map();
-        let ids = map.iter().map(|(id, ..)| id.as_str()).chain(SWEEP);
+        let ids = map.iter().map(|(id, ..)| id.as_str()).chain(RESERVED);
         let mut numbers = HashMap::new();
         for id in ids {
             // The framework numbers an id by this polynomial of its bytes, of which VST3 leaves 31 bits.

@@ -1,4 +1,4 @@
-//! One activation's audio: align, output level, monitor, bypass; and what is measured on the way.
+//! One activation's audio: align, decks, output level, monitor, bypass; and what is measured on the way.
 
 use crate::ears::Ears;
 use crate::fade::Fade;
@@ -7,10 +7,15 @@ use crate::inlets::Inlets;
 use crate::monitor::MonitorMix;
 use crate::params::{Monitor, PlumblineParams};
 use crate::setup::Setup;
+use crate::song;
 use crate::telemetry::Telemetry;
 use plumbline_dsp::align::{Align, places};
 use plumbline_dsp::bypass::{Bypass, BypassSetup, Heard};
 use plumbline_dsp::plan::{MAX_DELAY_S, Plan, plan};
+use plumbline_dsp::sweep::Sweep;
+use plumbline_dsp::sweep::mix::MixSettings;
+use plumbline_dsp::sweep::settings::CourseSettings;
+use plumbline_dsp::sweep::song::Transport;
 use plumbline_dsp::units::amplitude;
 use std::ops::Range;
 use std::sync::Arc;
@@ -27,8 +32,12 @@ const LOUDEST: f32 = 1e10;
 pub struct Processor {
     setup: Setup,
     align: Align,
-    /// The decks' lead, one a channel.
-    lead: Vec<Hold>,
+    /// In the mode that has them.
+    sweep: Option<Sweep>,
+    course: CourseSettings,
+    mix: MixSettings,
+    /// Of the part that is being worked on.
+    place: Transport,
     bypass: Bypass,
     /// The spot for the ear, as late as the rest.
     spot: Hold,
@@ -45,11 +54,13 @@ pub struct Processor {
 impl Processor {
     /// Allocates everything.
     pub fn new(setup: Setup, ears: Ears, telemetry: Arc<Telemetry>) -> Self {
-        let lead = || Hold::new(setup.lead());
         Self {
             setup,
             align: Align::new(setup.align()),
-            lead: (0..setup.channels).map(|_| lead()).collect(),
+            sweep: setup.sweep().map(Sweep::new),
+            course: CourseSettings::default(),
+            mix: MixSettings::default(),
+            place: Transport::Standing,
             bypass: Bypass::new(BypassSetup {
                 sample_rate: setup.sample_rate,
                 channels: setup.channels,
@@ -76,11 +87,12 @@ impl Processor {
         self.ears
     }
 
-    /// Samples that sound on after the input has ended: the latency and the longest delay.
+    /// Samples that sound on after the input has ended: the latency, the longest delay, a kernel, and the decks' own.
     pub fn tail(&self) -> u32 {
-        let kernel = self.align.latency();
-        (self.setup.latency() + kernel) as u32
-            + (MAX_DELAY_S * self.setup.sample_rate).ceil() as u32
+        let align = 2 * self.align.latency();
+        let longest_delay = (MAX_DELAY_S * self.setup.sample_rate).ceil() as usize;
+        let decks = self.sweep.as_ref().map_or(0, Sweep::tail);
+        (align + longest_delay + decks) as u32
     }
 
     /// Goes on in the place of another: with its ears, and without having heard anything yet.
@@ -101,21 +113,27 @@ impl Processor {
     /// Forgets the audio and starts from where the knobs stand, without a glide.
     pub fn reset(&mut self, params: &PlumblineParams, inlets: &mut Inlets) {
         self.arrive(params, inlets);
-        self.lead.iter_mut().for_each(Hold::reset);
+        if let Some(sweep) = &mut self.sweep {
+            sweep.reset();
+        }
         self.spot.reset();
         self.phase = 0;
         self.ears.break_off();
     }
 
-    /// Works in place on the main channels. `spot` holds none, one or two channels of the same length.
+    /// Works in place on the main channels. `spot` holds none, one or two channels of the same length; `place` is the
+    /// first sample's.
     pub fn process(
         &mut self,
         main: &mut [&mut [f32]],
         spot: &[&mut [f32]],
+        place: Transport,
         params: &PlumblineParams,
         inlets: &mut Inlets,
     ) {
         self.follow_knobs(params, inlets);
+        self.course = params.sweep.course(place);
+        self.mix = params.sweep.mix();
         let length = main.first().map_or(0, |channel| channel.len());
         let mut done = 0;
         while done < length {
@@ -124,6 +142,7 @@ impl Processor {
                 self.set_places(params, inlets);
             }
             let count = (QUANTUM - self.phase).min(length - done);
+            self.place = song::later(place, done, self.setup.sample_rate);
             self.process_part(main, spot, done..done + count);
             self.phase = (self.phase + count) % QUANTUM;
             done += count;
@@ -199,8 +218,9 @@ impl Processor {
         self.ears.hear(channels[0], second, spot);
         self.bypass.listen(channels);
         self.align.process(channels);
-        for (lead, channel) in self.lead.iter_mut().zip(channels.iter_mut()) {
-            lead.process(channel);
+        if let Some(sweep) = &mut self.sweep {
+            sweep.process(channels, &self.course, &self.mix, self.place);
+            self.telemetry.offset_s.store(sweep.offset_s(), Relaxed);
         }
         self.spot.process(spot);
         self.output.apply(channels);

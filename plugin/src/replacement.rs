@@ -1,5 +1,4 @@
-//! The audio path of a new latency, built beside the audio thread for hosts that read the new latency but never
-//! restart the plugin for it.
+//! The audio path of a new latency, built beside the audio thread for hosts that never restart the plugin for it.
 //!
 //! Orders go from the audio thread to the plugin's own thread and processors come back, through a slot and two rings;
 //! what has been replaced goes the same way, to be dropped there.

@@ -2,9 +2,7 @@
 
 use crate::params::Mode;
 use plumbline_dsp::align::AlignSetup;
-
-/// How far the moving deck may lead, in seconds: the fixed deck waits that long.
-const LEAD_S: f64 = 0.012;
+use plumbline_dsp::sweep::{SweepSetup, latency};
 
 /// What an activation fixes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -23,7 +21,8 @@ pub struct Setup {
 impl Setup {
     /// Samples from input to output.
     pub fn latency(&self) -> usize {
-        self.align().latency() + self.lead()
+        let decks = self.sweep().map_or(0, |decks| latency(decks.sample_rate));
+        self.align().latency() + decks
     }
 
     /// Of the align section.
@@ -35,11 +34,13 @@ impl Setup {
         }
     }
 
-    /// Samples that the mode adds to the alignment.
-    pub fn lead(&self) -> usize {
-        match self.mode {
-            Mode::Align => 0,
-            Mode::Sweep => (LEAD_S * self.sample_rate).ceil() as usize,
-        }
+    /// Of the decks behind it, in the mode that has them.
+    pub fn sweep(&self) -> Option<SweepSetup> {
+        let setup = SweepSetup {
+            sample_rate: self.sample_rate,
+            channels: self.channels,
+            delayed_before: self.align().latency(),
+        };
+        (self.mode == Mode::Sweep).then_some(setup)
     }
 }

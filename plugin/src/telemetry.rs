@@ -45,6 +45,8 @@ pub struct Telemetry {
     pub flip: AtomicBool,
     /// How much more reach the correction needs, seconds.
     pub missing_reach_s: AtomicF64,
+    /// Moving deck minus fixed deck, seconds; zero without the decks.
+    pub offset_s: AtomicF64,
     /// Frames that found the way to the analysis full, since the plugin was made.
     pub dropped_frames: AtomicU64,
 }

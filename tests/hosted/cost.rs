@@ -104,12 +104,25 @@ fn part_of_a_core_at_64_samples() {
             ],
         ),
         ("bypassed", &[("bypass", 1.0)]),
+        (
+            "and two decks in a cycle",
+            &[
+                ("nudge_first", 0.123),
+                ("mode", 1.0),
+                ("motion", 1.0),
+                ("sync", 0.0),
+                ("rate", 1.0),
+                ("wow", 0.1),
+                ("flutter", 0.1),
+            ],
+        ),
         ("mono monitor, -3 dB", &[("monitor", 1.0), ("output", -3.0)]),
     ] {
         let mut instance = release().open(&SESSION).unwrap();
         for (id, value) in settings {
             instance.set(id, *value).unwrap();
         }
+        instance.restart().unwrap();
         let [left, right] = [noise(64, 3), noise(64, 4)];
         let mut best = f64::INFINITY;
         // The best of twenty tenths of a second: other work on the machine only ever adds.

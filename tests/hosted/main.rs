@@ -4,6 +4,7 @@ mod audio;
 mod buffers_clap;
 mod buffers_vst3;
 mod cost;
+mod decks;
 mod lifecycle;
 mod measuring;
 mod signal;

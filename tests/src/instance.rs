@@ -4,6 +4,7 @@ use crate::bundle::Session;
 use crate::host::{Host, MainThread, Notes};
 use crate::parameters::events;
 use crate::saved::{self, SavedMeasurement};
+use crate::song::Song;
 use anyhow::{Context, Result, anyhow, bail, ensure};
 use clack_extensions::audio_ports_config::{AudioPortsConfigBuffer, PluginAudioPortsConfig};
 use clack_extensions::latency::PluginLatency;
@@ -27,6 +28,7 @@ pub struct Instance {
     /// Copies of the input: a plugin must not read what a host has already overwritten.
     main_in: Vec<Vec<f32>>,
     spot_in: Vec<Vec<f32>>,
+    song: Option<Song>,
     inputs: AudioPorts,
     outputs: AudioPorts,
 }
@@ -49,6 +51,7 @@ impl Instance {
             queue: Vec::new(),
             main_in: blocks(),
             spot_in: blocks(),
+            song: None,
             inputs: AudioPorts::with_capacity(2 * CHANNELS, 2),
             outputs: AudioPorts::with_capacity(CHANNELS, 1),
         };
@@ -83,6 +86,11 @@ impl Instance {
         self.run(main, length)?;
         self.answer();
         Ok(())
+    }
+
+    /// The transport runs from here from the next block on; `None`: it stands, as it does at first.
+    pub fn play_from(&mut self, song: Option<Song>) {
+        self.song = song;
     }
 
     /// The latency that a host would compensate now, samples.
@@ -259,6 +267,7 @@ impl Instance {
             latency: 0,
             channels: AudioPortBufferType::f32_output_only(channels),
         }]);
+        let transport = self.song.map(|song| song.event());
         let events = events(&mut self.queue);
         let processor = self.processor.as_mut();
         processor.context("the plugin is not active")?.process(
@@ -267,8 +276,10 @@ impl Instance {
             &InputEvents::from_buffer(&events),
             &mut OutputEvents::void(),
             None,
-            None,
+            transport.as_ref(),
         )?;
+        let seconds = length as f64 / self.session.sample_rate;
+        self.song = self.song.map(|song| song.after(seconds));
         Ok(())
     }
 

@@ -23,8 +23,10 @@ mod host;
 mod instance;
 mod parameters;
 mod saved;
+mod song;
 
 pub use build::{Build, build};
 pub use bundle::{Bundle, Layout, Session};
 pub use instance::Instance;
 pub use saved::{Applied, Lag, LoggedHit, Refused, SavedMeasurement, Voice};
+pub use song::Song;

@@ -121,8 +121,14 @@ impl Smoother {
     }
 
     fn work(&mut self) -> f64 {
-        self.waiting.push_back(self.last);
-        let value = self.waiting.pop_front().unwrap_or(self.last);
+        // Out before in: the queue never grows.
+        let value = match self.waiting.pop_front() {
+            Some(value) => {
+                self.waiting.push_back(self.last);
+                value
+            }
+            None => self.last,
+        };
         let sum = self.second.push(self.first.push(value));
         let width = self.first.values.len() as f64;
         sum as f64 / (width * width * STEPS)
