@@ -8,7 +8,7 @@ use crate::align::{self, AlignOptions};
 use crate::bundle::{self, BundleOptions};
 use crate::demo::{self, DemoOptions};
 use crate::failure::Outcome;
-use crate::test;
+use crate::test::{self, TestOptions};
 use crate::tidy::{self, TidyOptions};
 
 /// Commands of the Plumbline project
@@ -31,8 +31,8 @@ enum Command {
     Align(Box<AlignOptions>),
     /// See the whole job on a made-up session with a known truth
     Demo(DemoOptions),
-    /// Run formatting, clippy, every test and tidy
-    Test,
+    /// Run formatting, clippy, every test, tidy and the checks against outside libraries
+    Test(TestOptions),
     /// Check the code map, first lines, left-overs and the top level
     Tidy(TidyOptions),
 }
@@ -53,7 +53,7 @@ fn carry_out(command: Command) -> Outcome {
         Command::Bundle(options) => bundle::run(options),
         Command::Align(options) => align::run(&options),
         Command::Demo(options) => demo::run(options),
-        Command::Test => test::run(),
+        Command::Test(options) => test::run(options),
         Command::Tidy(options) => tidy::run(options),
     }
 }

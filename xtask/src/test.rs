@@ -1,5 +1,6 @@
 //! `cargo xtask test`: formatting, clippy, every test, tidy; says what failed and how to run it alone.
 
+mod reference;
 mod report;
 
 use std::fs;
@@ -8,22 +9,68 @@ use std::process::Command;
 use std::time::Duration;
 
 use anyhow::{Context, anyhow};
+use clap::Args;
 use indicatif::ProgressBar;
 
 use crate::bundle;
 use crate::failure::Outcome;
 use crate::tidy;
 use crate::workspace::{Metadata, cargo, root};
+use reference::Depth;
 use report::{Failed, Report};
 
+/// Options of `cargo xtask test`.
+#[derive(Args, Clone, Copy, Debug, Default)]
+pub struct TestOptions {
+    /// Every case of the outside checks, not a few of each
+    #[arg(long)]
+    full: bool,
+    /// With --full: write what the outside checks measured to docs/evidence.md
+    #[arg(long, requires = "full")]
+    evidence: bool,
+    /// Only the outside checks
+    #[arg(long)]
+    reference: bool,
+    /// Only the self-test of the outside checks: they must notice a disturbed plugin
+    #[arg(long, conflicts_with_all = ["full", "reference"])]
+    sabotage: bool,
+}
+
+impl TestOptions {
+    fn depth(self) -> Depth {
+        match self {
+            Self { sabotage: true, .. } => Depth::Sabotage,
+            Self { evidence: true, .. } => Depth::Evidence,
+            Self { full: true, .. } => Depth::Full,
+            _ => Depth::Quick,
+        }
+    }
+}
+
 /// Runs everything, always to the end.
-pub fn run() -> Outcome {
+pub fn run(options: TestOptions) -> Outcome {
     let metadata = Metadata::read()?;
     let mut report = Report::new(metadata.targets());
+    if !options.reference && !options.sabotage {
+        own(&mut report, &metadata)?;
+    }
+    step("outside checks");
+    if let Err(error) = reference::run(&mut report, options.depth()) {
+        report.fail(
+            "outside checks",
+            "cargo xtask test --reference",
+            &error.to_string(),
+        );
+    }
+    close(&report)
+}
+
+/// Formatting, clippy, our own tests, tidy.
+fn own(report: &mut Report, metadata: &Metadata) -> Outcome {
     component("fmt", "rustfmt")?;
     component("clippy", "clippy")?;
     check(
-        &mut report,
+        report,
         "formatting",
         "cargo fmt --all",
         cargo().args(["fmt", "--all", "--check"]),
@@ -37,7 +84,7 @@ pub fn run() -> Outcome {
         "warnings",
     ];
     check(
-        &mut report,
+        report,
         "clippy",
         "cargo clippy --workspace --all-targets -- --deny warnings",
         cargo().args(clippy),
@@ -47,9 +94,8 @@ pub fn run() -> Outcome {
         Ok(_) => report.passed += 1,
         Err(error) => report.fail("plugin build", "cargo xtask bundle", &error.to_string()),
     }
-    tests(&mut report, &metadata)?;
-    tidied(&mut report)?;
-    close(&report)
+    tests(report, metadata)?;
+    tidied(report)
 }
 
 fn step(what: &str) {
