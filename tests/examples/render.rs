@@ -3,7 +3,7 @@
 //! The job is one JSON object. Audio files are planar 32-bit floats, channel after channel: main, then spot.
 
 use anyhow::{Context, Result, ensure};
-use plumbline_hosting::{Bundle, Instance, Layout, Session};
+use plumbline_hosting::{Bundle, Instance, Layout, Session, Song};
 use serde::Deserialize;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -22,6 +22,9 @@ struct Job {
     /// A state to begin with, without the length in front of it.
     #[serde(default)]
     state: Option<String>,
+    /// The transport runs from the song's start; else it stands.
+    #[serde(default)]
+    playing: bool,
     /// Sorted by frame. Those at frame 0 count before the audio starts.
     #[serde(default)]
     points: Vec<Point>,
@@ -33,6 +36,13 @@ struct Point {
     id: String,
     text: String,
 }
+
+/// What the other host plays by default.
+const SONG: Song = Song {
+    seconds: 0.0,
+    tempo_bpm: 120.0,
+    beats_per_bar: 4,
+};
 
 /// Main and spot.
 const CHANNELS: usize = 4;
@@ -78,6 +88,7 @@ fn render(
         instance.set_text(&point.id, &point.text)?;
     }
     instance.restart()?;
+    instance.play_from(job.playing.then_some(SONG));
     let mut at = 0;
     while at < first.len() {
         while let Some(point) = points.next_if(|point| point.frame == at) {

@@ -93,7 +93,7 @@ def check_same_output(bench, ledger, take):
     turned = host.render_vst3(bench, take, RATE, state=state, automation=automation, block=256)
     compare(ledger, "knobs turned while playing", turned,
             host.render_clap(bench, take, RATE, turns, state=state, block=256))
-    held = kept(measuring.state_text, {"reach": {"f32": 7.5}, "anchor": {"string": "first"}})
+    held = kept(measuring.state_text, {"reach": 7.5, "anchor": "first"})
     reaching = host.render_vst3(bench, take, RATE, state=held, block=256)
     compare(ledger, "reach and another anchor", reaching,
             host.render_clap(bench, take, RATE, state=held, block=256))
@@ -120,6 +120,4 @@ def check_pedalboard(bench, ledger, take):
 
 def kept(state_text, knobs=None):
     """A session saved with Measure off, which keeps what was measured, and with other knobs."""
-    state = json.loads(state_text)
-    state["params"].update({"measure": {"bool": False}, **(knobs or {})})
-    return json.dumps(state)
+    return host.with_knobs(state_text, {"measure": False, **(knobs or {})})

@@ -15,6 +15,7 @@ import numpy as np
 SIGN = "wrong sign"
 LATE = "one sample off"
 NAIVE = "naive interpolation"
+UNSTEADY = "unsteady clock"
 
 # The alphabet in which JUCE writes binary data, lowest bit first (juce_MemoryBlock.cpp).
 JUCE_ALPHABET = ".ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+"
@@ -78,14 +79,14 @@ def render_vst3(bench, channels, sample_rate, settings=None, automation=None, st
     return disturbed(bench, rendered(audio, plugin.get_latency_samples(), text))
 
 
-def render_clap(bench, channels, sample_rate, points=(), state=None, block=512):
+def render_clap(bench, channels, sample_rate, points=(), state=None, block=512, playing=False):
     """The same through the CLAP. Points are (frame, id, text)."""
     with tempfile.TemporaryDirectory() as folder:
         source, target, job = (Path(folder, name) for name in ("in", "out", "job"))
         np.asarray(channels, dtype="<f4").tofile(source)
         job.write_text(json.dumps({
             "clap": bench.clap, "sample_rate": sample_rate, "max_block": block, "input": str(source),
-            "output": str(target), "state": state,
+            "output": str(target), "state": state, "playing": playing,
             "points": [{"frame": frame, "id": name, "text": text} for frame, name, text in points],
         }))
         run = subprocess.run([bench.clap_renderer, str(job)], capture_output=True, text=True)
@@ -159,6 +160,11 @@ def disturbed(bench, result):
         rate = 48_000.0
         whole = lambda seconds: round(seconds * rate) / rate
         disturb_lags(result, lambda lag: {**lag, "attack_s": whole(lag["attack_s"]), "body_s": whole(lag["body_s"])})
+    elif bench.sabotage == UNSTEADY:
+        # 0.05 % of speed, four times a second at 48 kHz.
+        place = np.arange(len(second))
+        swing = 0.0005 / (2 * np.pi * 4 / 48_000) * np.sin(2 * np.pi * 4 / 48_000 * place)
+        result.audio[1] = np.interp(place + swing, place, second)
     return result
 
 
@@ -166,6 +172,14 @@ def disturb_lags(result, change):
     for name in ("gap", "spot_to_first", "spot_to_second"):
         if result.measurement.get(name):
             result.measurement[name] = change(result.measurement[name])
+
+
+def with_knobs(state_text, knobs):
+    """The same session with some knobs turned: numbers, switches, or the ids of choices."""
+    state = json.loads(state_text)
+    kinds = {bool: "bool", float: "f32", str: "string"}
+    state["params"].update({name: {kinds[type(value)]: value} for name, value in knobs.items()})
+    return json.dumps(state)
 
 
 def unpack_state(blob):

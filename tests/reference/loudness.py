@@ -20,7 +20,7 @@ def run(bench, ledger):
     ledger.near("997 Hz through the plugin", TONE, meter.integrated_loudness(passed.audio.T) + 20, -3.01, 0.1, "LKFS")
     take = session()
     state = host.render_vst3(bench, take, RATE, {"Measure": "On"}).state_text
-    correct = lambda on: host.render_vst3(bench, take, RATE, state=kept(state, {"correct": {"bool": on}})).audio
+    correct = lambda on: host.render_vst3(bench, take, RATE, state=kept(state, {"correct": on})).audio
     before, after = (meter.integrated_loudness(correct(on).T) for on in (False, True))
     ledger.near("Correct off and on are as loud as each other", LIBRARY, after - before, 0.0, 0.05, "LU")
     output = host.render_vst3(bench, take, RATE, {"Output": -6.0}).audio

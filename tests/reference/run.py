@@ -18,11 +18,13 @@ import bound
 import comb
 import delay
 import evidence
+import flutter
 import formats
 import host
 import loudness
 import recordings
 import rooms
+import sweep
 import trade
 from ledger import Ledger
 
@@ -33,6 +35,8 @@ GROUPS = {
     "formats": formats,
     "delay": delay,
     "comb": comb,
+    "sweep": sweep,
+    "flutter": flutter,
     "rooms": rooms,
     "recordings": recordings,
     "bound": bound,
