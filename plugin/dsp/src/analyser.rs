@@ -63,7 +63,7 @@ const CROWDED_BEFORE_S: f64 = 0.060;
 /// Full scale: three parts in ten thousand below a 16-bit converter's last step.
 const FULL_SCALE: f32 = 0.999;
 /// The spot's 1 ms around a hit over the 20 ms before: below 20 dB the first front cannot be told from what went before.
-const OVER_NOISE: f64 = 10.0;
+const OVER_NOISE: f64 = 5.0;
 
 /// Lengths in samples of the working rate.
 #[derive(Clone, Copy, Debug)]

@@ -17,15 +17,15 @@ const TOP_HZ: f64 = 9_000.0;
 const THRESHOLDS: [f64; 4] = [0.10, 0.20, 0.35, 0.50];
 /// The first peak is looked for this long after the first sign: one cycle of the lowest band, and earlier than
 /// the first reflection of a microphone 1 m from anything (0.8 ms and more).
-const FIRST_PEAK_S: f64 = 0.001;
+pub(crate) const FIRST_PEAK_S: f64 = 0.001;
 /// First sign: 26 dB below the highest of the search. A wavefront softer than that against what follows is not heard.
 const FIRST_SIGN: f64 = 0.05;
 /// First sign and every threshold must also stand this far above the noise's rms: Gaussian noise passes 5 sigma
 /// once in 2 million samples, 2.5 sigma once in 80.
-const SIGN_OVER_NOISE: f64 = 5.0;
+const SIGN_OVER_NOISE: f64 = 4.0;
 const PICK_OVER_NOISE: f64 = 2.5;
 /// A first peak 30 dB above what was heard before it is as clear as can be.
-const CLEAR: f64 = 30.0;
+pub(crate) const CLEAREST: f64 = 30.0;
 /// Filtered signals are drawn this much finer, so that a crossing between two points is a straight line.
 const FINER: usize = 4;
 
@@ -39,7 +39,7 @@ pub(crate) struct Pick {
     pub at: f64,
     /// Which way the front pushed in that band.
     pub positive: bool,
-    /// How far the first peak stands above what was heard before it, amplitude ratio, at most [`CLEAR`].
+    /// How far the first peak stands above what was heard before it, amplitude ratio, at most [`CLEAREST`].
     pub clear: f64,
 }
 
@@ -168,7 +168,7 @@ fn pick_band(fine: &[f64], first_peak: usize, search: Search, picks: &mut [Optio
     for (pick, part) in picks.iter_mut().zip(THRESHOLDS) {
         let level = part * top;
         if level > PICK_OVER_NOISE * noise {
-            let clear = CLEAR.min(top / noise.max(f64::MIN_POSITIVE));
+            let clear = CLEAREST.min(top / noise.max(f64::MIN_POSITIVE));
             *pick = crossing(&fine[..end], early, level).map(|(at, positive)| Pick {
                 at,
                 positive,

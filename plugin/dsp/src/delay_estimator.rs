@@ -273,7 +273,7 @@ impl DelayEstimator {
         let best = (-steps..=steps)
             .map(|i| (i, height(i)))
             .fold((0, f64::MIN), higher);
-        let lag = self.climb(spectrum, part.clone(), lag(best.0), step);
+        let lag = self.climb(spectrum, part.clone(), lag(best.0), step, search.way);
         let lag = lag.clamp(search.centre - search.radius, search.centre + search.radius);
         LagPeak {
             lag,
@@ -294,15 +294,28 @@ impl DelayEstimator {
         (inside && found.height != 0.0).then_some(found)
     }
 
-    fn climb(&self, spectrum: &[Complex64], part: Range<usize>, from: f64, step: f64) -> f64 {
+    /// From a point near a peak to the peak, up or down as the point lies.
+    fn climb(
+        &self,
+        spectrum: &[Complex64],
+        part: Range<usize>,
+        from: f64,
+        step: f64,
+        way: Way,
+    ) -> f64 {
+        let up = match way {
+            Way::Either => self.correlation(spectrum, part.clone(), from).signum(),
+            Way::Same => 1.0,
+            Way::Inverted => -1.0,
+        };
         let mut lag = from;
         for _ in 0..12 {
-            let [value, slope, curve] = self.derivatives(spectrum, part.clone(), lag);
+            let [_, slope, curve] = self.derivatives(spectrum, part.clone(), lag);
             // Beyond an inflection Newton's rule runs downhill: take a plain step up instead.
-            let newton = if curve * value < 0.0 {
+            let newton = if curve * up < 0.0 {
                 -slope / curve
             } else {
-                step * (slope * value).signum()
+                step * (slope * up).signum()
             };
             lag += newton.clamp(-step, step);
         }

@@ -35,7 +35,9 @@ const STEP_S: f64 = 0.000_1;
 const AFTER: usize = 10;
 const BEFORE: usize = 20;
 /// A jump is 6 dB or more: a steady sound of 1 ms and 4 kHz swings by 2 dB.
-pub(crate) const JUMP: f64 = 4.0;
+const JUMP: f64 = 4.0;
+/// Of hits laid over each other: their swings do not fall together.
+const COMMON_JUMP: f64 = 2.0;
 /// Fronts more than 26 dB below the highest level after them are left out.
 const SOFTEST: f64 = 0.05;
 /// The direct sound jumps first; a reflection or a drum's second cycle may jump more, but not by twice the decibels.
@@ -97,7 +99,7 @@ impl Overlay {
             .iter_mut()
             .zip(level)
             .for_each(|(common, level)| *common = f64::from(*level));
-        self.front(look).is_some()
+        self.front(look, JUMP).is_some()
     }
 
     /// How much later the body begins in `take` than in `reference`, by their common channel, in samples.
@@ -130,7 +132,7 @@ impl Overlay {
     ) -> Pattern {
         std::array::from_fn(|channel| {
             self.lay(takes.clone(), channel, looks[channel]);
-            self.front(looks[channel])
+            self.front(looks[channel], COMMON_JUMP)
         })
     }
 
@@ -173,7 +175,7 @@ impl Overlay {
     }
 
     /// The first sharp jump of the common level curve.
-    fn front(&self, look: [usize; 2]) -> Option<f64> {
+    fn front(&self, look: [usize; 2], least: f64) -> Option<f64> {
         let (from, to) = (
             (look[0] / self.step).max(BEFORE),
             (look[1] / self.step).min(self.common.len() - AFTER - 1),
@@ -191,7 +193,10 @@ impl Overlay {
             }
         };
         let sharpest = (from..to).map(jump).fold(0.0, f64::max);
-        let enough = sharpest.powf(EARLIEST).max(JUMP);
+        if sharpest < least {
+            return None;
+        }
+        let enough = sharpest.powf(EARLIEST).max(JUMP).min(sharpest);
         let peak = |n: &usize| jump(*n) >= enough && jump(n + 1) <= jump(*n);
         let first = (from..to).find(peak)?;
         Some((first * self.step) as f64)

@@ -6,10 +6,10 @@
 
 use realfft::num_complex::Complex64;
 
-use crate::arrivals::PICKS;
+use crate::arrivals::{CLEAREST, FIRST_PEAK_S, PICKS};
 use crate::body::BodyMatch;
 use crate::delay_estimator::{
-    Band, DelayEstimator, EstimatorSetup, LagPeak, LagSearch, Placed, Way, Window,
+    Band, DelayEstimator, EstimatorSetup, LagSearch, Placed, Way, Window,
 };
 use crate::history::CHANNELS;
 use crate::measurement::Polarity;
@@ -32,11 +32,19 @@ const BAND: Band = Band {
 };
 /// Between plain correlation and phase alone (Donohue, Hannemann & Dietz 2007, from memory: 0.6 to 0.8).
 const WHITENING: f64 = 0.7;
-/// The phase may move the picks by a quarter of a cycle of the band's middle, 5 kHz; farther off is another cycle.
+/// The phase may move the picks by a quarter of a cycle of the band's middle, 5 kHz, and by twice the error of noisy
+/// picks; farther off is another cycle.
 const QUARTER_CYCLE_S: f64 = 0.25 / 5_000.0;
-/// Part of the spectrum that must agree before the phase is believed: at a random phase of the window's 20
-/// independent bins the height is 1/sqrt(20) = 0.22.
+/// At a random phase of the window's 20 independent bins the height is 1/sqrt(20) = 0.22, of several hits less by the
+/// root of their number: two and a half times as much is believed ...
+const RANDOM_PHASE: f64 = 0.55;
+/// ... and this much even of a single hit.
 const PHASE_AGREES: f64 = 0.4;
+/// The peak must be higher than the nearest of the other sign by the height of a random phase; else a cable could be
+/// reversed or the lag half a cycle off.
+const STANDS_OUT: f64 = 0.22;
+/// The windows move with the lag: each time what is left of it shrinks to a tenth.
+const REFINEMENTS: usize = 4;
 /// A hit whose fronts lie farther than this from where the other hits' are heard something else first.
 const ASTRAY_S: f64 = 0.0003;
 /// Scatter from stroke to stroke of a drum that is hit in one place, in seconds: known before the first hit.
@@ -66,6 +74,8 @@ pub(crate) struct Fit {
 #[derive(Clone, Copy, Debug)]
 struct Coarse {
     lag: f64,
+    /// How far the fronts stand above what was heard before them, on the average.
+    clear: f64,
     hits: f64,
     hit_scatter: f64,
     picker_scatter: f64,
@@ -77,6 +87,7 @@ pub(crate) struct Wavefronts {
     rate: f64,
     estimator: DelayEstimator,
     common: Box<[Complex64]>,
+    single: Box<[Complex64]>,
     body: BodyMatch,
 }
 
@@ -92,7 +103,8 @@ impl Wavefronts {
         Self {
             rate,
             estimator,
-            common: bins.into(),
+            common: bins.clone().into(),
+            single: bins.into(),
             body: BodyMatch::new(rate),
         }
     }
@@ -114,49 +126,15 @@ impl Wavefronts {
     pub(crate) fn fit(&mut self, takes: &[Take], voice: u8, pair: Pair) -> Option<Fit> {
         let of_voice = || takes.iter().filter(move |take| take.voice == voice);
         let coarse = coarse(of_voice(), pair)?;
-        let offsets = Offsets::of(of_voice());
-        let place = |take: &Take, lag: f64| offsets.place(take, pair, lag, ASTRAY_S * self.rate);
-        let radius = QUARTER_CYCLE_S * self.rate;
-
-        let mut lag = coarse.lag;
-        let mut found = None;
-        for _ in 0..4 {
-            self.common.fill(Complex64::default());
-            let mut laid = 0usize;
-            for take in of_voice() {
-                if let Some((from, to)) = place(take, lag) {
-                    let (from, to) = (placed(take, pair.from, from), placed(take, pair.to, to));
-                    self.estimator
-                        .add_cross_spectrum(from, to, &mut self.common);
-                    laid += 1;
-                }
-            }
-            let search = LagSearch {
-                centre: coarse.lag - lag,
-                radius,
-                way: Way::Either,
-            };
-            let all = 0..self.common.len();
-            let peak = self.estimator.peak(&self.common, all, search);
-            found = peak.filter(|peak| peak.height.abs() >= PHASE_AGREES * laid as f64);
-            let Some(LagPeak { lag: more, .. }) = found else {
-                lag = coarse.lag;
-                break;
-            };
-            lag += more;
-        }
-        let same = found.map(|peak| peak.height > 0.0);
-        let (polarity, agreement) = polarity(of_voice(), pair, same);
-        let bands = self.band_disagreement(lag);
-        let spread = self.spread(&coarse, found.map(|_| lag - coarse.lag), bands);
-
+        let offsets = Offsets::of(of_voice(), ASTRAY_S * self.rate);
+        let laid = |lag: f64| of_voice().filter_map(move |take| offsets.lay(take, pair, lag));
+        let moved = self.refine(&coarse, &laid);
+        let lag = coarse.lag + moved.unwrap_or(0.0);
+        let votes = self.vote(laid(lag));
+        let picks = picks_agree(of_voice(), pair);
+        let (polarity, agreement) = verdict(moved.map(|_| &votes), picks);
         self.body.clear();
-        for take in of_voice() {
-            if let Some((from, to)) = place(take, lag) {
-                self.body
-                    .add(placed(take, pair.from, from), placed(take, pair.to, to));
-            }
-        }
+        laid(lag).for_each(|(from, to)| self.body.add(from, to));
         let way = if polarity == Polarity::Inverted {
             Way::Inverted
         } else {
@@ -165,22 +143,119 @@ impl Wavefronts {
         Some(Fit {
             attack: lag,
             body: lag + self.body.fullest(way),
-            spread,
+            spread: self.spread(&coarse, moved),
             polarity,
             agreement,
         })
     }
 
-    fn band_disagreement(&self, _lag: f64) -> f64 {
-        let radius = QUARTER_CYCLE_S * self.rate;
+    /// How far the phase of the fronts moves the picks' lag; `None` when it does not agree with them.
+    fn refine<'a, Laid>(&mut self, coarse: &Coarse, laid: &impl Fn(f64) -> Laid) -> Option<f64>
+    where
+        Laid: Iterator<Item = (Placed<'a>, Placed<'a>)>,
+    {
+        let mut moved = 0.0;
+        let mut hits: f64 = 0.0;
+        for _ in 0..REFINEMENTS {
+            self.common.fill(Complex64::default());
+            hits = 0.0;
+            for (from, to) in laid(coarse.lag + moved) {
+                self.estimator
+                    .add_cross_spectrum(from, to, &mut self.common);
+                hits += 1.0;
+            }
+            let search = LagSearch {
+                centre: -moved,
+                radius: self.reach(coarse),
+                way: Way::Either,
+            };
+            let peak = self
+                .estimator
+                .peak(&self.common, 0..self.common.len(), search)?;
+            if peak.height.abs() < hits * (RANDOM_PHASE / hits.sqrt()).min(PHASE_AGREES) {
+                return None;
+            }
+            moved += peak.lag;
+        }
+        self.clear(hits).then_some(moved)
+    }
+
+    /// How far the phase may move the picks, in samples.
+    fn reach(&self, coarse: &Coarse) -> f64 {
+        // Noise moves a crossing by the time of the rise over the ratio of front to noise.
+        let noise = FIRST_PEAK_S * (1.0 / coarse.clear - 1.0 / CLEAREST).max(0.0);
+        (QUARTER_CYCLE_S + noise) * self.rate + 2.0 * self.hits_error(coarse)
+    }
+
+    /// Does the common correlation at lag zero, where the windows now lie, stand out from the nearest of the other
+    /// sign?
+    fn clear(&self, hits: f64) -> bool {
+        let all = 0..self.common.len();
+        let here = self.estimator.correlation(&self.common, all.clone(), 0.0);
+        let search = LagSearch {
+            centre: 0.0,
+            radius: 2.0 * QUARTER_CYCLE_S * self.rate,
+            way: if here > 0.0 { Way::Inverted } else { Way::Same },
+        };
+        let other = self.estimator.highest(&self.common, all, search).height;
+        here.abs() - other.abs() >= STANDS_OUT * hits
+    }
+
+    /// What each hit's own phase says at the common lag, on which the windows lie.
+    fn vote<'a>(&mut self, laid: impl Iterator<Item = (Placed<'a>, Placed<'a>)>) -> Votes {
+        self.common.fill(Complex64::default());
+        let all = 0..self.common.len();
+        let mut votes = Votes::default();
+        for (from, to) in laid {
+            self.single.fill(Complex64::default());
+            self.estimator
+                .add_cross_spectrum(from, to, &mut self.single);
+            let height = self.estimator.correlation(&self.single, all.clone(), 0.0);
+            votes.upright += height.max(0.0);
+            votes.heights += height.abs();
+            self.common
+                .iter_mut()
+                .zip(&self.single)
+                .for_each(|(sum, one)| *sum += one);
+        }
         let middle = self
             .estimator
             .bins_below((BAND.low_hz * BAND.high_hz).sqrt());
+        let upright = |part| self.estimator.correlation(&self.common, part, 0.0) > 0.0;
+        votes.low_upright = upright(0..middle);
+        votes.high_upright = upright(middle..all.end);
+        votes
+    }
+
+    /// Standard error of the lag: the hits' scatter, and how far picks, phase and bands are from saying the same.
+    fn spread(&self, coarse: &Coarse, moved: Option<f64>) -> f64 {
+        let doubt = match moved {
+            Some(moved) => (0.5 * moved)
+                .hypot(0.5 * self.band_disagreement())
+                .hypot(0.25 * coarse.picker_scatter.min(FIRST_PEAK_S * self.rate)),
+            None => coarse.picker_scatter.min(FIRST_PEAK_S * self.rate),
+        };
+        self.hits_error(coarse).hypot(doubt)
+    }
+
+    /// Standard error that the hits' own scatter tells; the usual scatter counts as one hit more.
+    fn hits_error(&self, coarse: &Coarse) -> f64 {
+        let usual = USUAL_SCATTER_S * self.rate;
+        let variance =
+            (usual.powi(2) + coarse.hits * coarse.hit_scatter.powi(2)) / (coarse.hits + 1.0);
+        (variance / coarse.hits).sqrt()
+    }
+
+    /// Half of the distance between what the lower and the upper half of the band say.
+    fn band_disagreement(&self) -> f64 {
         let search = LagSearch {
             centre: 0.0,
-            radius,
+            radius: QUARTER_CYCLE_S * self.rate,
             way: Way::Either,
         };
+        let middle = self
+            .estimator
+            .bins_below((BAND.low_hz * BAND.high_hz).sqrt());
         let low = self.estimator.highest(&self.common, 0..middle, search).lag;
         let high = self
             .estimator
@@ -188,19 +263,50 @@ impl Wavefronts {
             .lag;
         0.5 * (low - high).abs()
     }
+}
 
-    fn spread(&self, coarse: &Coarse, moved: Option<f64>, bands: f64) -> f64 {
-        let usual = USUAL_SCATTER_S * self.rate;
-        let hits = coarse.hits;
-        let variance = (usual.powi(2) + hits * coarse.hit_scatter.powi(2)) / (hits + 1.0);
-        let doubt = match moved {
-            Some(moved) => (0.5 * moved)
-                .hypot(0.5 * bands)
-                .hypot(0.25 * coarse.picker_scatter),
-            None => coarse.picker_scatter,
-        };
-        (variance / hits).sqrt().hypot(doubt)
+/// What the fronts' phase says about polarity.
+#[derive(Clone, Copy, Debug, Default)]
+struct Votes {
+    /// Sum of the hits' correlations that are upright, and of all without their sign.
+    upright: f64,
+    heights: f64,
+    /// The common correlation of the lower and the upper half of the band.
+    low_upright: bool,
+    high_upright: bool,
+}
+
+/// Part of the pickers, each hit counting once, whose two fronts push the same way; `None` without picks.
+fn picks_agree<'a>(takes: impl Iterator<Item = &'a Take>, pair: Pair) -> Option<f64> {
+    let (mut same, mut hits) = (0.0, 0.0);
+    for take in takes {
+        let votes = take.same_way(pair.from, pair.to);
+        let (yes, all) = votes.fold((0.0, 0.0), |(yes, all), vote| {
+            (yes + f64::from(u8::from(vote)), all + 1.0)
+        });
+        if all > 0.0 {
+            same += yes / all;
+            hits += 1.0;
+        }
     }
+    (hits > 0.0).then(|| same / hits)
+}
+
+/// The phase counts four times: the hits' votes twice, each half of the band once; the picks once, and alone where
+/// the phase does not agree with them.
+fn verdict(phase: Option<&Votes>, picks: Option<f64>) -> (Polarity, f64) {
+    let picks = picks.unwrap_or(0.5);
+    let one = |upright: bool| f64::from(u8::from(upright));
+    let part = phase.map_or(picks, |votes| {
+        let hits = votes.upright / votes.heights.max(f64::MIN_POSITIVE);
+        (2.0 * hits + one(votes.low_upright) + one(votes.high_upright) + picks) / 5.0
+    });
+    let polarity = match part {
+        part if part >= MOST => Polarity::Same,
+        part if part <= 1.0 - MOST => Polarity::Inverted,
+        _ => Polarity::Undecided,
+    };
+    (polarity, part.max(1.0 - part))
 }
 
 fn placed(take: &Take, channel: usize, at: f64) -> Placed<'_> {
@@ -210,6 +316,21 @@ fn placed(take: &Take, channel: usize, at: f64) -> Placed<'_> {
     }
 }
 
+/// Without a single pick, as in a wash as loud as the drum: where the hits laid over each other jump.
+fn coarsest<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair) -> Option<Coarse> {
+    let mut hits = [(0.0, 0.0); MAX_TAKES];
+    let lag = |take: &Take| Some((take.looked_at[pair.to]? - take.looked_at[pair.from]?, 1.0));
+    let count = gather(takes.filter_map(lag), &mut hits);
+    let lag = weighed_median(&mut hits[..count])?;
+    Some(Coarse {
+        lag,
+        clear: 1.0,
+        hits: count as f64,
+        hit_scatter: 0.0,
+        picker_scatter: f64::INFINITY,
+    })
+}
+
 fn coarse<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair) -> Option<Coarse> {
     let Pair { from, to } = pair;
     let mut all = [(0.0, 0.0); MAX_TAKES * PICKS];
@@ -217,7 +338,10 @@ fn coarse<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair) -> Opti
         takes.clone().flat_map(|take| take.lags(from, to).flatten()),
         &mut all,
     );
-    let lag = weighed_median(&mut all[..count])?;
+    let Some(lag) = weighed_median(&mut all[..count]) else {
+        return coarsest(takes, pair);
+    };
+    let clear = all[..count].iter().map(|lag| lag.1).sum::<f64>() / count as f64;
 
     let mut hits = [(0.0, 0.0); MAX_TAKES];
     let count = gather(
@@ -240,6 +364,7 @@ fn coarse<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair) -> Opti
     let picker_count = gather((0..PICKS).filter_map(picker), &mut pickers);
     Some(Coarse {
         lag,
+        clear,
         // Hits of unequal weight count as fewer (Kish 1965).
         hits: hits.iter().map(|hit| hit.1).sum::<f64>().powi(2)
             / hits.iter().map(|hit| hit.1.powi(2)).sum::<f64>(),
@@ -249,74 +374,50 @@ fn coarse<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair) -> Opti
 }
 
 /// Where each channel's front lies after the spot's, over all hits of the voice.
-struct Offsets([Option<f64>; CHANNELS]);
+#[derive(Clone, Copy, Debug)]
+struct Offsets {
+    after_spot: [Option<f64>; CHANNELS],
+    astray: f64,
+}
 
 impl Offsets {
-    fn of<'a>(takes: impl Iterator<Item = &'a Take> + Clone) -> Self {
-        Self(std::array::from_fn(|channel| {
+    fn of<'a>(takes: impl Iterator<Item = &'a Take> + Clone, astray: f64) -> Self {
+        let after_spot = std::array::from_fn(|channel| {
             let mut lags = [(0.0, 0.0); MAX_TAKES];
             let lag = |take: &Take| take.weighed_lag(SPOT, channel);
             let count = gather(takes.clone().filter_map(lag), &mut lags);
             weighed_median(&mut lags[..count])
-        }))
+        });
+        Self { after_spot, astray }
     }
 
     /// The front of one channel: its own picks', unless they went astray.
-    fn front(&self, take: &Take, channel: usize, astray: f64) -> Option<f64> {
-        let expected = take
-            .front(SPOT)
-            .zip(self.0[channel])
+    fn front(&self, take: &Take, channel: usize) -> Option<f64> {
+        let spot = take.front(SPOT);
+        let expected = spot
+            .zip(self.after_spot[channel])
             .map(|(spot, offset)| spot + offset);
+        let expected = expected.or(take.looked_at[channel]);
         match (take.front(channel), expected) {
-            (Some(own), Some(expected)) if (own - expected).abs() > astray => Some(expected),
+            (Some(own), Some(expected)) if (own - expected).abs() > self.astray => Some(expected),
             (own, expected) => own.or(expected),
         }
     }
 
-    fn place(&self, take: &Take, pair: Pair, lag: f64, astray: f64) -> Option<(f64, f64)> {
-        let from = self.front(take, pair.from, astray);
-        let to = self.front(take, pair.to, astray).map(|to| to - lag);
+    /// Both channels of a take with the windows' places, `lag` apart.
+    fn lay<'a>(&self, take: &'a Take, pair: Pair, lag: f64) -> Option<(Placed<'a>, Placed<'a>)> {
+        let from = self.front(take, pair.from);
+        let to = self.front(take, pair.to).map(|to| to - lag);
         let middle = match (from, to) {
             (Some(from), Some(to)) => 0.5 * (from + to),
             (from, to) => from.or(to)?,
         };
-        Some((middle, middle + lag))
+        Some((
+            placed(take, pair.from, middle),
+            placed(take, pair.to, middle + lag),
+        ))
     }
 }
 
 /// The spot's channel.
 pub(crate) const SPOT: usize = 2;
-
-fn polarity<'a>(
-    takes: impl Iterator<Item = &'a Take>,
-    pair: Pair,
-    phase: Option<bool>,
-) -> (Polarity, f64) {
-    let (mut same, mut votes) = (0.0, 0.0);
-    for take in takes {
-        let (mut yes, mut all) = (0.0, 0.0);
-        for vote in take.same_way(pair.from, pair.to) {
-            yes += if vote { 1.0 } else { 0.0 };
-            all += 1.0;
-        }
-        if all > 0.0 {
-            same += yes / all;
-            votes += 1.0;
-        }
-    }
-    if votes == 0.0 {
-        return (Polarity::Undecided, 0.5);
-    }
-    let mut part: f64 = same / votes;
-    if let Some(phase) = phase {
-        part = 0.5 * part + if phase { 0.5 } else { 0.0 };
-    }
-    let verdict = if part >= MOST {
-        Polarity::Same
-    } else if part <= 1.0 - MOST {
-        Polarity::Inverted
-    } else {
-        Polarity::Undecided
-    };
-    (verdict, part.max(1.0 - part))
-}
