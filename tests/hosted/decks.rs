@@ -186,3 +186,30 @@ fn whatever_is_turned_while_the_decks_run_comes_out_finite_and_without_allocatio
         }
     }
 }
+
+#[test]
+fn after_an_hour_the_decks_are_where_a_fresh_start_puts_them() {
+    let bar = vec![0.0; 96_000];
+    let tone: Vec<f32> = (0..2 * 96_000)
+        .map(|n| (f64::from(n) * std::f64::consts::TAU / 48.0).sin() as f32)
+        .collect();
+    let last_bars = |instance: &mut Instance| played(instance, &tone, || 4_096)[0].clone();
+    let mut instance = decks(&CYCLE);
+    instance.play_from(Some(SONG));
+    for _ in 0..1_800 {
+        played(&mut instance, &bar, || 4_096);
+    }
+    let after_an_hour = last_bars(&mut instance);
+    let mut instance = decks(&CYCLE);
+    instance.play_from(Some(SONG.after(3_600.0)));
+    let fresh = last_bars(&mut instance);
+    // The first bar fills the lines. Apart by a delay, two copies of a 1 kHz tone differ by its slope.
+    let apart: f64 = after_an_hour[96_000..]
+        .iter()
+        .zip(&fresh[96_000..])
+        .map(|(a, b)| f64::from((a - b).abs()))
+        .fold(0.0, f64::max);
+    let samples = apart * 48.0 / std::f64::consts::TAU;
+    println!("apart after an hour: {samples:.2e} sample");
+    assert!(samples < 0.01, "{samples} sample");
+}
