@@ -22,6 +22,7 @@ def run(bench, ledger):
     check_fixed_offset(bench, ledger, plain)
     check_moving(bench, ledger, plain)
     check_doppler(bench, ledger, plain)
+    check_drawn(bench, ledger, plain)
     check_bounces(bench, ledger, plain)
     check_formats(bench, ledger, plain)
 
@@ -131,6 +132,22 @@ def frequency(signal):
     """Of a single tone: the slope of its phase, by the analytic signal."""
     phase = np.unwrap(np.angle(hilbert(signal)))[2000:-2000]
     return np.polyfit(np.arange(len(phase)), phase, 1)[0] * RATE / (2 * np.pi)
+
+
+def check_drawn(bench, ledger, plain):
+    """An offset drawn by hand acts on the audio it is drawn at, sample by sample, and between the points of a coarse host."""
+    seconds = clock(1.5)
+    signal = tones(seconds).astype(np.float32).astype(float)
+    drawn_ms = np.interp(seconds, [0.3, 1.2], [-1.0, 1.0])
+    state = host.with_knobs(plain, {"mode": "sweep", "blend": 100.0})
+    for block in (1, 512):
+        result = host.render_vst3(bench, stereo(signal), RATE, state=state, automation={"Offset": (drawn_ms + 12) / 24}, block=block)
+        song = seconds - result.latency / RATE
+        expected = tones(song - np.interp(song, seconds, drawn_ms) / 1000)
+        part = slice(RATE // 2, RATE)
+        for channel in (0, 1):
+            ledger.at_most(f"offset drawn from -1 to 1 ms, one point in {block} samples, channel {channel + 1}", CLOSED,
+                           residue_db(result.audio[channel][part], expected[part]), {1: -110, 512: -90}[block], "dB")
 
 
 KNOBS = {"motion": "cycle", "sync": True, "length": "bar", "range": 2.0, "curve": "reel", "wow": 0.1, "flutter": 0.05}
