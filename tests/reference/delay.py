@@ -32,7 +32,7 @@ def check(bench, ledger, rate, top, samples):
     nudge = np.float32(1000 * samples / rate)
     result = host.render_vst3(bench, channels, rate, {"Nudge second": float(nudge)})
     # The knob holds 32 bits: the delay that it stands for is what is asked for.
-    held = float(knob(result.state, "nudge_second")) * rate / 1000
+    held = host.knob(result.state, "nudge_second") * rate / 1000
     late = result.latency
     part = slice(int(SETTLE * rate), int((SECONDS - SETTLE) * rate))
     expected = delayed(noise, late + held)[part]
@@ -41,10 +41,6 @@ def check(bench, ledger, rate, top, samples):
     ledger.at_most(f"{name}: difference from the ideal", SOURCE, error_db, -110, "dB")
     ledger.at_most(f"{name}: magnitude, 10 Hz to {top / 1000:g} kHz", SOURCE, magnitude_db, 1e-3, "dB")
     ledger.at_most(f"{name}: delay", SOURCE, delay_error, 1e-4, "samples")
-
-
-def knob(state, name):
-    return state["params"][name]["f32"]
 
 
 def response_error(measured, expected, rate, top):

@@ -2,6 +2,7 @@
 
 import json
 
+import dawdreamer
 import numpy as np
 import pedalboard
 
@@ -33,9 +34,11 @@ def run(bench, ledger):
     take = session()
     measured = host.render_vst3(bench, take, RATE, {"Measure": "On"})
     check_measurement(ledger, measured)
+    check_late_spot(bench, ledger, take, measured)
     check_correction(bench, ledger, take, measured)
     check_state(bench, ledger, take, measured)
     check_same_output(bench, ledger, take)
+    check_reach_turned(bench, ledger, take)
     check_pedalboard(bench, ledger, take)
 
 
@@ -45,6 +48,16 @@ def check_measurement(ledger, measured):
     ledger.near("spot to first", HOST, spot["attack_s"] * RATE, SPOT_TO_FIRST, 0.05, "samples")
     ledger.equal("polarity", HOST, gap["polarity"], "same")
     ledger.equal("every stroke is heard", HOST, measured.measurement["hits"], len(TIMES))
+
+
+def check_late_spot(bench, ledger, take, measured):
+    """A host that brings the spot early or late does not change first against second."""
+    for milliseconds in (-2, 5):
+        shifted = take.copy()
+        shifted[2:] = np.roll(take[2:], round(milliseconds / 1000 * RATE), axis=1)
+        gap = host.render_vst3(bench, shifted, RATE, {"Measure": "On"}).lag("gap")
+        ledger.near(f"gap with the spot {milliseconds:+d} ms late", HOST, gap["attack_s"] * RATE if gap else np.nan,
+                    json_lag(measured, "gap") * RATE, 0.01, "samples")
 
 
 def check_correction(bench, ledger, take, measured):
@@ -98,6 +111,25 @@ def check_same_output(bench, ledger, take):
     compare(ledger, "reach and another anchor", reaching,
             host.render_clap(bench, take, RATE, state=held, block=256))
     ledger.equal("latency is the kernel's and the reach", HOST, reaching.latency, measuring.latency + 360)
+
+
+def check_reach_turned(bench, ledger, take):
+    """Reach turned in a host that only renders offline: it counts from the next activation on, and at every moment the
+    latency that is told is the one that is heard."""
+    engine = dawdreamer.RenderEngine(RATE, 512)
+    player = engine.make_playback_processor("player", take[:, :RATE].astype(np.float32))
+    plugin = engine.make_plugin_processor("plugin", bench.vst3)
+    place = host.parameters(plugin)["Reach"]
+    plugin.set_parameter(place["index"], host.normalised(place, 7.5))
+    engine.load_graph([(player, []), (plugin, ["player"])])
+    for activation, expected in (("first", 32), ("second", 392)):
+        engine.render(1.0)
+        heard = host.disturbed(bench, host.Rendered(np.array(engine.get_audio(), dtype=float), 0, {}, "")).audio
+        length = RATE - RATE // 10
+        spectrum = np.fft.rfft(heard[1][:RATE], 2 * RATE) * np.conj(np.fft.rfft(take[1][:length], 2 * RATE))
+        late = int(np.argmax(np.fft.irfft(spectrum)))
+        ledger.equal(f"reach turned offline, {activation} activation: latency told", HOST, plugin.get_latency_samples(), expected)
+        ledger.equal(f"reach turned offline, {activation} activation: latency heard", HOST, late, expected)
 
 
 def compare(ledger, name, vst3, clap):

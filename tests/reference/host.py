@@ -182,6 +182,11 @@ def with_knobs(state_text, knobs):
     return json.dumps(state)
 
 
+def knob(state, name):
+    """A number as the plugin holds it: 32 bits, of which the state has the shortest decimal."""
+    return float(np.float32(state["params"][name]["f32"]))
+
+
 def unpack_state(blob):
     """The plugin's own state out of the one that JUCE saves around it."""
     coded = re.search(rb"<IComponent>(.*?)</IComponent>", blob).group(1).decode()

@@ -77,7 +77,7 @@ def check_fixed_offset(bench, ledger, plain):
                                 (1000, 500, False), (1000, 1250, False), (-1000, 1250, False), (5000, 1010, False)):
         signal = 0.25 * np.sin(2 * np.pi * hertz * clock(1.5))
         result = decks(bench, plain, signal, {"offset": micros / 1000, "flip": flip})
-        turn = np.pi * hertz * float(result.state["params"]["offset"]["f32"]) / 1000
+        turn = np.pi * hertz * host.knob(result.state, "offset") / 1000
         expected = decibels(max(abs(np.sin(turn) if flip else np.cos(turn)), 1e-4))
         for channel in (0, 1):
             measured = max(amplitude(result.audio[channel], hertz) / 0.25, 1e-4)
@@ -98,7 +98,7 @@ def check_moving(bench, ledger, plain):
             signal = wave(clock(4.0)).astype(np.float32).astype(float)
             result = decks(bench, plain, signal, {"motion": "cycle", "sync": False, "rate": hertz, "range": range_ms,
                                                   "curve": curve, "blend": 100.0})
-            held = {knob: float(result.state["params"][knob]["f32"]) for knob in ("rate", "range", "offset")}
+            held = {name: host.knob(result.state, name) for name in ("rate", "range")}
             # Times of the audio that comes out, as the fixed deck plays it.
             seconds = clock(4.0) - result.latency / RATE
             offset = held["range"] / 1000 * travel(curve, held["rate"] * seconds)
