@@ -327,11 +327,13 @@ fn aligned(path: &Path) -> String {
     format!("{}-aligned.wav", stem(path))
 }
 
-fn absolute(path: &Path) -> PathBuf {
+/// Building the plugin changes the current folder: paths must not depend on it.
+pub fn absolute(path: &Path) -> PathBuf {
     std::path::absolute(path).unwrap_or_else(|_| path.to_owned())
 }
 
-fn number(text: &str, range: std::ops::RangeInclusive<f64>, what: &str) -> Result<f64, String> {
+/// A typed number within a range.
+pub fn number(text: &str, range: std::ops::RangeInclusive<f64>, what: &str) -> Result<f64, String> {
     let value: f64 = text
         .trim()
         .parse()

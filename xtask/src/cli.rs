@@ -8,6 +8,7 @@ use crate::align::{self, AlignOptions};
 use crate::bundle::{self, BundleOptions};
 use crate::demo::{self, DemoOptions};
 use crate::failure::Outcome;
+use crate::sweep::{self, SweepOptions};
 use crate::test::{self, TestOptions};
 use crate::tidy::{self, TidyOptions};
 
@@ -29,6 +30,8 @@ enum Command {
     Bundle(BundleOptions),
     /// Measure and correct your own files with the plugin
     Align(Box<AlignOptions>),
+    /// Play your own file on two decks
+    Sweep(Box<SweepOptions>),
     /// See the whole job on a made-up session with a known truth
     Demo(DemoOptions),
     /// Run formatting, clippy, every test, tidy and the checks against outside libraries
@@ -52,6 +55,7 @@ fn carry_out(command: Command) -> Outcome {
     match command {
         Command::Bundle(options) => bundle::run(options),
         Command::Align(options) => align::run(&options),
+        Command::Sweep(options) => sweep::run(&options),
         Command::Demo(options) => demo::run(options),
         Command::Test(options) => test::run(options),
         Command::Tidy(options) => tidy::run(options),

@@ -1,6 +1,7 @@
 //! `cargo xtask demo`: a session with a known truth, measured and corrected by the built plugin.
 
 pub mod barn;
+pub mod chorus;
 pub mod convolve;
 pub mod drums;
 pub mod groove;
@@ -24,7 +25,7 @@ use crate::found::polarity_word;
 use crate::measure::{Range, Settings, measure};
 use crate::progress;
 use crate::recall;
-use crate::sheet::{Table, signed};
+use crate::sheet::{More, Table, signed};
 use crate::take::{Overheads, TakeFiles};
 use crate::workspace::Metadata;
 use barn::{SAMPLE_RATE, Session, TEMPERATURE_C, Truth};
@@ -34,8 +35,10 @@ use barn::{SAMPLE_RATE, Session, TEMPERATURE_C, Truth};
 #[command(
     long_about = "Builds the plugin, records four bars in a simulated barn where one overhead hangs too far away \
                         and its cable is reversed, measures and corrects the take in the plugin, and shows what was \
-                        found beside what the tape measure says.\n\nWrites target/demo: the session (overheads.wav, \
-                        snare.wav, kick.wav), before-*.wav and after-*.wav in stereo and mono, and report.html."
+                        found beside what the tape measure says. Then the corrected pair goes onto two decks for one \
+                        pass.\n\nWrites target/demo: the session (overheads.wav, \
+                        snare.wav, kick.wav), before-*.wav and after-*.wav in stereo and mono, \
+                        chorus-pass.wav (the corrected pair on two decks), and report.html."
 )]
 pub struct DemoOptions {}
 
@@ -72,9 +75,16 @@ pub fn run(_options: DemoOptions) -> Outcome {
     println!("{}", done.verdict().join("\n"));
     println!("mono sum on the hits: {:+.1} dB\n", done.mono_sum_gain_db());
     let report = folder.join("report.html");
-    recall::write_with(&done, &report, vec![table])?;
+    let chorus = chorus::sweep(&bundle, &folder.join("after-stereo.wav"), &folder)?;
+    println!("chorus: null point on {}\n", chorus.words);
+    let more = More {
+        tables: vec![table],
+        drawings: vec![chorus.drawing],
+    };
+    recall::write_with(&done, &report, more)?;
     println!("listen: {}", folder.join("before-mono.wav").display());
     println!("        {}", folder.join("after-mono.wav").display());
+    println!("        {}", chorus.path.display());
     println!("read:   {}", report.display());
     Ok(())
 }

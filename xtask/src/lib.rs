@@ -15,6 +15,7 @@ pub mod measure;
 pub mod progress;
 pub mod recall;
 pub mod sheet;
+pub mod sweep;
 pub mod take;
 pub mod test;
 pub mod tidy;

@@ -7,7 +7,7 @@ use anyhow::Context;
 use crate::align::{Answer, Done};
 use crate::failure::Outcome;
 use crate::found::drum_words;
-use crate::sheet::{Sheet, Table, signed};
+use crate::sheet::{More, Sheet, Table, signed};
 
 /// Points of the drawn lag curve: two a pixel would not be seen.
 const CURVE_POINTS: usize = 501;
@@ -16,17 +16,17 @@ const LEAST_REACH_S: f64 = 0.001;
 
 /// Draws and writes the sheet.
 pub fn write(done: &Done, path: &Path) -> Outcome {
-    write_with(done, path, Vec::new())
+    write_with(done, path, More::default())
 }
 
-/// The same with more tables.
-pub fn write_with(done: &Done, path: &Path, more: Vec<Table>) -> Outcome {
+/// The same with more on it.
+pub fn write_with(done: &Done, path: &Path, more: More) -> Outcome {
     std::fs::write(path, html(done, more))
         .with_context(|| format!("cannot write {}", path.display()))?;
     Ok(())
 }
 
-fn html(done: &Done, more: Vec<Table>) -> String {
+fn html(done: &Done, more: More) -> String {
     let found = done.found();
     let gap = found.gap.unwrap_or_default();
     let spot = done.spot_name();

@@ -1,6 +1,7 @@
 //! The recall sheet: one self-contained page with the plan, the arrivals, the lag curve, the mono sum and the verdict.
 
 mod arrivals;
+pub mod decks;
 mod ink;
 mod lag;
 mod loss;
@@ -41,7 +42,16 @@ pub struct Sheet<'a> {
     /// Each drum's own gap.
     pub drums: Table,
     /// What else there is to show.
-    pub more: Vec<Table>,
+    pub more: More,
+}
+
+/// Tables and drawings beside the sheet's own.
+#[derive(Default)]
+pub struct More {
+    /// At the end of the right column.
+    pub tables: Vec<Table>,
+    /// Inline SVG, at the end of the left column.
+    pub drawings: Vec<String>,
 }
 
 /// A table of the sheet.
@@ -63,13 +73,14 @@ impl Sheet<'_> {
             first_s: self.found.spot_to_first.map(|lag| lag.attack_s),
             gap_s: self.gap.attack_s,
         };
-        let more: String = self.more.iter().map(Table::html).collect();
+        let more: String = self.more.tables.iter().map(Table::html).collect();
+        let drawings: String = self.more.drawings.iter().map(|svg| figure(svg)).collect();
         format!(
             "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\
              <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
              <title>{title} - Plumbline</title><style>{STYLE}</style></head><body>\n\
              <header><h1>Plumbline</h1><p>Recall sheet: {title}</p><p class=\"figures\">{facts}</p></header>\n\
-             <main><div>{plan}{arrivals}{lag}{drums}</div><div>{verdict}{loss}{more}</div></main>\n\
+             <main><div>{plan}{arrivals}{lag}{drums}{drawings}</div><div>{verdict}{loss}{more}</div></main>\n\
              <footer>Gap is second minus first: positive, the second hears it later. {version}</footer></body></html>\n",
             title = escape(self.title),
             facts = escape(&self.facts()),
@@ -117,6 +128,22 @@ impl Sheet<'_> {
             signed(self.mono_sum_gain_db, 1),
         )
     }
+}
+
+/// A drawing as a file of its own, on the light sheet; its lettering and ink come with it.
+pub fn standalone(svg: &str) -> String {
+    let own = STYLE.lines().filter(|line| line.starts_with("svg "));
+    let mut style = own.collect::<Vec<_>>().join("\n");
+    let (_, light) = STYLE.split_once('{').unwrap_or_default();
+    let (light, _) = light.split_once('}').unwrap_or_default();
+    // Not every program that opens an SVG knows CSS variables.
+    for (name, value) in light.split(';').filter_map(|pair| pair.split_once(':')) {
+        style = style.replace(&format!("var({})", name.trim()), value.trim());
+    }
+    let font = "font-family=\"Ubuntu, DejaVu Sans, sans-serif\"";
+    let head = format!("<svg xmlns=\"http://www.w3.org/2000/svg\" {font} ");
+    svg.replacen("<svg ", &head, 1)
+        .replacen('>', &format!("><style>{style}</style>"), 1)
 }
 
 impl Table {

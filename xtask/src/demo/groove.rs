@@ -3,7 +3,7 @@
 use super::drums::Drum;
 
 /// Beats a minute.
-const TEMPO: f64 = 104.0;
+pub const TEMPO: f64 = 104.0;
 /// Quarter notes before the first stroke and after the last bar, for the room to be heard empty.
 const LEAD_BEATS: f64 = 0.5;
 const TAIL_BEATS: f64 = 2.0;
@@ -26,6 +26,11 @@ pub struct Stroke {
 /// Seconds of the whole take.
 pub fn length_s() -> f64 {
     beats_s(LEAD_BEATS + 4.0 * BARS as f64 + TAIL_BEATS)
+}
+
+/// Where the first bar begins, seconds of the take.
+pub fn first_bar_s() -> f64 {
+    beats_s(LEAD_BEATS)
 }
 
 fn beats_s(beats: f64) -> f64 {

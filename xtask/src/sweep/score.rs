@@ -1,0 +1,177 @@
+//! What the decks are to do over a file: controls that stand, lines that move, and switches on their bar.
+
+use anyhow::Result;
+use plumbline_hosting::Instance;
+
+use super::bars::Bars;
+use super::line::Line;
+use crate::take::BLOCK;
+
+/// Samples between two points of a moving line: the plugin joins them.
+const LINE_STEP: usize = 256;
+/// A synced pass is cued this much before its bar line, quarter notes.
+const CUE_BEATS: f64 = 0.5;
+/// For as long the start is held, quarter notes.
+const HELD_BEATS: f64 = 0.25;
+
+/// A control and where it stands: a number in its unit, or the word of a choice.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Control {
+    /// In the control's own unit; 0 or 1 for a switch.
+    Number(&'static str, f64),
+    /// A choice, as it reads on the plugin.
+    Word(&'static str, String),
+}
+
+/// A control that is set on one sample.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Switch {
+    /// Seconds of the file.
+    at_s: f64,
+    id: &'static str,
+    value: f64,
+}
+
+/// The whole performance.
+#[derive(Clone, Debug)]
+pub struct Score {
+    /// The song over the file.
+    pub bars: Bars,
+    standing: Vec<Control>,
+    lines: Vec<(&'static str, Line)>,
+    /// In the order of time.
+    switches: Vec<Switch>,
+}
+
+impl Score {
+    /// Nothing moves yet.
+    pub fn new(bars: Bars, standing: Vec<Control>) -> Self {
+        Self {
+            bars,
+            standing,
+            lines: Vec::new(),
+            switches: Vec::new(),
+        }
+    }
+
+    /// A control follows a line from the first sample of the file on. Before it stands at `before`.
+    pub fn draw(&mut self, id: &'static str, line: Line, before: f64) {
+        self.standing.push(Control::Number(id, before));
+        self.lines.push((id, line));
+    }
+
+    /// A pass begins on this bar line; the start button is pressed a little earlier.
+    pub fn start_on_bar(&mut self, bar: f64) {
+        self.press_start(self.bars.seconds(bar) - CUE_BEATS * self.bars.beat_s());
+    }
+
+    /// A pass begins right at this bar, which need not be whole.
+    pub fn start_at_once(&mut self, bar: f64) {
+        self.press_start(self.bars.seconds(bar));
+    }
+
+    /// The same with one control held where it is put.
+    pub fn fixed(mut self, id: &'static str, value: f64) -> Self {
+        self.switches.retain(|switch| switch.id != id);
+        self.lines.retain(|(line, _)| *line != id);
+        self.standing.push(Control::Number(id, value));
+        self
+    }
+
+    fn press_start(&mut self, at_s: f64) {
+        let let_go_s = at_s + HELD_BEATS * self.bars.beat_s();
+        self.switch(at_s, "start", 1.0);
+        self.switch(let_go_s, "start", 0.0);
+    }
+
+    /// The decks are heard from one bar to another; outside the fixed deck plays alone.
+    pub fn engage(&mut self, from: Option<f64>, to: Option<f64>) {
+        let at_front = if from.is_some() { 0.0 } else { 1.0 };
+        self.standing.push(Control::Number("engage", at_front));
+        if let Some(bar) = from {
+            self.switch(self.bars.seconds(bar), "engage", 1.0);
+        }
+        if let Some(bar) = to {
+            self.switch(self.bars.seconds(bar), "engage", 0.0);
+        }
+    }
+
+    fn switch(&mut self, at_s: f64, id: &'static str, value: f64) {
+        self.switches.push(Switch { at_s, id, value });
+        self.switches.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
+    }
+
+    /// Samples that the transport runs before the file begins: a bar, in which a pass at the front is cued.
+    pub fn roll_in(&self, sample_rate: f64) -> usize {
+        (self.bars.bar_s() * sample_rate).ceil() as usize
+    }
+
+    /// Puts the controls where they stand at first.
+    pub fn prepare(&self, instance: &mut Instance) -> Result<()> {
+        for control in &self.standing {
+            match control {
+                Control::Number(id, value) => instance.set(id, *value)?,
+                Control::Word(id, word) => instance.set_text(id, word)?,
+            }
+        }
+        Ok(())
+    }
+
+    /// What is set on sample `at` of the file.
+    pub fn moves(&self, at: i64, sample_rate: f64) -> Vec<(&'static str, f64)> {
+        let switched = self.switches.iter();
+        let switched = switched.filter(|switch| sample(switch.at_s, sample_rate) == at);
+        let mut moves: Vec<_> = switched.map(|switch| (switch.id, switch.value)).collect();
+        if at >= 0 {
+            let bar = self.bars.bar(at as f64 / sample_rate);
+            let lines = self.lines.iter();
+            let lines = lines.filter(|(_, line)| at == 0 || !line.stays());
+            moves.extend(lines.map(|(id, line)| (*id, line.at(bar))));
+        }
+        moves
+    }
+
+    /// Samples from `at` on until something is set again, at most a block.
+    pub fn until_next(&self, at: i64, sample_rate: f64) -> usize {
+        let drawn = self.lines.iter().any(|(_, line)| !line.stays());
+        let most = if drawn { LINE_STEP } else { BLOCK };
+        let switches = self.switches.iter();
+        let switches = switches.map(|switch| sample(switch.at_s, sample_rate));
+        let next = switches.chain([0]).filter(|next| *next > at).min();
+        next.map_or(most, |next| most.min((next - at) as usize))
+    }
+}
+
+fn sample(seconds: f64, sample_rate: f64) -> i64 {
+    (seconds * sample_rate).round() as i64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BARS: Bars = Bars {
+        tempo_bpm: 120.0,
+        beats_per_bar: 4,
+        first_s: 0.0,
+    };
+
+    #[test]
+    fn a_pass_is_cued_half_a_beat_before_its_bar() {
+        let mut score = Score::new(BARS, Vec::new());
+        score.start_on_bar(2.0);
+        assert_eq!(score.moves(84_000, 48_000.0), [("start", 1.0)]);
+        assert_eq!(score.moves(90_000, 48_000.0), [("start", 0.0)]);
+        assert_eq!(score.until_next(83_990, 48_000.0), 10);
+        assert_eq!(score.until_next(84_000, 48_000.0), BLOCK);
+    }
+
+    #[test]
+    fn lines_begin_with_the_file() {
+        let mut score = Score::new(BARS, Vec::new());
+        score.draw("drag", Line::parse("1:50,2:0", 100.0).unwrap(), 0.0);
+        assert!(score.moves(-1, 48_000.0).is_empty());
+        assert_eq!(score.moves(48_000, 48_000.0), [("drag", 25.0)]);
+        assert_eq!(score.until_next(-10, 48_000.0), 10);
+    }
+}
