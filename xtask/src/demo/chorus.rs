@@ -11,7 +11,8 @@ use crate::failure::Outcome;
 use crate::sheet::decks;
 use crate::sweep::{Bars, Control, Ending, Score, Watch, play};
 
-/// The pass takes bars 2 and 3: the null point is where bar 3 begins.
+/// The pass takes bars 2 and 3: the null point is where bar 3 begins. The other bars stay
+/// as they are.
 const STARTS_ON: f64 = 2.0;
 
 /// What was made of the chorus.
@@ -34,6 +35,7 @@ pub fn sweep(bundle: &Bundle, corrected: &Path, folder: &Path) -> Outcome<Chorus
     let words = [("motion", "Pass"), ("length", "2 bars"), ("curve", "Sine")];
     let words = words.map(|(id, word)| Control::Word(id, word.to_owned()));
     let mut score = Score::new(bars, words.to_vec());
+    score.engage(Some(STARTS_ON), Some(STARTS_ON + 2.0));
     score.start_on_bar(STARTS_ON);
     let mut pair = AudioReader::open(corrected)?;
     let (rate, frames) = (pair.sample_rate(), pair.frames().unwrap_or(0));

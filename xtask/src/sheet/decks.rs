@@ -12,8 +12,10 @@ const OFFSET: (f64, f64) = (42.0, 196.0);
 const COMB: (f64, f64) = (240.0, 424.0);
 /// The offset's scale never shows less than this either way, ms.
 const LEAST_MS: f64 = 0.1;
-/// More null points than this are circles without words.
-const LETTERED: usize = 6;
+/// Width of the words at a null point.
+const WORDS: f64 = 150.0;
+/// Width of one shade of the key.
+const KEY: f64 = 60.0;
 /// Most bar lines.
 const MOST_BARS: f64 = 16.0;
 /// What is taken out, dB, from which on the ink gets darker.
@@ -135,19 +137,18 @@ fn nulls(
     sample_rate: f64,
     y: f64,
 ) {
+    let mut lettered_to = LEFT;
     for null in nulls {
         let at_s = null.middle() / sample_rate;
         let x = across.x(at_s);
         drawing.circle("ink paper", (x, y), 4.0);
-        if nulls.len() <= LETTERED {
-            let (hang, aside) = if x > RIGHT - 130.0 {
-                (Hang::End, -8.0)
-            } else {
-                (Hang::Start, 8.0)
-            };
+        // Where two are too near for their words, the first one has them.
+        let left = x.min(RIGHT - WORDS);
+        if left >= lettered_to {
             let words = format!("null point, {}", bars.words(at_s));
-            drawing.text("small", (x + aside, OFFSET.0 - 6.0), hang, &words);
+            drawing.text("small", (left, OFFSET.0 - 6.0), Hang::Start, &words);
             drawing.line("thin dash", (x, OFFSET.0 - 2.0), (x, y - 4.0));
+            lettered_to = left + WORDS;
         }
     }
 }
@@ -165,9 +166,8 @@ fn comb(drawing: &mut Drawing, columns: &[Column], across: &Across) {
         .get(1)
         .map_or(0.0, |column| across.x(column.at_s) - across.x(0.0));
     for column in columns {
-        // Half a pixel more: no seam between two columns.
         let left = across.x(column.at_s) - 0.5 * pitch;
-        let (left, right) = (left.max(LEFT), (left + pitch + 0.5).min(RIGHT));
+        let (left, right) = (left.max(LEFT), (left + pitch).min(RIGHT));
         for (shade, from, to) in runs(&column.powers) {
             let (top, bottom) = (row_y(to), row_y(from));
             drawing.rect(shade, (left, top), (right - left, bottom - top));
@@ -210,12 +210,14 @@ fn shade(power: f64) -> usize {
 }
 
 fn key(drawing: &mut Drawing) {
-    let mut x = RIGHT - 46.0 * SHADES.len() as f64;
+    let mut x = RIGHT - KEY * SHADES.len() as f64;
     for (class, edge) in SHADES.iter().zip(SHADES_DB) {
         drawing.rect(class, (x, COMB.0 - 21.0), (10.0, 10.0));
         let at = (x + 14.0, COMB.0 - 12.0);
-        drawing.text("small figures", at, Hang::Start, &signed(edge, 1));
-        x += 46.0;
+        let decimals = if edge.fract() == 0.0 { 0 } else { 1 };
+        let words = format!("{} dB", signed(edge, decimals));
+        drawing.text("small figures", at, Hang::Start, &words);
+        x += KEY;
     }
 }
 

@@ -46,7 +46,8 @@ pub struct Played {
     pub peak_out: f32,
     /// Where the decks were together.
     pub nulls: Vec<NullPoint>,
-    /// Seconds of the file and offset in seconds; no offset where the deck was re-cued in a cross-fade.
+    /// Seconds of the file and offset in seconds; no offset where the decks are not
+    /// engaged, and where the moving one was re-cued in a cross-fade.
     pub course: Vec<(f64, Option<f64>)>,
     /// The comb, where it was watched.
     pub comb: Vec<Column>,
@@ -69,7 +70,7 @@ pub fn play(
     };
     let mut machine = Machine {
         deck,
-        course: Course::new(Pilot::open(bundle, score, rate)?, rate, input.frames()),
+        course: Course::open(bundle, score, rate, input.frames())?,
         comb,
         print,
         audio: vec![Vec::new(); input.channels()],
@@ -174,6 +175,7 @@ fn peak(audio: &[Vec<f32>], from: usize, least: f32) -> f32 {
 /// Collects what the pilot says.
 struct Course {
     pilot: Pilot,
+    score: Score,
     sample_rate: f64,
     /// Samples from one drawn point to the next.
     step: i64,
@@ -182,16 +184,22 @@ struct Course {
 }
 
 impl Course {
-    fn new(pilot: Pilot, sample_rate: f64, frames: Option<u64>) -> Self {
+    fn open(
+        bundle: &Bundle,
+        score: &Score,
+        sample_rate: f64,
+        frames: Option<u64>,
+    ) -> Outcome<Self> {
         let least = (sample_rate / 1e3) as i64;
         let step = frames.map_or(least, |frames| least.max((frames / POINTS) as i64));
-        Self {
-            pilot,
+        Ok(Self {
+            pilot: Pilot::open(bundle, score, sample_rate)?,
+            score: score.clone(),
             sample_rate,
             step: step.max(1),
             nulls: NullFinder::default(),
             points: Vec::new(),
-        }
+        })
     }
 
     fn play(&mut self, count: usize) -> Outcome {
@@ -200,6 +208,7 @@ impl Course {
             if at < 0 {
                 continue;
             }
+            let offset_s = offset_s.filter(|_| self.score.heard(at, self.sample_rate));
             self.nulls.push(at as f64, offset_s);
             if at % self.step == 0 {
                 self.points.push((at as f64 / self.sample_rate, offset_s));

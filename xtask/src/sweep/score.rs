@@ -41,6 +41,8 @@ pub struct Score {
     lines: Vec<(&'static str, Line)>,
     /// In the order of time.
     switches: Vec<Switch>,
+    /// From when to when the decks are heard, seconds of the file.
+    heard_s: (f64, f64),
 }
 
 impl Score {
@@ -51,6 +53,7 @@ impl Score {
             standing,
             lines: Vec::new(),
             switches: Vec::new(),
+            heard_s: (f64::NEG_INFINITY, f64::INFINITY),
         }
     }
 
@@ -89,11 +92,19 @@ impl Score {
         let at_front = if from.is_some() { 0.0 } else { 1.0 };
         self.standing.push(Control::Number("engage", at_front));
         if let Some(bar) = from {
-            self.switch(self.bars.seconds(bar), "engage", 1.0);
+            self.heard_s.0 = self.bars.seconds(bar);
+            self.switch(self.heard_s.0, "engage", 1.0);
         }
         if let Some(bar) = to {
-            self.switch(self.bars.seconds(bar), "engage", 0.0);
+            self.heard_s.1 = self.bars.seconds(bar);
+            self.switch(self.heard_s.1, "engage", 0.0);
         }
+    }
+
+    /// True where the decks are engaged.
+    pub fn heard(&self, at: i64, sample_rate: f64) -> bool {
+        let at_s = at as f64 / sample_rate;
+        (self.heard_s.0..self.heard_s.1).contains(&at_s)
     }
 
     fn switch(&mut self, at_s: f64, id: &'static str, value: f64) {
