@@ -15,7 +15,7 @@ const LEAST_MS: f64 = 0.1;
 /// Width of the words at a null point.
 const WORDS: f64 = 150.0;
 /// Width of one shade of the key.
-const KEY: f64 = 60.0;
+const KEY: f64 = 64.0;
 /// Most bar lines.
 const MOST_BARS: f64 = 16.0;
 /// What is taken out, dB, from which on the ink gets darker.
@@ -138,7 +138,9 @@ fn nulls(
     y: f64,
 ) {
     let mut lettered_to = LEFT;
-    for null in nulls {
+    // A rest is no point: there the line lies on zero.
+    let passed = nulls.iter().filter(|null| !null.rests(sample_rate));
+    for null in passed {
         let at_s = null.middle() / sample_rate;
         let x = across.x(at_s);
         drawing.circle("ink paper", (x, y), 4.0);
@@ -162,12 +164,14 @@ fn comb(drawing: &mut Drawing, columns: &[Column], across: &Across) {
         "What the comb takes out, Hz",
     );
     key(drawing);
-    let pitch = columns
-        .get(1)
-        .map_or(0.0, |column| across.x(column.at_s) - across.x(0.0));
+    let apart_s = columns.get(1).map_or(0.0, |column| column.at_s);
+    // On tenths of a pixel, as the sheet keeps them: no seam between two columns.
+    let edge = |at_s: f64| (10.0 * across.x(at_s)).round() / 10.0;
     for column in columns {
-        let left = across.x(column.at_s) - 0.5 * pitch;
-        let (left, right) = (left.max(LEFT), (left + pitch).min(RIGHT));
+        let (left, right) = (
+            edge(column.at_s - 0.5 * apart_s),
+            edge(column.at_s + 0.5 * apart_s),
+        );
         for (shade, from, to) in runs(&column.powers) {
             let (top, bottom) = (row_y(to), row_y(from));
             drawing.rect(shade, (left, top), (right - left, bottom - top));

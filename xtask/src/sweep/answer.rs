@@ -11,9 +11,6 @@ use super::play::Played;
 
 /// Most null points that are printed for people; the JSON has all.
 const LISTED: usize = 24;
-/// A null point this long is a rest, seconds: a deck that only passes by is gone sooner.
-const REST_S: f64 = 0.010;
-
 /// The object of `--json`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Answer {
@@ -46,7 +43,7 @@ pub struct NullAnswer {
     pub seconds: f64,
     /// Bar, from 1; its decimals are the way through it.
     pub bar: f64,
-    /// How long the decks stay together, seconds; 0 when the moving deck passes.
+    /// How long the decks rest together, seconds; 0 when the moving deck passes.
     pub rests_s: f64,
 }
 
@@ -55,11 +52,15 @@ impl Answer {
     pub fn of(played: &Played, bars: &Bars, sample_rate: f64, files: Vec<PathBuf>) -> Self {
         let null = |null: &NullPoint| {
             let seconds = null.middle() / sample_rate;
+            let rests_s = match null.rests(sample_rate) {
+                true => (null.to - null.from) / sample_rate,
+                false => 0.0,
+            };
             NullAnswer {
                 sample: null.middle(),
                 seconds,
                 bar: bars.bar(seconds),
-                rests_s: (null.to - null.from) / sample_rate,
+                rests_s,
             }
         };
         let offsets = || played.course.iter().filter_map(|(_, offset_s)| *offset_s);
@@ -102,7 +103,7 @@ impl Answer {
 
     fn null_words(&self, null: &NullAnswer, bars: &Bars) -> String {
         let place = bars.words(null.seconds);
-        if null.rests_s >= REST_S {
+        if null.rests_s > 0.0 {
             let (from_s, to_s) = (
                 null.seconds - 0.5 * null.rests_s,
                 null.seconds + 0.5 * null.rests_s,

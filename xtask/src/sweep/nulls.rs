@@ -3,6 +3,9 @@
 /// Nearer than this the decks are together, seconds: what the pilot can tell apart, far below a thousandth of a sample.
 const TOGETHER_S: f64 = 5e-9;
 
+/// Longer than this the decks rest together, seconds: a deck that only passes by is gone sooner.
+const REST_S: f64 = 0.010;
+
 /// One null point, samples of the file.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct NullPoint {
@@ -16,6 +19,11 @@ impl NullPoint {
     /// Its middle.
     pub fn middle(&self) -> f64 {
         0.5 * (self.from + self.to)
+    }
+
+    /// True when the decks stay together for a while.
+    pub fn rests(&self, sample_rate: f64) -> bool {
+        self.to - self.from >= REST_S * sample_rate
     }
 }
 
