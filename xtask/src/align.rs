@@ -22,10 +22,6 @@ pub use answer::Answer;
 /// Options of `cargo xtask align`.
 #[derive(Args, Clone, Debug)]
 #[command(
-    long_about = "Measures the time between two overheads with the real plugin, says which one to move, and writes the \
-                  corrected pair.\n\nReads WAV, AIFF and FLAC of any rate, 16, 24 or 32 bit or float. All files of a \
-                  take have one rate and one length. Files are written as 32-bit float WAV, with the plugin's latency \
-                  taken out.",
     after_help = "Without --out nothing is written. Exit codes: 0 done, 1 the work failed, 2 bad options or bad input."
 )]
 pub struct AlignOptions {

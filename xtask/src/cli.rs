@@ -16,6 +16,7 @@ use crate::tidy::{self, TidyOptions};
 #[derive(Parser, Debug)]
 #[command(
     name = "cargo xtask",
+    bin_name = "cargo xtask",
     version,
     after_help = "Exit codes: 0 done, 1 the work failed, 2 bad options or bad input."
 )]
@@ -29,14 +30,30 @@ enum Command {
     /// Build the plugin as CLAP and VST3 and say where hosts look for them
     Bundle(BundleOptions),
     /// Measure and correct your own files with the plugin
+    ///
+    /// Measures the time between two overheads with the real plugin, says which one to move, and writes the corrected
+    /// pair. Reads WAV, AIFF and FLAC of any rate, 16, 24 or 32 bit or float; all files of a take have one rate and one
+    /// length. Writes 32-bit float WAV with the plugin's latency taken out, so that the files fall back into the session
+    /// at the same place.
     Align(Box<AlignOptions>),
     /// Play your own file on two decks
     Sweep(Box<SweepOptions>),
     /// See the whole job on a made-up session with a known truth
+    ///
+    /// Builds the plugin, records four bars in a simulated barn where one overhead hangs too far away and its cable is
+    /// reversed, measures and corrects the take in the plugin, and shows what was found beside what the tape measure
+    /// says. Then the corrected pair goes onto two decks for one pass. Writes target/demo: the session (overheads.wav,
+    /// snare.wav, kick.wav), before-*.wav and after-*.wav in stereo and mono, chorus-pass.wav, and report.html.
     Demo(DemoOptions),
     /// Run formatting, clippy, every test, tidy and the checks against outside libraries
+    ///
+    /// Builds the plugin first. Says what failed and how to run it alone; every word of the tests is kept in
+    /// target/test.log. Tests on real recordings need PLUMBLINE_RECORDINGS, or ../shared/recordings beside the project,
+    /// and are reported as skipped without them.
     Test(TestOptions),
     /// Check the code map, first lines, left-overs and the top level
+    ///
+    /// Every source file stands once in the code map of DEVELOPERS.md with its first line, which is one sentence.
     Tidy(TidyOptions),
 }
 

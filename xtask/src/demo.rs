@@ -32,14 +32,6 @@ use barn::{SAMPLE_RATE, Session, TEMPERATURE_C, Truth};
 
 /// Options of `cargo xtask demo`.
 #[derive(Args, Clone, Copy, Debug)]
-#[command(
-    long_about = "Builds the plugin, records four bars in a simulated barn where one overhead hangs too far away \
-                        and its cable is reversed, measures and corrects the take in the plugin, and shows what was \
-                        found beside what the tape measure says. Then the corrected pair goes onto two decks for one \
-                        pass.\n\nWrites target/demo: the session (overheads.wav, \
-                        snare.wav, kick.wav), before-*.wav and after-*.wav in stereo and mono, \
-                        chorus-pass.wav (the corrected pair on two decks), and report.html."
-)]
 pub struct DemoOptions {}
 
 /// What comes out of the plugin, for the ear.

@@ -1,6 +1,11 @@
 //! A progress bar on standard error for work that takes longer than a second; silent where nobody watches.
 
+use std::time::Duration;
+
 use indicatif::{ProgressBar, ProgressStyle};
+
+/// How often the bar is drawn while nothing is counted.
+const TICK: Duration = Duration::from_millis(120);
 
 /// A bar over `frames` of audio; without a known length it only spins.
 pub fn bar(what: &'static str, frames: Option<u64>) -> ProgressBar {
@@ -14,5 +19,6 @@ pub fn bar(what: &'static str, frames: Option<u64>) -> ProgressBar {
     if let Ok(style) = ProgressStyle::with_template(template) {
         bar.set_style(style);
     }
+    bar.enable_steady_tick(TICK);
     bar.with_message(what)
 }

@@ -17,17 +17,17 @@ use xtask::take::{Overheads, TakeFiles};
 
 use crate::support::{Folder, Signal};
 
-const RATE: u32 = 44_100;
+pub const RATE: u32 = 44_100;
 /// Seconds from stroke to stroke.
 const APART_S: f64 = 0.8;
 /// Noise under the strokes, full scale one: -100 dB.
-const FLOOR: f32 = 1e-5;
+pub const FLOOR: f32 = 1e-5;
 
 /// Pair and spot of a session.
-struct Session {
-    first: Signal,
-    second: Signal,
-    spot: Signal,
+pub struct Session {
+    pub first: Signal,
+    pub second: Signal,
+    pub spot: Signal,
 }
 
 /// A set of strokes and what the table says about it.
@@ -114,7 +114,8 @@ pub fn folder() -> Option<PathBuf> {
     there.then_some(folder)
 }
 
-fn read(path: &Path) -> Vec<Signal> {
+/// A file's channels.
+pub fn read(path: &Path) -> Vec<Signal> {
     let mut reader =
         AudioReader::open(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
     let frames = reader.frames().expect("a length") as usize;
@@ -130,7 +131,7 @@ fn read(path: &Path) -> Vec<Signal> {
 }
 
 /// File names in a folder that begin so, sorted.
-fn names(folder: &Path, begin: &str) -> Vec<String> {
+pub fn names(folder: &Path, begin: &str) -> Vec<String> {
     let entries =
         std::fs::read_dir(folder).unwrap_or_else(|error| panic!("{}: {error}", folder.display()));
     let mut names: Vec<String> = entries
@@ -208,7 +209,7 @@ impl Session {
     }
 
     /// What the plugin says about files of the session.
-    fn measured(&self, bundle: &Bundle) -> Found {
+    pub fn measured(&self, bundle: &Bundle) -> Found {
         let folder = Folder::new();
         let files = TakeFiles {
             overheads: Overheads::Together(folder.wav(
@@ -235,7 +236,7 @@ fn samples(seconds: f64) -> f64 {
     seconds * f64::from(RATE)
 }
 
-fn gap(found: &Found) -> f64 {
+pub fn gap(found: &Found) -> f64 {
     samples(found.gap.expect("a gap").attack_s)
 }
 
@@ -267,7 +268,7 @@ fn delayed(signal: &[f32], by: f64) -> Signal {
         .collect()
 }
 
-fn bundle() -> Bundle {
+pub fn bundle() -> Bundle {
     Bundle::load(built_clap().unwrap_or_else(|error| panic!("{error}")))
         .expect("the built CLAP loads")
 }
