@@ -1,6 +1,7 @@
 //! Listens while Measure is on and keeps everyone informed: on a thread of its own, or inline in an offline render.
 
 use crate::capture::{Begin, Heard, Listener, Mark};
+use crate::easel::Easel;
 use crate::replacement::Workshop;
 use crate::telemetry::{Report, SlotWriter};
 use plumbline_dsp::analyser::{Analyser, AnalyserSetup, Inputs};
@@ -26,6 +27,7 @@ pub struct Analysis {
     /// Of the measurement that is being made; `None` while Measure is off.
     begun: Option<Begin>,
     outlets: Outlets,
+    easel: Easel,
 }
 
 /// Where reports go.
@@ -36,11 +38,12 @@ pub struct Outlets {
 
 impl Analysis {
     /// Listens to nothing yet.
-    pub fn new(outlets: Outlets) -> Self {
+    pub fn new(outlets: Outlets, easel: Easel) -> Self {
         Self {
             analyser: None,
             begun: None,
             outlets,
+            easel,
         }
     }
 
@@ -50,6 +53,7 @@ impl Analysis {
         if self.analyser.as_ref().map(|(made_for, _)| *made_for) != setup {
             self.analyser = setup.map(|setup| (setup, Analyser::new(setup)));
             self.begun = None;
+            self.easel.renew();
         }
     }
 
@@ -78,6 +82,7 @@ impl Analysis {
             }
             Mark::End => self.begun = None,
         }
+        self.easel.news(self.epoch());
     }
 
     /// Takes the next samples; what is not connected is left out whatever it holds. Never allocates.
@@ -92,7 +97,16 @@ impl Analysis {
         };
         if let (true, Some(begun)) = (changed, self.begun) {
             self.outlets.publish(analyser, begun);
+            self.easel.news(self.begun.map(|begun| begun.epoch));
         }
+        self.easel.hear([first, second, spot], setup.sample_rate);
+    }
+
+    /// Draws for the editor; on the plugin's own thread only.
+    fn draw(&mut self) {
+        let analyser = self.analyser.as_ref();
+        self.easel
+            .draw(analyser.map(|(setup, analyser)| (setup.inputs, analyser)));
     }
 
     fn hear(&mut self, heard: Heard<'_>) {
@@ -171,6 +185,7 @@ fn listen(
     while !stop.load(Relaxed) {
         workshop.work();
         listener.listen(|heard| analysis.hear(heard));
+        analysis.draw();
         thread::park_timeout(match analysis.begun {
             Some(_) => POLL,
             None => IDLE_POLL,

@@ -4,7 +4,11 @@
 
 mod analysis;
 mod capture;
+mod desk;
 mod ears;
+mod easel;
+#[cfg(feature = "editor")]
+mod editor;
 mod fade;
 mod formats;
 mod guard;
@@ -26,6 +30,7 @@ mod telemetry;
 use analysis::{Analysis, AnalysisThread, Outlets};
 use capture::capture;
 use ears::{Ears, Hearing};
+use easel::Easel;
 use inlets::Inlets;
 use nice_plug::prelude::*;
 use params::PlumblineParams;
@@ -36,6 +41,7 @@ use setup::Setup;
 use state::MeasurementStore;
 use std::ops::RangeInclusive;
 use std::sync::Arc;
+use std::sync::atomic::Ordering::Relaxed;
 use telemetry::{Report, Telemetry, slot};
 
 /// Sample rates that the core works at, Hz.
@@ -54,6 +60,8 @@ pub struct Plumbline {
     orders: Option<Orders>,
     /// What the knobs asked for at the last block.
     asked: Option<Setup>,
+    #[cfg(feature = "editor")]
+    scene: editor::Scene,
 }
 
 impl Default for Plumbline {
@@ -65,6 +73,19 @@ impl Default for Plumbline {
         let store = MeasurementStore::new(reports, loads, Arc::clone(&telemetry));
         let params = Arc::new(PlumblineParams::new(store));
         newborn::put(&params);
+        let (pictures, shown) = slot();
+        #[cfg(feature = "editor")]
+        let scene = editor::Scene {
+            params: Arc::clone(&params),
+            telemetry: Arc::clone(&telemetry),
+            pictures: Arc::new(std::sync::Mutex::new(shown)),
+            glass: Arc::default(),
+        };
+        #[cfg(feature = "editor")]
+        let onlooker = Arc::clone(&scene.glass);
+        #[cfg(not(feature = "editor"))]
+        let (onlooker, _) = (Arc::new(telemetry::Nobody), shown);
+        let easel = Easel::new(pictures, onlooker);
         Self {
             params,
             telemetry,
@@ -73,11 +94,13 @@ impl Default for Plumbline {
                 from_store,
                 report: Report::default(),
             },
-            analysis: Some(Analysis::new(Outlets { to_audio, to_store })),
+            analysis: Some(Analysis::new(Outlets { to_audio, to_store }, easel)),
             thread: None,
             processor: None,
             orders: None,
             asked: None,
+            #[cfg(feature = "editor")]
+            scene,
         }
     }
 }
@@ -198,12 +221,20 @@ impl Plugin for Plumbline {
     const AUDIO_IO_LAYOUTS: &'static [AudioIOLayout] = layouts::LAYOUTS;
     const SAMPLE_ACCURATE_AUTOMATION: bool = true;
 
+    #[cfg(feature = "editor")]
+    type Editor = editor::PlumblineEditor;
+    #[cfg(not(feature = "editor"))]
     type Editor = ();
     type SysExMessage = ();
     type BackgroundTask = ();
 
     fn params(&self) -> Arc<dyn Params> {
         Arc::clone(&self.params) as Arc<dyn Params>
+    }
+
+    #[cfg(feature = "editor")]
+    fn editor(&mut self, _executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
+        Some(editor::PlumblineEditor::new(self.scene.clone()))
     }
 
     fn activate(
@@ -218,6 +249,8 @@ impl Plugin for Plumbline {
         }
         self.inlets.take_load();
         let setup = self.setup(channels(layout), config);
+        let spot = !layout.aux_input_ports.is_empty();
+        self.telemetry.spot.store(spot, Relaxed);
         let goes_on = self.goes_on_measuring() && !setup.offline;
         let mut ears = Ears::new(self.listen(setup, inputs(layout)));
         if goes_on {

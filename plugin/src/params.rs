@@ -1,11 +1,12 @@
 //! Every control the host sees, and what the core makes of it.
 
+use crate::desk::Desk;
 use crate::state::MeasurementStore;
 use crate::sweep_params::SweepParams;
 use nice_plug::prelude::*;
 use plumbline_dsp::plan::{self, PlanSettings};
-use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
+use std::sync::{Arc, RwLock};
 
 /// A heated studio, °C (common practice, no source).
 const ROOM_TEMPERATURE_C: f32 = 20.0;
@@ -73,6 +74,9 @@ pub struct PlumblineParams {
     /// What was measured, kept with the session.
     #[persist = "measurement"]
     pub measurement: MeasurementStore,
+    /// How the window was left.
+    #[persist = "desk"]
+    pub desk: Arc<RwLock<Desk>>,
 
     #[id = "mode"]
     pub mode: EnumParam<Mode>,
@@ -123,6 +127,7 @@ impl PlumblineParams {
         temperature_c.store(ROOM_TEMPERATURE_C, Relaxed);
         Self {
             measurement,
+            desk: Arc::default(),
             mode: EnumParam::new("Mode", Mode::Align).non_automatable(),
             bypass: BoolParam::new("Bypass", false).make_bypass(),
             output: linear("Output", 0.0, -24.0, 12.0, " dB", 1),

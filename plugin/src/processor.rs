@@ -188,8 +188,16 @@ impl Processor {
             second_s,
             flip,
             missing_reach_s,
+            sample_rate,
+            latency,
+            reach_s,
+            channels,
             ..
         } = &*self.telemetry;
+        sample_rate.store(self.setup.sample_rate, Relaxed);
+        latency.store(self.setup.latency() as u32, Relaxed);
+        reach_s.store(self.setup.reach_s, Relaxed);
+        channels.store(self.setup.channels as u32, Relaxed);
         first_s.store(plan.first_s, Relaxed);
         second_s.store(plan.second_s, Relaxed);
         flip.store(plan.flip, Relaxed);

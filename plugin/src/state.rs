@@ -52,9 +52,9 @@ impl MeasurementStore {
         Arc::clone(&self.temperature_c)
     }
 
-    /// The newest measurement and its log.
-    #[cfg(test)]
-    fn report(&self) -> Report {
+    /// The newest measurement and its log. Waits for whoever saves or loads, never for the audio.
+    #[cfg(any(test, feature = "editor"))]
+    pub fn report(&self) -> Report {
         self.lock().refreshed()
     }
 

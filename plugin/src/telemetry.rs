@@ -1,10 +1,14 @@
 //! Out of the audio thread and back: the newest value wins, nobody waits.
 
+use plumbline_dsp::lag_curve::LagCurve;
 use plumbline_dsp::measurement::{Hit, Measurement};
+use plumbline_dsp::pair_spectrum::PairSpectrum;
 use std::array;
 use std::cell::UnsafeCell;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU8, AtomicU64, Ordering::AcqRel, Ordering::Relaxed};
+use std::sync::atomic::{
+    AtomicBool, AtomicU8, AtomicU32, AtomicU64, Ordering::AcqRel, Ordering::Relaxed,
+};
 
 use atomic_float::AtomicF64;
 
@@ -34,6 +38,52 @@ impl Default for Report {
     }
 }
 
+/// What the editor draws of the hits.
+///
+/// Writer: the analysis thread, while somebody looks on. Reader: the editor.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Picture {
+    /// Of the measurement that it belongs to.
+    pub epoch: u32,
+    /// A hit of first, second and spot in the last two seconds was loud enough to be one.
+    pub heard: [bool; 3],
+    pub curve: LagCurve,
+    /// Of first and second; of a mono main: of spot and channel.
+    pub spectrum: PairSpectrum,
+}
+
+impl Default for Picture {
+    fn default() -> Self {
+        Self {
+            epoch: 0,
+            heard: [false; 3],
+            curve: LagCurve::EMPTY,
+            spectrum: PairSpectrum::EMPTY,
+        }
+    }
+}
+
+/// Who looks at the pictures.
+pub trait Onlooker: Send + Sync {
+    /// A window is open: pictures are wanted.
+    fn looks(&self) -> bool;
+    /// There is something new to see. Wait-free.
+    fn wake(&self);
+}
+
+/// No window was built in.
+#[cfg(not(feature = "editor"))]
+pub struct Nobody;
+
+#[cfg(not(feature = "editor"))]
+impl Onlooker for Nobody {
+    fn looks(&self) -> bool {
+        false
+    }
+
+    fn wake(&self) {}
+}
+
 /// What the audio thread is doing right now. Writer: the audio thread. Readers: the editor, whoever saves the session.
 #[derive(Debug, Default)]
 pub struct Telemetry {
@@ -47,6 +97,16 @@ pub struct Telemetry {
     pub missing_reach_s: AtomicF64,
     /// Moving deck minus fixed deck, seconds; zero without the decks.
     pub offset_s: AtomicF64,
+    /// Samples a second of the activation; 0 before the first.
+    pub sample_rate: AtomicF64,
+    /// Samples from input to output.
+    pub latency: AtomicU32,
+    /// Reach that is active, seconds.
+    pub reach_s: AtomicF64,
+    /// Main channels, 1 or 2.
+    pub channels: AtomicU32,
+    /// The layout has a spot.
+    pub spot: AtomicBool,
     /// Frames that found the way to the analysis full, since the plugin was made.
     pub dropped_frames: AtomicU64,
 }

@@ -194,6 +194,23 @@ impl Analyser {
         &self.curve
     }
 
+    /// Audio of the hits that the measurement is made of, first, second and spot of each, at [`Self::rate`]. A channel
+    /// that is not connected is silent.
+    pub fn own_hits(&self) -> impl Iterator<Item = [&[f32]; 3]> {
+        let own = self.takes.iter().filter(|take| take.voice == 0);
+        own.map(|take| std::array::from_fn(|channel| &*take.audio[channel]))
+    }
+
+    /// Samples of each of [`Self::own_hits`].
+    pub fn hit_length(&self) -> usize {
+        self.geometry.kept_before + self.geometry.after
+    }
+
+    /// Samples a second that the analyser works at.
+    pub fn rate(&self) -> f64 {
+        self.rate
+    }
+
     fn push_frame(&mut self, frame: [f32; CHANNELS]) -> bool {
         for (at, sample) in self.full_scale.iter_mut().zip(frame) {
             if sample.abs() >= FULL_SCALE {

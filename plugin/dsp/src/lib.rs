@@ -22,6 +22,7 @@ pub mod loudness;
 pub mod measurement;
 mod median;
 mod overlay;
+pub mod pair_spectrum;
 pub mod plan;
 pub mod ramp;
 pub mod read_kernel;

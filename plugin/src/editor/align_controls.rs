@@ -1,0 +1,252 @@
+//! The controls of Align at the foot of the sheet, in as many rows as the width asks for.
+
+use super::control::{Action, Control};
+use super::field::{Field, field};
+use super::frame::{Channels, Frame};
+use super::ink::words;
+use super::list::{self, list};
+use super::pen::inks;
+use super::switch::{Choice, HEIGHT, Pick, Switch, choice, natural, switch, width};
+use super::unit::Unit;
+use egui::{Align2, Rect, Ui, pos2, vec2};
+
+/// A row with its captions, points.
+const ROW: f32 = 50.0;
+/// Room between controls, points.
+const GAP: f32 = 8.0;
+
+const MEASURE: Switch = Switch {
+    control: Control::Measure,
+    word: "Measure",
+    tip: "While on, every hit refines the measurement. Off keeps it, and it is saved with the session.",
+};
+const CORRECT: Switch = Switch {
+    control: Control::Correct,
+    word: "Correct",
+    tip: "On: after. Off: as recorded. Latency and level are the same.",
+};
+const AMOUNT: Field = Field {
+    control: Control::Amount,
+    title: "Amount",
+    unit: Unit::Percent,
+    tip: "The part of the measured correction that is applied: less keeps more of the room's depth.",
+};
+const MATCH: Choice = Choice {
+    control: Control::Match,
+    title: "Match",
+    picks: &[
+        Pick {
+            word: "Attack",
+            tip: "The first wavefronts land together.",
+        },
+        Pick {
+            word: "Body",
+            tip: "The sum is fullest over the drum's first 40 ms.",
+        },
+    ],
+};
+const ANCHOR: Choice = Choice {
+    control: Control::Anchor,
+    title: "Anchor",
+    picks: &[
+        Pick {
+            word: "Later",
+            tip: "The overhead that hears the drum later stays; the earlier one is held back. Needs no reach.",
+        },
+        Pick {
+            word: "First",
+            tip: "The first stays, the second is moved; earlier needs reach.",
+        },
+        Pick {
+            word: "Second",
+            tip: "The second stays, the first is moved; earlier needs reach.",
+        },
+        Pick {
+            word: "Spot",
+            tip: "Both are moved to the spot. Earlier needs reach.",
+        },
+    ],
+};
+const POLARITY: Choice = Choice {
+    control: Control::Polarity,
+    title: "Polarity",
+    picks: &[
+        Pick {
+            word: "As measured",
+            tip: "The second is turned over when it is measured upside down; never on a doubtful verdict.",
+        },
+        Pick {
+            word: "As recorded",
+            tip: "Left as it is, whatever is measured.",
+        },
+        Pick {
+            word: "Flipped",
+            tip: "The second is turned over.",
+        },
+    ],
+};
+const NUDGE_FIRST: Field = Field {
+    control: Control::NudgeFirst,
+    title: "Nudge first",
+    unit: Unit::Samples,
+    tip: "Your own offset of the first on top of the measurement; positive is later.",
+};
+const NUDGE_CHANNEL: Field = Field {
+    title: "Nudge",
+    tip: "Your own offset on top of the measurement; positive is later.",
+    ..NUDGE_FIRST
+};
+const NUDGE_SECOND: Field = Field {
+    control: Control::NudgeSecond,
+    title: "Nudge second",
+    unit: Unit::Samples,
+    tip: "Your own offset of the second on top of the measurement; positive is later.",
+};
+const REACH: Field = Field {
+    control: Control::Reach,
+    title: "Reach",
+    unit: Unit::Milliseconds,
+    tip: "How much earlier a channel may be pulled. It is added to the latency.",
+};
+const SPOT_TRIM: Field = Field {
+    control: Control::SpotTrim,
+    title: "Spot trim",
+    unit: Unit::Milliseconds,
+    tip: "For hosts that delay the side chain wrongly: added to what the spot says.",
+};
+const AIR: Field = Field {
+    control: Control::Temperature,
+    title: "Air",
+    unit: Unit::Celsius,
+    tip: "The temperature in the room, which turns time into distance. It changes no sound.",
+};
+
+/// One control of the foot.
+#[derive(Clone, Copy)]
+enum Item {
+    Switch(&'static Switch),
+    Choice(&'static Choice),
+    /// A choice that opens where it stands.
+    List(&'static Choice),
+    Field(&'static Field),
+}
+
+impl Item {
+    fn width(self, ui: &Ui) -> f32 {
+        match self {
+            Self::Switch(spec) => width(ui, spec.word) + 12.0,
+            Self::Choice(spec) => natural(ui, spec),
+            Self::List(spec) => list::natural(ui, spec),
+            Self::Field(spec) => match spec.unit {
+                Unit::Percent => 66.0,
+                Unit::Celsius => 78.0,
+                _ => 88.0,
+            },
+        }
+    }
+
+    fn title(self) -> &'static str {
+        match self {
+            Self::Switch(_) => "",
+            Self::Choice(spec) | Self::List(spec) => spec.title,
+            Self::Field(spec) => spec.title,
+        }
+    }
+}
+
+/// Places in [`ANCHOR`].
+const LATER: usize = 0;
+const SPOT: usize = 3;
+
+/// Somebody is moved to the spot.
+fn is_moved_to_spot(frame: &Frame) -> bool {
+    match frame.session.channels {
+        Channels::Pair => frame.knobs.choice(Control::Anchor) == SPOT,
+        Channels::Mono => true,
+    }
+}
+
+/// What this layout and this anchor need: reach where a channel may have to come earlier, the trim where the spot's
+/// own time counts.
+fn items(frame: &Frame) -> Vec<Item> {
+    let mut items = vec![
+        Item::Switch(&MEASURE),
+        Item::Switch(&CORRECT),
+        Item::Field(&AMOUNT),
+        Item::Choice(&MATCH),
+    ];
+    match frame.session.channels {
+        Channels::Pair => items.extend([
+            Item::Choice(&ANCHOR),
+            Item::List(&POLARITY),
+            Item::Field(&NUDGE_FIRST),
+            Item::Field(&NUDGE_SECOND),
+        ]),
+        Channels::Mono => items.extend([Item::List(&POLARITY), Item::Field(&NUDGE_CHANNEL)]),
+    }
+    let to_spot = is_moved_to_spot(frame);
+    let earlier = [Control::NudgeFirst, Control::NudgeSecond]
+        .iter()
+        .any(|nudge| frame.knobs.get(*nudge).value < 0.0);
+    let later = frame.knobs.choice(Control::Anchor) == LATER;
+    if to_spot || !later || earlier || frame.knobs.get(Control::Reach).value > 0.0 {
+        items.push(Item::Field(&REACH));
+    }
+    if to_spot || frame.knobs.get(Control::SpotTrim).value != 0.0 {
+        items.push(Item::Field(&SPOT_TRIM));
+    }
+    items.push(Item::Field(&AIR));
+    items
+}
+
+/// Items by rows, each with its width.
+fn rows(ui: &Ui, room: f32, frame: &Frame) -> Vec<Vec<(Item, f32)>> {
+    let mut rows: Vec<Vec<(Item, f32)>> = vec![Vec::new()];
+    let mut used = 0.0;
+    for item in items(frame) {
+        let width = item.width(ui);
+        if used > 0.0 && used + width > room {
+            rows.push(Vec::new());
+            used = 0.0;
+        }
+        used += width + GAP;
+        let row = rows.len() - 1;
+        rows[row].push((item, width));
+    }
+    rows
+}
+
+/// Height of the foot in a window of this width.
+pub fn height(ui: &Ui, window_width: f32, frame: &Frame) -> f32 {
+    rows(ui, window_width - 40.0, frame).len() as f32 * ROW + 18.0
+}
+
+/// Draws it and follows the hand.
+pub fn align_controls(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action>) {
+    let inks = inks(ui);
+    let rule = egui::Stroke::new(1.0, inks.rule);
+    ui.painter().hline(rect.x_range(), rect.min.y + 0.5, rule);
+    let mut top = rect.min.y + 6.0;
+    for row in rows(ui, rect.width() - 40.0, frame) {
+        let mut left = rect.min.x + 20.0;
+        for (item, width) in row {
+            let place = Rect::from_min_size(pos2(left, top + 18.0), vec2(width, HEIGHT));
+            let at = place.left_top() - vec2(0.0, 3.0);
+            ui.painter().text(
+                at,
+                Align2::LEFT_BOTTOM,
+                item.title(),
+                words(11.0),
+                inks.soft,
+            );
+            match item {
+                Item::Switch(spec) => switch(ui, place, spec, &frame.knobs, actions),
+                Item::Choice(spec) => choice(ui, place, spec, &frame.knobs, actions),
+                Item::List(spec) => list(ui, place, spec, &frame.knobs, actions),
+                Item::Field(spec) => field(ui, place, spec, frame, actions),
+            }
+            left += width + GAP;
+        }
+        top += ROW;
+    }
+}

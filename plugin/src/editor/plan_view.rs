@@ -1,0 +1,308 @@
+//! The plan of the kit from above: strings from the snare to the microphones, and the difference between them.
+
+use super::frame::{Air, Channels, Frame};
+use super::ink::{figures, words};
+use super::pen::{Pen, panel, signed};
+use super::words::names;
+use egui::{Align2, Color32, Pos2, Rect, Role, Sense, Ui, Vec2, WidgetInfo, pos2, vec2};
+
+/// Length of a string that was not measured, or makes no sense as a distance, cm.
+const UNKNOWN_CM: f64 = 120.0;
+/// Shorter than this no overhead hangs: the spot was moved in time, cm.
+const ABSURD_CM: f64 = 20.0;
+/// The difference is magnified until it is this long, points, so that it can be seen.
+const LEAST: f32 = 26.0;
+/// Part of the room that the shared length takes at most: the rest is for the difference.
+const LARGEST_PART: f32 = 0.8;
+/// Squares of the paper, points.
+const SQUARE: f32 = 40.0;
+/// Directions of the microphones, unit vectors of the paper: over the hi-hat, over the floor tom.
+const FIRST: Vec2 = vec2(-0.497, -0.868);
+const SECOND: Vec2 = vec2(0.994, 0.114);
+
+/// Drums beside the snare, cm from its middle (right, back), radius, name. For orientation: no kit was measured.
+const KIT: [(f32, f32, f32, &str); 5] = [
+    (42.0, 60.0, 28.0, "kick"),
+    (-45.0, 14.0, 18.0, "hat"),
+    (3.0, 50.0, 16.0, "rack"),
+    (99.0, 39.0, 24.0, "ride"),
+    (74.0, -24.0, 21.0, "floor"),
+];
+
+/// One microphone and its string.
+struct Microphone {
+    name: &'static str,
+    direction: Vec2,
+    color: Color32,
+    /// From the snare, where the spot said so.
+    cm: Option<f64>,
+    /// Points; the first part of it is shared with the other.
+    length: f32,
+}
+
+/// Where things are on the paper.
+struct Layout {
+    snare: Pos2,
+    /// Points of a centimetre.
+    scale: f32,
+    /// Points that both strings share.
+    shared: f32,
+    /// Points by which the longer one is longer.
+    extra: f32,
+    /// How many times larger than the rest the difference is drawn.
+    magnified: u32,
+    /// The shared length was measured.
+    measured: bool,
+}
+
+/// Draws the plan.
+pub fn plan_view(ui: &Ui, rect: Rect, frame: &Frame) {
+    panel(ui, rect, "");
+    describe(ui, rect, frame);
+    let pen = Pen::new(ui, rect.shrink(1.0));
+    squares(&pen, rect);
+    pen.text(
+        rect.min + vec2(12.0, 10.0),
+        Align2::LEFT_TOP,
+        "Plan, from above",
+        words(12.0),
+        pen.inks.soft,
+    );
+    let layout = lay_out(rect, frame);
+    kit(&pen, &layout);
+    match frame.session.channels {
+        Channels::Pair => pair(&pen, &layout, frame),
+        Channels::Mono => mono(&pen, &layout, frame),
+    }
+    foot(&pen, rect, &layout, frame);
+}
+
+fn describe(ui: &Ui, rect: Rect, frame: &Frame) {
+    let text = match frame.lag() {
+        Some(lag) => format!(
+            "Plan of the kit: the gap is {} cm",
+            signed(frame.air().cm(lag.attack_s), 1)
+        ),
+        None => "Plan of the kit: nothing measured yet".to_owned(),
+    };
+    ui.interact(rect, ui.scope_id().with("plan"), Sense::hover())
+        .widget_info(|| WidgetInfo::labeled(Role::Image, true, &text));
+}
+
+fn squares(pen: &Pen, rect: Rect) {
+    let mut x = rect.min.x + SQUARE;
+    while x < rect.max.x {
+        pen.line(
+            pos2(x, rect.min.y + 1.0),
+            pos2(x, rect.max.y - 1.0),
+            0.6,
+            pen.inks.grid,
+        );
+        x += SQUARE;
+    }
+    let mut y = rect.min.y + SQUARE;
+    while y < rect.max.y {
+        pen.line(
+            pos2(rect.min.x + 1.0, y),
+            pos2(rect.max.x - 1.0, y),
+            0.6,
+            pen.inks.grid,
+        );
+        y += SQUARE;
+    }
+}
+
+fn lay_out(rect: Rect, frame: &Frame) -> Layout {
+    let air = frame.air();
+    let snare = rect.min + rect.size() * vec2(0.42, 0.64);
+    let gap_s = frame.lag().map_or(0.0, |lag| lag.attack_s);
+    let pair_gap_s = match frame.session.channels {
+        Channels::Pair => gap_s,
+        Channels::Mono => 0.0,
+    };
+    let gap_cm = air.cm(pair_gap_s).abs();
+    let first = frame.measurement().spot_to_first;
+    let shorter_cm = first.map(|first| air.cm(first.attack_s + pair_gap_s.min(0.0)));
+    let measured = shorter_cm.is_some_and(|cm| cm >= ABSURD_CM);
+    let shared_cm = shorter_cm.filter(|_| measured).unwrap_or(UNKNOWN_CM);
+    // The string over the hi-hat goes up to the caption, the other one right to its own label.
+    let up = ((snare.y - rect.min.y - 40.0) / -FIRST.y).max(30.0);
+    let right = ((rect.max.x - snare.x - 96.0) / SECOND.x).max(30.0);
+    let (longer, shorter) = match pair_gap_s < 0.0 {
+        true => (up, right),
+        false => (right, up),
+    };
+    let [shared_cm, gap_cm] = [shared_cm, gap_cm].map(|cm| cm as f32);
+    let scale = (LARGEST_PART * longer / shared_cm)
+        .min(longer / (shared_cm + gap_cm))
+        .min(shorter / shared_cm);
+    let true_extra = gap_cm * scale;
+    let magnified = magnified(true_extra, longer - shared_cm * scale);
+    Layout {
+        snare,
+        scale,
+        shared: shared_cm * scale,
+        extra: magnified as f32 * true_extra,
+        magnified,
+        measured,
+    }
+}
+
+/// How many times the difference must be enlarged to be seen, as far as there is room for it.
+fn magnified(true_extra: f32, room: f32) -> u32 {
+    let drawn = |times: u32| times as f32 * true_extra;
+    let fitting = [20, 10, 5, 2, 1]
+        .into_iter()
+        .filter(|times| drawn(*times) <= room);
+    let seen = fitting.clone().filter(|times| drawn(*times) >= LEAST);
+    seen.min().or(fitting.max()).unwrap_or(1)
+}
+
+fn kit(pen: &Pen, layout: &Layout) {
+    for (right, back, radius, name) in KIT {
+        let middle = layout.snare + vec2(right, -back) * layout.scale;
+        pen.circle(middle, radius * layout.scale, 1.2, pen.inks.rule);
+        if radius * layout.scale > 12.0 {
+            pen.note(middle, Align2::CENTER_CENTER, name);
+        }
+    }
+    pen.circle(layout.snare, 18.0 * layout.scale, 1.8, pen.inks.ink);
+    pen.painter.circle_filled(layout.snare, 2.5, pen.inks.ink);
+    let under = layout.snare + vec2(0.0, 18.0 * layout.scale + 4.0);
+    pen.text(
+        under,
+        Align2::CENTER_TOP,
+        "snare",
+        words(12.0),
+        pen.inks.ink,
+    );
+}
+
+fn pair(pen: &Pen, layout: &Layout, frame: &Frame) {
+    let air = frame.air();
+    let gap_s = frame.lag().map_or(0.0, |lag| lag.attack_s);
+    let first_cm = frame
+        .measurement()
+        .spot_to_first
+        .filter(|_| layout.measured)
+        .map(|lag| air.cm(lag.attack_s));
+    let second_is_longer = gap_s >= 0.0;
+    let length = |longer: bool| layout.shared + if longer { layout.extra } else { 0.0 };
+    let microphones = [
+        Microphone {
+            name: "first",
+            direction: FIRST,
+            color: pen.inks.first,
+            cm: first_cm,
+            length: length(!second_is_longer),
+        },
+        Microphone {
+            name: "second",
+            direction: SECOND,
+            color: pen.inks.second,
+            cm: first_cm.map(|cm| cm + air.cm(gap_s)),
+            length: length(second_is_longer),
+        },
+    ];
+    for microphone in &microphones {
+        string(pen, layout, microphone);
+        label(pen, layout, microphone);
+    }
+    if frame.lag().is_some() {
+        let longer = &microphones[usize::from(second_is_longer)];
+        difference(pen, layout, longer, &air, gap_s);
+    }
+}
+
+fn mono(pen: &Pen, layout: &Layout, frame: &Frame) {
+    let air = frame.air();
+    let lag = frame.lag();
+    let channel = Microphone {
+        name: names(Channels::Mono).late,
+        direction: SECOND,
+        color: pen.inks.second,
+        cm: lag.map(|lag| air.cm(lag.attack_s)),
+        length: layout.shared,
+    };
+    string(pen, layout, &channel);
+    label(pen, layout, &channel);
+}
+
+fn along(layout: &Layout, direction: Vec2, length: f32) -> Pos2 {
+    layout.snare + direction * length
+}
+
+fn string(pen: &Pen, layout: &Layout, microphone: &Microphone) {
+    let level = along(layout, microphone.direction, layout.shared);
+    let end = along(layout, microphone.direction, microphone.length);
+    pen.line(layout.snare, level, 1.6, microphone.color);
+    if microphone.length - layout.shared >= 1.0 {
+        pen.dashed(level, end, 1.6, microphone.color);
+        pen.circle(level, 7.0, 1.0, microphone.color);
+    }
+    pen.ring(end, 7.0, 1.8, microphone.color);
+}
+
+fn label(pen: &Pen, layout: &Layout, microphone: &Microphone) {
+    let end = along(layout, microphone.direction, microphone.length);
+    let (at, hang) = match microphone.direction.x < 0.0 {
+        true => (end - vec2(14.0, 0.0), Align2::RIGHT_BOTTOM),
+        false => (end + vec2(14.0, 0.0), Align2::LEFT_BOTTOM),
+    };
+    pen.text(at, hang, microphone.name, words(13.0), microphone.color);
+    if let Some(cm) = microphone.cm {
+        let below = Align2([hang.x(), egui::Align::TOP]);
+        pen.text(
+            at,
+            below,
+            format!("{cm:.1} cm"),
+            figures(12.0),
+            microphone.color,
+        );
+    }
+}
+
+fn difference(pen: &Pen, layout: &Layout, longer: &Microphone, air: &Air, gap_s: f64) {
+    let from = along(layout, longer.direction, layout.shared);
+    let to = along(layout, longer.direction, longer.length);
+    let to_the_left = longer.direction.x < 0.0;
+    let aside = if to_the_left { 22.0 } else { -22.0 };
+    if layout.extra >= 1.0 {
+        pen.dimension(from, to, aside, pen.inks.ink);
+    }
+    let middle = from + (to - from) / 2.0;
+    let (at, hang) = match to_the_left {
+        true => (middle + vec2(36.0, -8.0), Align2::LEFT_CENTER),
+        false => (middle + vec2(0.0, -34.0), Align2::CENTER_BOTTOM),
+    };
+    let text = format!("{} cm", signed(air.cm(gap_s), 1));
+    pen.slip(at, hang, text, figures(13.0), pen.inks.ink);
+}
+
+fn foot(pen: &Pen, rect: Rect, layout: &Layout, frame: &Frame) {
+    let strings = match (frame.lag(), layout.measured) {
+        (None, _) => "Not measured yet.",
+        (_, true) => "Strings to scale, from the spot's hits.",
+        (_, false) => "Strings not to scale.",
+    };
+    let magnified = match layout.magnified {
+        times if times > 1 && layout.extra >= 1.0 => format!(" Difference drawn ×{times}."),
+        _ => String::new(),
+    };
+    let text = format!("{strings}{magnified}");
+    pen.note(
+        rect.left_bottom() + vec2(12.0, -10.0),
+        Align2::LEFT_BOTTOM,
+        text,
+    );
+    if layout.measured {
+        let right = rect.right_bottom() + vec2(-20.0, -16.0);
+        let left = right - vec2(50.0 * layout.scale, 0.0);
+        pen.dimension(left, right, 0.0, pen.inks.soft);
+        pen.note(
+            left + (right - left) / 2.0 - vec2(0.0, 4.0),
+            Align2::CENTER_BOTTOM,
+            "50 cm",
+        );
+    }
+}

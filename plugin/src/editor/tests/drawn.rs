@@ -1,0 +1,144 @@
+//! What is said in each state, and that nothing leaves the window at any size.
+
+use super::super::control::{Figure, Page};
+use super::super::sheet::View;
+use super::states::State;
+use super::{click, letters, usual, window};
+use crate::desk::Paper;
+use egui_kittest::kittest::{NodeT, Queryable};
+
+/// Smallest, usual and largest window.
+const SIZES: [[f32; 2]; 4] = [
+    [720.0, 460.0],
+    [900.0, 600.0],
+    [1080.0, 680.0],
+    [1800.0, 1200.0],
+];
+
+#[test]
+fn every_state_says_what_to_do() {
+    use State::*;
+    let table: [(State, &[&str]); 16] = [
+        (NotRunning, &["not running yet", "Switch Measure on"]),
+        (Unmeasured, &["Nothing is measured yet. Switch Measure on"]),
+        (
+            ListeningToNothing,
+            &["Nothing comes in: start the playback"],
+        ),
+        (SpotSilent, &["the spot is silent. Send the snare's close"]),
+        (AllRefused, &["3 clipped. Lower the gain"]),
+        (OneHit, &["One hit only: three more", "not sure"]),
+        (
+            Measured,
+            &[
+                "second overhead hears",
+                "Move it 3.4 cm closer",
+                "sure",
+                "12 hits",
+                "+4.75 samples",
+            ],
+        ),
+        (
+            FirstIsLater,
+            &[
+                "first overhead hears",
+                "Move it 10.0 cm closer",
+                "hold the second back",
+                "Match Body",
+            ],
+        ),
+        (Together, &["together, within 0.3 cm. Leave the stands"]),
+        (Undecided, &["Polarity is undecided", "keep the fuller one"]),
+        (Inverted, &["upside down", "Correct turns it over"]),
+        (
+            ReachMissing,
+            &[
+                "1.83 ms of reach are missing",
+                "Set Reach to 1.9 ms",
+                "half a metre",
+            ],
+        ),
+        (NoSpot, &["No spot: hits are found in the overheads"]),
+        (Loaded, &["come back with the next hits"]),
+        (
+            Mono,
+            &[
+                "channel hears the hits 2.41 ms after the spot",
+                "Lag, channel after spot",
+            ],
+        ),
+        (MonoWithoutSpot, &["One channel and no spot"]),
+    ];
+    for (state, parts) in table {
+        let text = letters(&usual(state));
+        for part in parts {
+            assert!(text.contains(part), "{state:?}: {part:?} is not in\n{text}");
+        }
+    }
+}
+
+#[test]
+fn nothing_leaves_the_window_and_targets_are_large_enough() {
+    for state in State::ALL {
+        for size in SIZES {
+            for page in [Page::Sheet, Page::Placement] {
+                let view = View {
+                    page,
+                    figure: Figure::Plan,
+                };
+                let harness = window(state, Paper::Light, view, size);
+                let name = format!("{state:?} {page:?} {size:?}");
+                for node in harness.root().children_recursive() {
+                    use egui::Role::{Button, ComboBox, SpinButton};
+                    let role = node.accesskit_node().role();
+                    if !matches!(role, Button | ComboBox | SpinButton) {
+                        continue;
+                    }
+                    let rect = node.rect();
+                    // WCAG 2.2, 2.5.8: 24 by 24 CSS pixels.
+                    let large = rect.width() >= 24.0 && rect.height() >= 24.0;
+                    assert!(large, "{name}: {rect:?}");
+                    let window = egui::Rect::from_min_size(egui::Pos2::ZERO, size.into());
+                    let label = node.accesskit_node().label();
+                    assert!(window.contains_rect(rect), "{name}: {label:?} {rect:?}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn both_papers_and_all_figures_are_drawn() {
+    for paper in [Paper::Light, Paper::Dark] {
+        for figure in [Figure::Plan, Figure::Lag, Figure::MonoSum] {
+            let view = View {
+                page: Page::Sheet,
+                figure,
+            };
+            window(State::Measured, paper, view, [720.0, 460.0]);
+        }
+    }
+}
+
+#[test]
+fn the_placement_page_reads_the_newest_hits() {
+    let mut harness = usual(State::Measured);
+    click(&mut harness, "Placement");
+    let text = letters(&harness);
+    assert!(text.contains("Last hits: +3."), "{text}");
+    assert!(text.contains("Move second 3."), "{text}");
+    assert!(text.contains("the last hit was crowded"), "{text}");
+    click(&mut harness, "Placement");
+    assert!(harness.query_by_label("Anchor Later").is_some());
+}
+
+#[test]
+fn an_idle_sheet_does_not_ask_to_be_drawn_again() {
+    let harness = usual(State::Measured);
+    let viewports = &harness.output().viewport_output;
+    let delay = viewports
+        .values()
+        .map(|viewport| viewport.repaint_delay)
+        .min();
+    assert_eq!(delay, Some(std::time::Duration::MAX));
+}

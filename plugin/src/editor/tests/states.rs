@@ -1,0 +1,288 @@
+//! Everything the sheet can have to say, one state each.
+
+use super::super::control::{Control, Knobs};
+use super::super::frame::{Channels, Frame, Session};
+use crate::params::PlumblineParams;
+use crate::state::MeasurementStore;
+use crate::telemetry::{Picture, Report, slot};
+use plumbline_dsp::lag_curve::{LagCurve, POINTS};
+use plumbline_dsp::measurement::{
+    Hit, HitOutcome, Lag, Measurement, Polarity, Refused, Voice, VoiceName,
+};
+use plumbline_dsp::pair_spectrum::PairSpectrumMeter;
+use plumbline_dsp::plan::{Anchor, PlanSettings};
+use std::sync::Arc;
+
+const RATE: f64 = 48_000.0;
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum State {
+    /// Before the first activation.
+    NotRunning,
+    Unmeasured,
+    ListeningToNothing,
+    SpotSilent,
+    AllRefused,
+    OneHit,
+    Measured,
+    FirstIsLater,
+    Together,
+    Undecided,
+    Inverted,
+    ReachMissing,
+    NoSpot,
+    /// From a session: the curve is not saved.
+    Loaded,
+    Mono,
+    MonoWithoutSpot,
+}
+
+impl State {
+    pub const ALL: [Self; 16] = [
+        Self::NotRunning,
+        Self::Unmeasured,
+        Self::ListeningToNothing,
+        Self::SpotSilent,
+        Self::AllRefused,
+        Self::OneHit,
+        Self::Measured,
+        Self::FirstIsLater,
+        Self::Together,
+        Self::Undecided,
+        Self::Inverted,
+        Self::ReachMissing,
+        Self::NoSpot,
+        Self::Loaded,
+        Self::Mono,
+        Self::MonoWithoutSpot,
+    ];
+
+    pub fn frame(self) -> Frame {
+        let mut settings = PlanSettings::default();
+        if self == Self::ReachMissing {
+            settings.anchor = Anchor::First;
+        }
+        Frame::compose(
+            self.session(),
+            self.knobs(),
+            self.report(),
+            &self.picture(),
+            &settings,
+        )
+    }
+
+    fn session(self) -> Session {
+        Session {
+            sample_rate: (self != Self::NotRunning).then_some(RATE),
+            latency: 48,
+            reach_s: 0.0,
+            channels: match self {
+                Self::Mono | Self::MonoWithoutSpot => Channels::Mono,
+                _ => Channels::Pair,
+            },
+            spot: !matches!(self, Self::NoSpot | Self::MonoWithoutSpot),
+        }
+    }
+
+    fn knobs(self) -> Knobs {
+        let (_, reports) = slot();
+        let (loads, _) = slot();
+        let store = MeasurementStore::new(reports, loads, Arc::default());
+        let mut knobs = Knobs::of(&PlumblineParams::new(store));
+        let quiet = [
+            Self::NotRunning,
+            Self::Unmeasured,
+            Self::Loaded,
+            Self::MonoWithoutSpot,
+        ];
+        if !quiet.contains(&self) {
+            knobs.set(Control::Measure, 1.0);
+        }
+        if self == Self::ReachMissing {
+            knobs.set(Control::Anchor, 1.0);
+        }
+        knobs
+    }
+
+    /// Attack gap, seconds; `None` before the first hit.
+    fn gap_s(self) -> Option<f64> {
+        match self {
+            Self::NotRunning
+            | Self::Unmeasured
+            | Self::ListeningToNothing
+            | Self::SpotSilent
+            | Self::AllRefused
+            | Self::MonoWithoutSpot => None,
+            Self::FirstIsLater => Some(-292.0e-6),
+            Self::Together => Some(9.0e-6),
+            Self::ReachMissing => Some(1.83e-3),
+            Self::Mono => Some(2.41e-3),
+            _ => Some(99.0e-6),
+        }
+    }
+
+    fn report(self) -> Report {
+        let mut report = Report {
+            measurement: self.measurement(),
+            ..Report::default()
+        };
+        if let Some(gap_s) = self.gap_s() {
+            let hits = report.measurement.hits as usize;
+            for (number, place) in report.log.iter_mut().take(hits).enumerate() {
+                *place = Some(counted(number, 0, gap_s));
+            }
+            for (number, place) in report.log.iter_mut().skip(hits).take(8).enumerate() {
+                let voice = 1 + (number % 2) as u8;
+                *place = Some(counted(number, voice, -3.0 * gap_s * f64::from(voice)));
+            }
+            report.log[hits + 7] = Some(Hit {
+                at_s: 30.0,
+                outcome: HitOutcome::Crowded,
+            });
+        }
+        report
+    }
+
+    fn measurement(self) -> Measurement {
+        let refused = Refused {
+            clipped: if self == Self::AllRefused { 3 } else { 0 },
+            crowded: if self.gap_s().is_some() { 2 } else { 0 },
+            buried: 0,
+        };
+        let Some(gap_s) = self.gap_s() else {
+            return Measurement {
+                refused,
+                ..Measurement::default()
+            };
+        };
+        let hits = if self == Self::OneHit { 1 } else { 12 };
+        let lag = |attack_s: f64| Lag {
+            attack_s,
+            body_s: attack_s
+                + if self == Self::FirstIsLater {
+                    90e-6
+                } else {
+                    29e-6
+                },
+            spread_s: if self == Self::OneHit { 10e-6 } else { 3e-6 },
+            polarity: match self {
+                Self::Undecided => Polarity::Undecided,
+                Self::Inverted => Polarity::Inverted,
+                _ => Polarity::Same,
+            },
+            confidence: match self {
+                Self::Undecided => 0.41,
+                Self::OneHit => 0.46,
+                _ => 0.9,
+            },
+        };
+        let mono = self == Self::Mono;
+        let mut measurement = Measurement {
+            hits,
+            refused,
+            gap: (!mono).then(|| lag(gap_s)),
+            spot_to_first: match self {
+                Self::NoSpot => None,
+                Self::Mono => Some(lag(gap_s)),
+                _ => Some(lag(2.972e-3)),
+            },
+            spot_to_second: (!mono && self != Self::NoSpot).then(|| lag(2.972e-3 + gap_s)),
+            voice_count: 3,
+            ..Measurement::default()
+        };
+        for (place, (name, hits, part)) in measurement.voices.iter_mut().zip([
+            (VoiceName::Spot, hits, 1.0),
+            (VoiceName::Low, 4, -3.0),
+            (VoiceName::High, 4, -6.0),
+        ]) {
+            *place = Voice {
+                name,
+                hits,
+                gap_s: part * gap_s,
+                spread_s: 8e-6,
+            };
+        }
+        measurement
+    }
+
+    fn picture(self) -> Picture {
+        let heard = match self {
+            Self::NotRunning | Self::ListeningToNothing | Self::Loaded => [false; 3],
+            Self::SpotSilent => [true, true, false],
+            _ => [true; 3],
+        };
+        let blank = Picture {
+            heard,
+            ..Picture::default()
+        };
+        match (self, self.gap_s()) {
+            (Self::Loaded, _) | (_, None) => blank,
+            (_, Some(gap_s)) => Picture {
+                curve: curve(gap_s),
+                spectrum: PairSpectrumMeter::new(RATE, 2976).measure(drums(gap_s).pairs()),
+                ..blank
+            },
+        }
+    }
+}
+
+fn counted(number: usize, voice: u8, gap_s: f64) -> Hit {
+    let scatter_s = 9e-6 * (number as f64 * 2.4).sin();
+    Hit {
+        at_s: number as f64,
+        outcome: HitOutcome::Counted {
+            voice,
+            gap_s: gap_s + scatter_s,
+            spot_to_first_s: gap_s + scatter_s,
+        },
+    }
+}
+
+/// A damped wave whose top is at the gap.
+fn curve(gap_s: f64) -> LagCurve {
+    let wave = |width_s: f64| {
+        std::array::from_fn::<f32, POINTS, _>(|point| {
+            let away = (LagCurve::lag_s(point) - gap_s) / width_s;
+            ((-away.abs()).exp() * (3.0 * away).cos()) as f32
+        })
+    };
+    LagCurve {
+        fronts: wave(0.15e-3),
+        body: wave(0.4e-3),
+    }
+}
+
+/// One drum in two microphones.
+struct Drums {
+    first: Vec<f32>,
+    second: Vec<f32>,
+}
+
+impl Drums {
+    fn pairs(&self) -> impl Iterator<Item = (&[f32], &[f32])> {
+        std::iter::once((&self.first[..], &self.second[..]))
+    }
+}
+
+/// Decaying modes, the same ones later and a little differently weighted in the second.
+fn drums(gap_s: f64) -> Drums {
+    let modes = [
+        185.0, 330.0, 480.0, 700.0, 1010.0, 1380.0, 1790.0, 2400.0, 3130.0, 3900.0, 4700.0,
+    ];
+    let sound = |late_s: f64, tilt: f64| -> Vec<f32> {
+        let sample = |n: usize| {
+            let t = n as f64 / RATE - 0.012 - late_s;
+            let mode = |(k, hz): (usize, &f64)| {
+                let phase = std::f64::consts::TAU * hz * t + tilt * k as f64 * 0.3;
+                (-t * (60.0 + 0.05 * hz)).exp() * phase.sin()
+            };
+            let sum: f64 = modes.iter().enumerate().map(mode).sum();
+            if t > 0.0 { 0.05 * sum as f32 } else { 0.0 }
+        };
+        (0..2976).map(sample).collect()
+    };
+    Drums {
+        first: sound(0.0, 0.0),
+        second: sound(gap_s, 0.25),
+    }
+}
