@@ -16,6 +16,7 @@ SIGN = "wrong sign"
 LATE = "one sample off"
 NAIVE = "naive interpolation"
 UNSTEADY = "unsteady clock"
+LOUD = "a fifth of a decibel too loud"
 
 # The alphabet in which JUCE writes binary data, lowest bit first (juce_MemoryBlock.cpp).
 JUCE_ALPHABET = ".ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+"
@@ -160,6 +161,8 @@ def disturbed(bench, result):
         rate = 48_000.0
         whole = lambda seconds: round(seconds * rate) / rate
         disturb_lags(result, lambda lag: {**lag, "attack_s": whole(lag["attack_s"]), "body_s": whole(lag["body_s"])})
+    elif bench.sabotage == LOUD:
+        result.audio *= 10 ** (0.2 / 20)
     elif bench.sabotage == UNSTEADY:
         # 0.05 % of speed, four times a second at 48 kHz.
         place = np.arange(len(second))

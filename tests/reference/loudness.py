@@ -8,7 +8,7 @@ from formats import RATE, kept, session
 
 TONE = "ITU-R BS.1770-4: 997 Hz at 0 dBFS in one channel reads -3.01 LKFS; tolerance of EBU Tech 3341"
 LIBRARY = "BS.1770 by pyloudnorm"
-SABOTAGES = [host.NAIVE]
+SABOTAGES = [host.LOUD]
 
 
 def run(bench, ledger):

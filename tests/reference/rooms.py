@@ -46,6 +46,8 @@ def run(bench, ledger):
     for name, limit in CONDITIONS.items():
         rows = summarise(results[name])
         ledger.note(table(name, rows, rooms))
+        wrong = [f"{number} ({errors['plugin'][0]:.1f})" for number, errors in enumerate(results[name]) if errors["plugin"][0] > GROSS or not errors["plugin"][1]]
+        ledger.note("Rooms in which the plugin is wrong about gap or polarity (error in samples): " + (", ".join(wrong) or "none") + ".")
         plugin = rows["plugin"]
         ledger.at_most(f"{name}: wrong picks (> 5 samples)", SOURCE, plugin["gross"], 0)
         ledger.at_most(f"{name}: median error", SOURCE, plugin["median"], limit, "samples")
