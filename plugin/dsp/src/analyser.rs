@@ -4,11 +4,11 @@ use crate::arrivals::{ArrivalPicker, PICKS, Search};
 use crate::history::{CHANNELS, History};
 use crate::hits::HitFinder;
 use crate::lag_curve::LagCurve;
-use crate::measurement::{Hit, HitOutcome, Lag, Measurement, Polarity, Voice, VoiceName};
+use crate::measurement::{MAX_VOICES, Hit, HitOutcome, Lag, Measurement, Polarity, Voice, VoiceName};
 use crate::overlay::{Looks, Overlay, Pattern, steps};
 use crate::sound::Listener;
 use crate::take::Take;
-use crate::voices::{self, Sorting};
+use crate::voices::{self, Known, Sorting};
 use crate::wavefronts::{Fit, MAX_TAKES, Pair, SPOT, Wavefronts};
 use crate::working_rate::WorkingRate;
 
@@ -56,8 +56,10 @@ const NOISE_S: f64 = 0.0025;
 const LOOK_AFTER_S: f64 = 0.010;
 /// A first sign that comes later than this has been covered by another sound.
 const LOOK_LATEST_S: f64 = 0.000_75;
-/// A place is looked at again when it has moved by more than a tenth of a millisecond.
-const MOVED_S: f64 = 0.000_1;
+/// Looks at one front: the first around where the other hits' lie, the last around itself.
+const LOOKS: usize = 4;
+/// A place is looked at again when it has moved by more than half the time looked before.
+const MOVED_S: f64 = 0.000_25;
 /// Hits nearer than this to the one before ...
 const CROWDED_BEFORE_S: f64 = 0.060;
 /// Full scale: three parts in ten thousand below a 16-bit converter's last step.
@@ -99,6 +101,9 @@ pub struct Analyser {
     log: Vec<Hit>,
     /// The take that each logged hit was kept as, by its order.
     log_orders: Vec<Option<u64>>,
+    known: [Known; MAX_VOICES],
+    /// Signature of each voice as it was last measured.
+    measured: [u64; MAX_VOICES],
     measurement: Measurement,
     curve: LagCurve,
 }
@@ -134,6 +139,8 @@ impl Analyser {
             orders: 0,
             log: Vec::with_capacity(LOG),
             log_orders: Vec::with_capacity(LOG),
+            known: Default::default(),
+            measured: [0; MAX_VOICES],
             measurement: Measurement::default(),
             curve: LagCurve::EMPTY,
             geometry,
@@ -157,6 +164,8 @@ impl Analyser {
         self.orders = 0;
         self.log.clear();
         self.log_orders.clear();
+        self.known = Default::default();
+        self.measured = [0; MAX_VOICES];
         self.measurement = Measurement::default();
         self.curve = LagCurve::EMPTY;
     }
@@ -345,8 +354,11 @@ impl Analyser {
         take.brightness_db = sounds[reference].brightness_db();
         take.depth_db = sounds[reference].depth_db();
         take.loudness = sounds[reference].high;
-        let energy =
-            |channel: usize| sounds[channel].low + sounds[channel].high + f64::MIN_POSITIVE;
+        // Over all that is kept, so that it hardly matters when the spot came.
+        let energy = |channel: usize| {
+            let audio = take.audio[channel].iter();
+            audio.map(|x| f64::from(*x).powi(2)).sum::<f64>() + f64::MIN_POSITIVE
+        };
         take.closeness_db = if self.inputs == Inputs::Pair {
             0.0
         } else {
@@ -377,16 +389,18 @@ impl Analyser {
                 }
                 take.looked_at[channel] = place;
                 take.picks[channel] = [None; PICKS];
-                if let Some(place) = place {
-                    let from = (place - samples(LOOK_BEFORE_S)).max(0.0);
-                    let search = Search {
-                        noise_from: (from - samples(NOISE_S)).max(0.0) as usize,
-                        from: from as usize,
-                        latest: (place + samples(LOOK_LATEST_S)) as usize,
-                        to: ((place + samples(LOOK_AFTER_S)) as usize)
-                            .min(take.audio[channel].len()),
+                // Again around what was found until it stays, so that only the channel's own audio matters.
+                let mut around = place.map(f64::round);
+                for _ in 0..LOOKS {
+                    let Some(place) = around else {
+                        break;
                     };
-                    take.picks[channel] = self.picker.pick(&take.audio[channel], search);
+                    let audio = &take.audio[channel];
+                    take.picks[channel] = self.picker.pick(audio, search(place, self.rate, audio.len()));
+                    let found = take.front(channel).map(f64::round);
+                    if std::mem::replace(&mut around, found) == found {
+                        break;
+                    }
                 }
             }
         }
@@ -395,7 +409,7 @@ impl Analyser {
     /// Room for a new hit: the oldest of the drum with the most goes, so that a busy hat cannot push out the snare.
     fn forget(&mut self) -> Take {
         let hits = |voice: u8| self.takes.iter().filter(|take| take.voice == voice).count();
-        let busiest = (0..crate::measurement::MAX_VOICES as u8)
+        let busiest = (0..MAX_VOICES as u8)
             .max_by_key(|voice| hits(*voice))
             .unwrap_or(0);
         let oldest = self
@@ -407,52 +421,67 @@ impl Analyser {
     }
 
     fn measure(&mut self) {
-        let with_spot = self.inputs != Inputs::Pair;
-        let mut patterns = [[None; CHANNELS]; crate::measurement::MAX_VOICES];
+        let mut patterns = [[None; CHANNELS]; MAX_VOICES];
         let reference = self.reference();
         let by = Sorting {
             overlay: &mut self.overlay,
             looks: &self.geometry.looks,
             reference,
+            known: &mut self.known,
             rate: self.rate,
         };
         let count = voices::sort(&mut self.takes, by, &mut patterns);
         self.pick(&patterns);
-        let hits = self.takes.iter().filter(|take| take.voice == 0).count() as u32;
-        self.measurement.hits = hits;
         self.measurement.voice_count = count as u8;
-        let lag = |fit: Option<Fit>, rate: f64| fit.map(|fit| to_lag(fit, hits, rate));
-        if with_spot {
-            let first = self
-                .wavefronts
-                .fit(&self.takes, 0, Pair { from: SPOT, to: 0 });
-            self.measurement.spot_to_first = lag(first, self.rate);
-            if self.inputs == Inputs::MonoAndSpot {
-                self.draw(first);
+        for voice in (0..count as u8).rev() {
+            let signature = voices::signature(&self.takes, voice);
+            let measured = &mut self.measured[usize::from(voice)];
+            if std::mem::replace(measured, signature) == signature {
+                continue;
+            }
+            let fit = self.wavefronts.fit(&self.takes, voice, self.main());
+            self.measurement.voices[usize::from(voice)] = self.voice(voice, fit);
+            if voice == 0 {
+                self.measure_own(fit);
             }
         }
-        if self.inputs == Inputs::PairAndSpot {
-            let second = self
-                .wavefronts
-                .fit(&self.takes, 0, Pair { from: SPOT, to: 1 });
-            self.measurement.spot_to_second = lag(second, self.rate);
-        }
-        let main = if self.inputs == Inputs::MonoAndSpot {
-            Pair { from: SPOT, to: 0 }
-        } else {
-            Pair { from: 0, to: 1 }
-        };
-        for voice in 1..count {
-            let fit = self.wavefronts.fit(&self.takes, voice as u8, main);
-            self.measurement.voices[voice] = self.voice(voice as u8, fit);
-        }
-        let own = self.wavefronts.fit(&self.takes, 0, main);
-        self.measurement.voices[0] = self.voice(0, own);
-        if self.inputs != Inputs::MonoAndSpot {
-            self.measurement.gap = own.map(|fit| to_lag(fit, self.measurement.hits, self.rate));
-            self.draw(own);
-        }
         self.relog();
+    }
+
+    /// The pair that is drawn and whose gap the voices tell.
+    fn main(&self) -> Pair {
+        match self.inputs {
+            Inputs::MonoAndSpot => Pair { from: SPOT, to: 0 },
+            _ => Pair { from: 0, to: 1 },
+        }
+    }
+
+    /// All lags of the spot's own voice; `main` is the main pair's fit.
+    fn measure_own(&mut self, main: Option<Fit>) {
+        self.measurement.hits = self.measurement.voices[0].hits;
+        let lag = self.lag(self.main(), main);
+        self.draw(main);
+        match self.inputs {
+            Inputs::MonoAndSpot => self.measurement.spot_to_first = lag,
+            Inputs::Pair => self.measurement.gap = lag,
+            Inputs::PairAndSpot => {
+                self.measurement.gap = lag;
+                self.measurement.spot_to_first = self.lag_after_spot(0);
+                self.measurement.spot_to_second = self.lag_after_spot(1);
+            }
+        }
+    }
+
+    fn lag_after_spot(&mut self, to: usize) -> Option<Lag> {
+        let pair = Pair { from: SPOT, to };
+        let fit = self.wavefronts.fit(&self.takes, 0, pair);
+        self.lag(pair, fit)
+    }
+
+    fn lag(&mut self, pair: Pair, fit: Option<Fit>) -> Option<Lag> {
+        let fit = fit?;
+        let body = self.wavefronts.fullest(&self.takes, 0, pair, &fit);
+        Some(to_lag(fit, body, self.measurement.hits, self.rate))
     }
 
     fn voice(&self, voice: u8, fit: Option<Fit>) -> Voice {
@@ -522,7 +551,18 @@ impl Geometry {
     }
 }
 
-fn to_lag(fit: Fit, hits: u32, rate: f64) -> Lag {
+/// Where to look for a front that is expected at `place`, in samples.
+fn search(place: f64, rate: f64, length: usize) -> Search {
+    let at = |seconds: f64| ((place + seconds * rate).max(0.0) as usize).min(length);
+    Search {
+        noise_from: at(-LOOK_BEFORE_S - NOISE_S),
+        from: at(-LOOK_BEFORE_S),
+        latest: at(LOOK_LATEST_S),
+        to: at(LOOK_AFTER_S),
+    }
+}
+
+fn to_lag(fit: Fit, body: f64, hits: u32, rate: f64) -> Lag {
     // A residual of 31 us puts the first null of the sum at 16 kHz: what an engineer would still call aligned.
     let aligned_s = 31e-6;
     let spread_s = fit.spread / rate;
@@ -534,7 +574,7 @@ fn to_lag(fit: Fit, hits: u32, rate: f64) -> Lag {
     };
     Lag {
         attack_s: fit.attack / rate,
-        body_s: fit.body / rate,
+        body_s: body / rate,
         spread_s,
         polarity: fit.polarity,
         confidence: hits / (hits + 1.0) / (1.0 + (spread_s / aligned_s).powi(2)) * decided,

@@ -17,6 +17,8 @@ pub(crate) struct Take {
     pub levels: [Box<[f32]>; CHANNELS],
     /// How much later its body begins than in its voice's first take, in samples.
     pub shift: f64,
+    /// Signature of the voice in which it was laid.
+    pub laid_as: u64,
     /// Where each channel's picks were looked for, in the audio's samples.
     pub looked_at: [Option<f64>; CHANNELS],
     /// Picks in the audio's samples.
@@ -41,6 +43,7 @@ impl Take {
             audio: std::array::from_fn(|_| vec![0.0; samples].into()),
             levels: std::array::from_fn(|_| vec![0.0; steps].into()),
             shift: 0.0,
+            laid_as: 0,
             looked_at: Default::default(),
             picks: Default::default(),
             brightness_db: 0.0,

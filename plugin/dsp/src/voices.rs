@@ -1,4 +1,4 @@
-//! Sorts hits by drum: hits that sound alike and reach the microphones in the same pattern are one voice.
+//! Sorts hits by drum: hits that sound alike, and as close to the spot, are one voice.
 
 use crate::measurement::MAX_VOICES;
 use crate::median::median;
@@ -13,11 +13,7 @@ const DEPTH_DB: f64 = 3.0;
 /// How close the spot is to a drum varies by 1 dB; a second drum struck in the same moment adds as much.
 const CLOSENESS_DB: f64 = 2.0;
 /// Sounds closer than this, in the units above, are one drum's.
-const APART: f64 = 2.5;
-/// Sounds that differ by up to twice as much are one drum's, struck softer or harder, when they arrive alike ...
-const FAR_APART: f64 = 3.5;
-/// ... within half a head, 7 cm of air.
-const ARRIVE_ALIKE_S: f64 = 0.0002;
+const APART: f64 = 3.0;
 /// First modes that lie around 130 Hz alike, give or take, are one drum's, struck on the head or on the rim.
 const SAME_DRUM_DB: f64 = 6.0;
 /// Drums that stand as close to the spot as the closest, give or take: the spot's own is one of them.
@@ -31,8 +27,27 @@ pub(crate) struct Sorting<'a> {
     pub looks: &'a Looks,
     /// The channel by which hits are laid over each other.
     pub reference: usize,
+    /// Voices laid before, so that only what changed is laid again.
+    pub known: &'a mut [Known; MAX_VOICES],
     /// Samples a second.
     pub rate: f64,
+}
+
+/// A voice that was laid over, by its takes.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Known {
+    pub signature: u64,
+    pub pattern: Pattern,
+}
+
+/// A number that tells one set of takes from another: a mix of their orders (SplitMix64's, Steele, Lea & Flood 2014).
+pub(crate) fn signature(takes: &[Take], voice: u8) -> u64 {
+    let mix = |order: u64| {
+        let z = (order ^ (order >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB)
+    };
+    let members = takes.iter().filter(|take| take.voice == voice);
+    members.fold(0, |sum, take| sum.wrapping_add(mix(take.order)))
 }
 
 /// Sorts all takes, writes their `voice`, the spot's own first, and each voice's arrival pattern; returns how many
@@ -62,12 +77,6 @@ pub(crate) fn sort(
     }
     name(takes, of, count);
     by.lay_all(takes, &mut patterns[..count]);
-    while let Some((a, b)) = alike(of, patterns, count, &distances, &by) {
-        join(of, a, b, count - 1);
-        count -= 1;
-        name(takes, of, count);
-        by.lay_all(takes, &mut patterns[..count]);
-    }
     count
 }
 
@@ -83,6 +92,13 @@ impl Sorting<'_> {
         let Some(first) = takes.iter().position(|take| take.voice == voice) else {
             return Pattern::default();
         };
+        let signature = signature(takes, voice);
+        let mut members = takes.iter().filter(|take| take.voice == voice);
+        if let Some(known) = self.known.iter().find(|known| known.signature == signature)
+            && members.all(|take| take.laid_as == signature)
+        {
+            return known.pattern;
+        }
         let at = 0.5 * (self.looks[self.reference][0] + self.looks[self.reference][1]) as f64;
         for n in first..takes.len() {
             if takes[n].voice == voice {
@@ -98,9 +114,12 @@ impl Sorting<'_> {
         let middle = median(&mut shifts[..count]).unwrap_or(0.0);
         for take in takes.iter_mut().filter(|take| take.voice == voice) {
             take.shift -= middle;
+            take.laid_as = signature;
         }
         let members = takes.iter().filter(|take| take.voice == voice);
-        self.overlay.pattern(members, self.looks)
+        let pattern = self.overlay.pattern(members, self.looks);
+        self.known[usize::from(voice)] = Known { signature, pattern };
+        pattern
     }
 }
 
@@ -115,47 +134,6 @@ fn name(takes: &mut [Take], of: &mut [usize], count: usize) {
         };
         take.voice = *of as u8;
     }
-}
-
-/// Two voices that differ in sound but arrive alike.
-fn alike(
-    of: &[usize],
-    patterns: &[Pattern; MAX_VOICES],
-    count: usize,
-    distances: &[[f64; MAX_TAKES]; MAX_TAKES],
-    by: &Sorting<'_>,
-) -> Option<(usize, usize)> {
-    let lag = |voice: usize, channel: usize| {
-        Some(patterns[voice][channel]? - patterns[voice][by.reference]?)
-    };
-    let near = |a: usize, b: usize, channel: usize| {
-        lag(a, channel)
-            .zip(lag(b, channel))
-            .is_none_or(|(a, b)| (a - b).abs() < ARRIVE_ALIKE_S * by.rate)
-    };
-    let pairs = (0..count).flat_map(|a| (a + 1..count).map(move |b| (a, b)));
-    pairs.into_iter().find(|(a, b)| {
-        (0..3).all(|channel| near(*a, *b, channel))
-            && mean_distance(distances, of, *a, *b) < FAR_APART
-    })
-}
-
-fn mean_distance(
-    distances: &[[f64; MAX_TAKES]; MAX_TAKES],
-    of: &[usize],
-    a: usize,
-    b: usize,
-) -> f64 {
-    let (mut sum, mut pairs) = (0.0, 0.0);
-    for n in 0..of.len() {
-        for m in 0..n {
-            if (of[n], of[m]) == (a, b) || (of[n], of[m]) == (b, a) {
-                sum += distances[n][m];
-                pairs += 1.0;
-            }
-        }
-    }
-    sum / pairs
 }
 
 /// Gives voice `b`'s takes to `a` and the last voice's number to what is left.

@@ -11,7 +11,6 @@ use crate::body::BodyMatch;
 use crate::delay_estimator::{
     Band, DelayEstimator, EstimatorSetup, LagSearch, Placed, Way, Window,
 };
-use crate::history::CHANNELS;
 use crate::measurement::Polarity;
 use crate::median::{weighed_median, weighed_scatter};
 use crate::take::{Take, gather};
@@ -43,10 +42,9 @@ const PHASE_AGREES: f64 = 0.4;
 /// The peak must be higher than the nearest of the other sign by the height of a random phase; else a cable could be
 /// reversed or the lag half a cycle off.
 const STANDS_OUT: f64 = 0.22;
-/// The windows move with the lag: each time what is left of it shrinks to a tenth.
-const REFINEMENTS: usize = 4;
-/// A hit whose fronts lie farther than this from where the other hits' are heard something else first.
-const ASTRAY_S: f64 = 0.0003;
+/// The windows move with the lag until less than this is left, in samples; each time it shrinks to a tenth or less.
+const SETTLED: f64 = 1e-4;
+const REFINEMENTS: usize = 12;
 /// Scatter from stroke to stroke of a drum that is hit in one place, in seconds: known before the first hit.
 const USUAL_SCATTER_S: f64 = 10e-6;
 /// Hits and pickers of which this part must say the same, or the polarity is undecided.
@@ -63,7 +61,6 @@ pub(crate) struct Pair {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Fit {
     pub attack: f64,
-    pub body: f64,
     pub spread: f64,
     pub polarity: Polarity,
     /// Part of the hits' and pickers' votes that agree with the polarity, 0.5 to 1.
@@ -126,31 +123,36 @@ impl Wavefronts {
     pub(crate) fn fit(&mut self, takes: &[Take], voice: u8, pair: Pair) -> Option<Fit> {
         let of_voice = || takes.iter().filter(move |take| take.voice == voice);
         let coarse = coarse(of_voice(), pair)?;
-        let offsets = Offsets::of(of_voice(), ASTRAY_S * self.rate);
-        let laid = |lag: f64| of_voice().filter_map(move |take| offsets.lay(take, pair, lag));
+        let laid = |lag: f64| of_voice().filter_map(move |take| lay(take, pair, lag));
         let moved = self.refine(&coarse, &laid);
-        let lag = coarse.lag + moved.unwrap_or(0.0);
+        let lag = coarse.lag + moved.map_or(0.0, |moved| moved.by);
         let votes = self.vote(laid(lag));
         let picks = picks_agree(of_voice(), pair);
-        let (polarity, agreement) = verdict(moved.map(|_| &votes), picks);
-        self.body.clear();
-        laid(lag).for_each(|(from, to)| self.body.add(from, to));
-        let way = if polarity == Polarity::Inverted {
-            Way::Inverted
-        } else {
-            Way::Same
-        };
+        let (polarity, agreement) = verdict(moved.filter(|moved| moved.clear).map(|_| &votes), picks);
         Some(Fit {
             attack: lag,
-            body: lag + self.body.fullest(way),
             spread: self.spread(&coarse, moved),
             polarity,
             agreement,
         })
     }
 
+    /// The lag within 1 ms of the fit's at which the pair is fullest over the drum's body, in samples.
+    pub(crate) fn fullest(&mut self, takes: &[Take], voice: u8, pair: Pair, fit: &Fit) -> f64 {
+        let of_voice = || takes.iter().filter(move |take| take.voice == voice);
+        self.body.clear();
+        for (from, to) in of_voice().filter_map(|take| lay(take, pair, fit.attack)) {
+            self.body.add(from, to);
+        }
+        let way = match fit.polarity {
+            Polarity::Inverted => Way::Inverted,
+            _ => Way::Same,
+        };
+        fit.attack + self.body.fullest(way)
+    }
+
     /// How far the phase of the fronts moves the picks' lag; `None` when it does not agree with them.
-    fn refine<'a, Laid>(&mut self, coarse: &Coarse, laid: &impl Fn(f64) -> Laid) -> Option<f64>
+    fn refine<'a, Laid>(&mut self, coarse: &Coarse, laid: &impl Fn(f64) -> Laid) -> Option<Moved>
     where
         Laid: Iterator<Item = (Placed<'a>, Placed<'a>)>,
     {
@@ -176,8 +178,11 @@ impl Wavefronts {
                 return None;
             }
             moved += peak.lag;
+            if peak.lag.abs() < SETTLED {
+                break;
+            }
         }
-        self.clear(hits).then_some(moved)
+        Some(Moved { by: moved, clear: self.clear(hits) })
     }
 
     /// How far the phase may move the picks, in samples.
@@ -228,12 +233,13 @@ impl Wavefronts {
     }
 
     /// Standard error of the lag: the hits' scatter, and how far picks, phase and bands are from saying the same.
-    fn spread(&self, coarse: &Coarse, moved: Option<f64>) -> f64 {
+    fn spread(&self, coarse: &Coarse, moved: Option<Moved>) -> f64 {
+        let pickers = coarse.picker_scatter.min(FIRST_PEAK_S * self.rate);
         let doubt = match moved {
-            Some(moved) => (0.5 * moved)
-                .hypot(0.5 * self.band_disagreement())
-                .hypot(0.25 * coarse.picker_scatter.min(FIRST_PEAK_S * self.rate)),
-            None => coarse.picker_scatter.min(FIRST_PEAK_S * self.rate),
+            Some(Moved { by, clear: true }) => (0.5 * by).hypot(0.5 * self.band_disagreement()).hypot(0.25 * pickers),
+            // The lag may be half a cycle off.
+            Some(Moved { by, clear: false }) => (0.5 * by).hypot(QUARTER_CYCLE_S * self.rate).hypot(pickers),
+            None => pickers,
         };
         self.hits_error(coarse).hypot(doubt)
     }
@@ -263,6 +269,15 @@ impl Wavefronts {
             .lag;
         0.5 * (low - high).abs()
     }
+}
+
+/// What the phase made of the picks' lag.
+#[derive(Clone, Copy, Debug)]
+struct Moved {
+    /// Samples.
+    by: f64,
+    /// The peak stands out from those of the other sign.
+    clear: bool,
 }
 
 /// What the fronts' phase says about polarity.
@@ -373,50 +388,16 @@ fn coarse<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair) -> Opti
     })
 }
 
-/// Where each channel's front lies after the spot's, over all hits of the voice.
-#[derive(Clone, Copy, Debug)]
-struct Offsets {
-    after_spot: [Option<f64>; CHANNELS],
-    astray: f64,
-}
-
-impl Offsets {
-    fn of<'a>(takes: impl Iterator<Item = &'a Take> + Clone, astray: f64) -> Self {
-        let after_spot = std::array::from_fn(|channel| {
-            let mut lags = [(0.0, 0.0); MAX_TAKES];
-            let lag = |take: &Take| take.weighed_lag(SPOT, channel);
-            let count = gather(takes.clone().filter_map(lag), &mut lags);
-            weighed_median(&mut lags[..count])
-        });
-        Self { after_spot, astray }
-    }
-
-    /// The front of one channel: its own picks', unless they went astray.
-    fn front(&self, take: &Take, channel: usize) -> Option<f64> {
-        let spot = take.front(SPOT);
-        let expected = spot
-            .zip(self.after_spot[channel])
-            .map(|(spot, offset)| spot + offset);
-        let expected = expected.or(take.looked_at[channel]);
-        match (take.front(channel), expected) {
-            (Some(own), Some(expected)) if (own - expected).abs() > self.astray => Some(expected),
-            (own, expected) => own.or(expected),
-        }
-    }
-
-    /// Both channels of a take with the windows' places, `lag` apart.
-    fn lay<'a>(&self, take: &'a Take, pair: Pair, lag: f64) -> Option<(Placed<'a>, Placed<'a>)> {
-        let from = self.front(take, pair.from);
-        let to = self.front(take, pair.to).map(|to| to - lag);
-        let middle = match (from, to) {
-            (Some(from), Some(to)) => 0.5 * (from + to),
-            (from, to) => from.or(to)?,
-        };
-        Some((
-            placed(take, pair.from, middle),
-            placed(take, pair.to, middle + lag),
-        ))
-    }
+/// Both channels of a take with the windows' places, `lag` apart: in the middle of what the two channels' picks say;
+/// where one has none the other's, where neither has any where the overlaid hits jump.
+fn lay(take: &Take, pair: Pair, lag: f64) -> Option<(Placed<'_>, Placed<'_>)> {
+    let back = |to: f64| to - lag;
+    let (from, to) = (take.front(pair.from), take.front(pair.to).map(back));
+    let middle = match (from, to) {
+        (Some(from), Some(to)) => 0.5 * (from + to),
+        (from, to) => from.or(to).or(take.looked_at[pair.from])?,
+    };
+    Some((placed(take, pair.from, middle), placed(take, pair.to, middle + lag)))
 }
 
 /// The spot's channel.

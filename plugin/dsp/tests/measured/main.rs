@@ -1,13 +1,19 @@
 //! Stimulus and table of limits, one file a subject.
 
-mod support;
-
 mod air;
 mod align;
+mod bound;
 mod comb;
 mod correlation;
 mod delay;
 mod flutter_meter;
+mod gap;
+mod grooves;
+mod kit;
 mod levels;
 mod loudness;
+mod recordings;
+mod scene;
+mod strokes;
+mod support;
 mod sweep;

@@ -1,0 +1,281 @@
+//! A simulated kit in forty rooms: reflections, a reverberant tail and a cymbal wash with another delay, truth known.
+
+use std::f64::consts::TAU;
+
+use plumbline_dsp::analyser::Inputs;
+use plumbline_dsp::measurement::Polarity;
+use realfft::RealFftPlanner;
+use realfft::num_complex::Complex64;
+
+use crate::scene::{Noise, Session};
+use crate::support::write_csv;
+
+const RATE: f64 = 48_000.0;
+const HITS: usize = 16;
+const ROOMS: u64 = 40;
+/// One hit every 270 ms, in a loop of 2^18 samples with room for the last tail.
+const SPACING: usize = 13_000;
+const LENGTH: usize = 1 << 18;
+
+/// One cell of the table.
+#[derive(Clone, Copy)]
+struct Condition {
+    /// Direct sound to everything after it, dB.
+    direct_db: f64,
+    /// Cymbal wash to the first 20 ms of the hits, dB.
+    wash_db: f64,
+    /// Every microphone has three random equaliser bands of up to 4 dB.
+    unequal: bool,
+}
+
+struct Room {
+    session: Session,
+    /// Second minus first, samples.
+    gap: f64,
+    inverted: bool,
+}
+
+/// A stroke: modes of a 14-inch head and the wires' noise, another level and another noise each time.
+fn strokes(noise: &mut Noise) -> Vec<f64> {
+    let mut track = vec![0.0; LENGTH];
+    for hit in 0..HITS {
+        let at = 4_000 + hit * SPACING + (200.0 * noise.uniform()) as usize;
+        let level = 10f64.powf(noise.between(-0.5, 0.0));
+        let modes =
+            [(185.0, 0.08), (330.0, 0.05), (420.0, 0.04), (560.0, 0.03)].map(|(hz, decay)| {
+                (
+                    hz * noise.between(0.98, 1.02),
+                    decay,
+                    noise.between(0.3, 0.5),
+                )
+            });
+        let (mut low, mut lower) = (0.0, 0.0);
+        for n in 0..7_200 {
+            let t = n as f64 / RATE;
+            let body: f64 = modes
+                .iter()
+                .map(|(hz, decay, gain)| gain * (TAU * hz * t).sin() * (-t / decay).exp())
+                .sum();
+            // Wires: noise between one-pole slopes at 9 kHz and 1.5 kHz.
+            let white = noise.normal();
+            low += 0.69 * (white - low);
+            lower += 0.18 * (low - lower);
+            let wires = 2.0 * (low - lower) * (-t / 0.04).exp();
+            track[at + n] += level * (body + wires) * (t / 0.0002).min(1.0);
+        }
+    }
+    track
+}
+
+/// What a microphone hears of a click at time zero, over the frequencies: direct sound, five reflections of -6 to
+/// -14 dB 0.8 to 9 ms later, a tail of 0.35 s.
+fn room(
+    delay: f64,
+    condition: Condition,
+    noise: &mut Noise,
+    planner: &mut RealFftPlanner<f64>,
+) -> Vec<Complex64> {
+    let reflections: [(f64, f64); 5] = std::array::from_fn(|_| {
+        let sign = if noise.uniform() < 0.5 { -1.0 } else { 1.0 };
+        (
+            noise.between(0.0008, 0.009) * RATE,
+            sign * 10f64.powf(noise.between(-14.0, -6.0) / 20.0),
+        )
+    });
+    let rest = 10f64.powf(-condition.direct_db / 10.0);
+    let early: f64 = reflections.iter().map(|(_, gain)| gain * gain).sum();
+    let mut tail: Vec<f64> = (0..LENGTH)
+        .map(|n| {
+            let t = n as f64 / RATE;
+            if t > 0.4 {
+                0.0
+            } else {
+                noise.normal() * 10f64.powf(-3.0 * t / 0.35) * (t / 0.003).min(1.0).powi(2)
+            }
+        })
+        .collect();
+    let energy: f64 = tail.iter().map(|x| x * x).sum();
+    let scale = ((rest - early).max(0.1 * rest) / energy).sqrt();
+    let forward = planner.plan_fft_forward(LENGTH);
+    let mut spectrum = forward.make_output_vec();
+    forward
+        .process(&mut tail, &mut spectrum)
+        .expect("lengths fit");
+    let bands: [(f64, f64, f64); 3] = std::array::from_fn(|_| {
+        (
+            200.0 * 50f64.powf(noise.uniform()),
+            noise.between(-4.0, 4.0),
+            noise.between(0.7, 2.0),
+        )
+    });
+    for (k, bin) in spectrum.iter_mut().enumerate() {
+        let w = TAU * k as f64 / LENGTH as f64;
+        let mut heard = 1.0 + *bin * scale;
+        for (later, gain) in reflections {
+            heard += gain * Complex64::cis(-w * later);
+        }
+        if condition.unequal {
+            heard *= bands
+                .iter()
+                .map(|band| peaking(*band, w))
+                .product::<Complex64>();
+        }
+        *bin = heard * Complex64::cis(-w * delay);
+    }
+    spectrum
+}
+
+/// One equaliser band at an angle of the unit circle (audio equaliser formulae, Bristow-Johnson; from memory).
+fn peaking((hz, gain_db, quality): (f64, f64, f64), w: f64) -> Complex64 {
+    let amount = 10f64.powf(gain_db / 40.0);
+    let centre = TAU * hz / RATE;
+    let alpha = centre.sin() / (2.0 * quality);
+    let z = Complex64::cis(-w);
+    let side = |alpha: f64| (1.0 + alpha) - 2.0 * centre.cos() * z + (1.0 - alpha) * z * z;
+    side(alpha * amount) / side(alpha / amount)
+}
+
+fn build(seed: u64, condition: Condition, with_hits: bool) -> Room {
+    let mut noise = Noise::new(seed);
+    let mut planner = RealFftPlanner::new();
+    let delay = noise.between(0.0035, 0.0065) * RATE;
+    let gap = noise.between(-0.0015, 0.0015) * RATE;
+    let inverted = seed % 2 == 1;
+    let dry = strokes(&mut noise);
+    let forward = planner.plan_fft_forward(LENGTH);
+    let inverse = planner.plan_fft_inverse(LENGTH);
+    let mut spectrum = forward.make_output_vec();
+    forward
+        .process(&mut dry.clone(), &mut spectrum)
+        .expect("lengths fit");
+    let heard = [delay, delay + gap].map(|delay| {
+        let response = room(delay, condition, &mut noise, &mut planner);
+        let mut product: Vec<Complex64> = spectrum
+            .iter()
+            .zip(&response)
+            .map(|(a, b)| a * b / LENGTH as f64)
+            .collect();
+        (product[0].im, product[LENGTH / 2].im) = (0.0, 0.0);
+        let mut out = inverse.make_output_vec();
+        inverse
+            .process(&mut product, &mut out)
+            .expect("lengths fit");
+        out
+    });
+    // The wash: noise above 3 kHz, its level set by the hits' first 20 ms in the first overhead.
+    let window = (0.02 * RATE) as usize;
+    let hits = (0..HITS).flat_map(|hit| {
+        let start = 4_100 + hit * SPACING + delay as usize;
+        heard[0][start..start + window].iter()
+    });
+    let level = (hits.map(|x| x * x).sum::<f64>() / (HITS * window) as f64).sqrt();
+    let other = noise.between(-60.0, 60.0) as i64;
+    let mut low = 0.0;
+    let slope = 1.0 - (-TAU * 3_000.0 / RATE).exp();
+    let wash: Vec<f64> = noise
+        .normals(LENGTH)
+        .iter()
+        .map(|x| {
+            low += slope * (x - low);
+            x - low
+        })
+        .collect();
+    let rms = (wash.iter().map(|x| x * x).sum::<f64>() / LENGTH as f64).sqrt();
+    let gain = level * 10f64.powf(condition.wash_db / 20.0) / rms;
+    let wash_at =
+        |n: usize, later: i64| gain * wash[(n as i64 - later).rem_euclid(LENGTH as i64) as usize];
+    let hear = if with_hits { 1.0 } else { 0.0 };
+    let mut session = Session::floor(RATE, LENGTH, 1e-4, &mut noise);
+    for n in 0..LENGTH {
+        session.channels[0][n] += (0.1 * (hear * heard[0][n] + wash_at(n, 0))) as f32;
+        session.channels[1][n] += (0.1 * (hear * heard[1][n] + wash_at(n, other))) as f32;
+        session.channels[2][n] += (0.1 * (hear * dry[n] + 0.1 * wash_at(n, 200))) as f32;
+    }
+    if inverted {
+        session = session.scaled(1, -1.0);
+    }
+    Room {
+        session,
+        gap,
+        inverted,
+    }
+}
+
+/// Forty rooms a cell; limits of the median error without and with unequal microphones.
+#[test]
+fn simulated_kit() {
+    let mut rows = Vec::new();
+    for unequal in [false, true] {
+        let limit = if unequal { 0.3 } else { 0.1 };
+        for (direct_db, wash_db) in [(6.0, -18.0), (0.0, -12.0), (-3.0, -6.0)] {
+            let condition = Condition {
+                direct_db,
+                wash_db,
+                unequal,
+            };
+            let (mut errors, mut polarity) = (Vec::new(), 0);
+            for seed in 0..ROOMS {
+                let room = build(1_000 + seed, condition, true);
+                let analyser = room.session.analysed(Inputs::PairAndSpot);
+                let lag = analyser.measurement().gap.unwrap_or_default();
+                let error = (lag.attack_s * RATE - room.gap).abs();
+                let truth = if room.inverted {
+                    Polarity::Inverted
+                } else {
+                    Polarity::Same
+                };
+                polarity += u32::from(lag.polarity == truth);
+                if error > 1.0 || lag.polarity != truth {
+                    println!(
+                        "room {seed}: true {:.2}, found {:.2}, spread {:.2}, {:?}, hits {}",
+                        room.gap,
+                        lag.attack_s * RATE,
+                        lag.spread_s * RATE,
+                        lag.polarity,
+                        analyser.measurement().hits
+                    );
+                }
+                errors.push(error);
+            }
+            errors.sort_by(f64::total_cmp);
+            let median = errors[errors.len() / 2];
+            let ninetieth = errors[errors.len() * 9 / 10];
+            let gross = errors.iter().filter(|error| **error > 5.0).count();
+            println!(
+                "direct {direct_db:+} dB, wash {wash_db} dB, unequal {unequal}: median {median:.3} samples, 90 % {ninetieth:.3}, gross {gross} of {ROOMS}, polarity {polarity} of {ROOMS}"
+            );
+            let unequal = f64::from(u8::from(unequal));
+            rows.push(vec![
+                direct_db,
+                wash_db,
+                unequal,
+                median,
+                ninetieth,
+                gross as f64,
+                f64::from(polarity),
+            ]);
+            assert!(median <= limit, "median {median} > {limit}");
+            assert_eq!(gross, 0, "gross errors");
+            assert_eq!(u64::from(polarity), ROOMS, "polarity");
+        }
+    }
+    let header = "direct_db,wash_db,unequal_microphones,median_samples,ninetieth_samples,gross,polarity_right";
+    write_csv("kit", header, &rows);
+}
+
+/// Cymbals alone are no measurement.
+#[test]
+fn wash_alone_gives_no_verdict() {
+    for seed in 0..4 {
+        let condition = Condition {
+            direct_db: 0.0,
+            wash_db: -12.0,
+            unequal: false,
+        };
+        let room = build(2_000 + seed, condition, false);
+        for inputs in [Inputs::PairAndSpot, Inputs::Pair] {
+            let analyser = room.session.analysed(inputs);
+            assert_eq!(analyser.measurement().gap, None, "seed {seed}, {inputs:?}");
+        }
+    }
+}

@@ -1,0 +1,148 @@
+//! Sessions of three channels: noise floors, strokes at chosen places, ideal delays, reversed cables.
+
+use std::f64::consts::TAU;
+
+use plumbline_dsp::analyser::{Analyser, AnalyserSetup, Inputs};
+use realfft::RealFftPlanner;
+use realfft::num_complex::Complex64;
+
+use crate::recordings::Stroke;
+
+/// Seeded random numbers (SplitMix64: Steele, Lea & Flood 2014), so that every run is the same.
+pub struct Noise(u64);
+
+impl Noise {
+    pub fn new(seed: u64) -> Self {
+        Self(seed)
+    }
+
+    /// Uniform, 0 to 1.
+    pub fn uniform(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    pub fn between(&mut self, from: f64, to: f64) -> f64 {
+        from + (to - from) * self.uniform()
+    }
+
+    /// Normal, mean 0, deviation 1 (Box & Muller 1958).
+    pub fn normal(&mut self) -> f64 {
+        let radius = (-2.0 * (1.0 - self.uniform()).ln()).sqrt();
+        radius * (TAU * self.uniform()).cos()
+    }
+
+    pub fn normals(&mut self, length: usize) -> Vec<f64> {
+        (0..length).map(|_| self.normal()).collect()
+    }
+}
+
+/// First, second and spot over one piece of time.
+#[derive(Clone)]
+pub struct Session {
+    pub rate: f64,
+    pub channels: [Vec<f32>; 3],
+}
+
+impl Session {
+    /// Nothing but noise of the given rms.
+    pub fn floor(rate: f64, length: usize, rms: f64, noise: &mut Noise) -> Self {
+        let mut channel = || {
+            noise
+                .normals(length)
+                .iter()
+                .map(|x| (x * rms) as f32)
+                .collect()
+        };
+        Self {
+            rate,
+            channels: [channel(), channel(), channel()],
+        }
+    }
+
+    /// Adds a whole stroke, or as much of its first `seconds` as there is room for, faded out over the last fifth.
+    pub fn add(&mut self, stroke: &Stroke, at: usize, seconds: f64) {
+        let longest = (seconds * self.rate) as usize;
+        for (channel, sound) in self.channels.iter_mut().zip(&stroke.channels) {
+            let length = sound
+                .len()
+                .min(longest)
+                .min(channel.len().saturating_sub(at));
+            for n in 0..length {
+                let fade = ((length - n) as f32 / (0.2 * length as f32)).min(1.0);
+                channel[at + n] += sound[n] * fade;
+            }
+        }
+    }
+
+    /// Adds a whole stroke at a level.
+    pub fn add_scaled(&mut self, stroke: &Stroke, at: usize, gain: f32) {
+        for (channel, sound) in self.channels.iter_mut().zip(&stroke.channels) {
+            for (out, sound) in channel[at..].iter_mut().zip(sound) {
+                *out += gain * sound;
+            }
+        }
+    }
+
+    /// One channel later by any number of samples, ideally: a phase slope over its whole spectrum.
+    pub fn delayed(mut self, channel: usize, samples: f64) -> Self {
+        self.channels[channel] = delay(&self.channels[channel], samples);
+        self
+    }
+
+    pub fn scaled(mut self, channel: usize, gain: f32) -> Self {
+        self.channels[channel].iter_mut().for_each(|x| *x *= gain);
+        self
+    }
+
+    /// Heard by an analyser from beginning to end.
+    pub fn analysed(&self, inputs: Inputs) -> Analyser {
+        let mut analyser = Analyser::new(AnalyserSetup {
+            sample_rate: self.rate,
+            inputs,
+        });
+        let [first, second, spot] = &self.channels;
+        for start in (0..first.len()).step_by(4096) {
+            let end = (start + 4096).min(first.len());
+            let spot = if inputs == Inputs::Pair {
+                &[]
+            } else {
+                &spot[start..end]
+            };
+            let second = if inputs == Inputs::MonoAndSpot {
+                &[]
+            } else {
+                &second[start..end]
+            };
+            analyser.push(&first[start..end], second, spot);
+        }
+        analyser
+    }
+}
+
+/// An ideal delay by a phase slope; what leaves at the end comes in at the beginning.
+pub fn delay(signal: &[f32], samples: f64) -> Vec<f32> {
+    let length = signal.len();
+    let mut planner = RealFftPlanner::<f64>::new();
+    let forward = planner.plan_fft_forward(length);
+    let inverse = planner.plan_fft_inverse(length);
+    let mut time: Vec<f64> = signal.iter().map(|x| f64::from(*x)).collect();
+    let mut spectrum = forward.make_output_vec();
+    forward
+        .process(&mut time, &mut spectrum)
+        .expect("lengths fit");
+    for (k, bin) in spectrum.iter_mut().enumerate() {
+        *bin *= Complex64::cis(-TAU * samples * k as f64 / length as f64) / length as f64;
+    }
+    spectrum[0].im = 0.0;
+    if length % 2 == 0 {
+        spectrum[length / 2].im = 0.0;
+    }
+    inverse
+        .process(&mut spectrum, &mut time)
+        .expect("lengths fit");
+    time.iter().map(|x| *x as f32).collect()
+}
