@@ -4,7 +4,9 @@ use crate::arrivals::{ArrivalPicker, PICKS, Search};
 use crate::history::{CHANNELS, History};
 use crate::hits::HitFinder;
 use crate::lag_curve::LagCurve;
-use crate::measurement::{MAX_VOICES, Hit, HitOutcome, Lag, Measurement, Polarity, Voice, VoiceName};
+use crate::measurement::{
+    Hit, HitOutcome, Lag, MAX_VOICES, Measurement, Polarity, Voice, VoiceName,
+};
 use crate::overlay::{Looks, Overlay, Pattern, steps};
 use crate::sound::Listener;
 use crate::take::Take;
@@ -54,8 +56,8 @@ const LOOK_BEFORE_S: f64 = 0.0005;
 const NOISE_S: f64 = 0.0025;
 /// ... and against the highest of the 10 ms after, which is the drum itself.
 const LOOK_AFTER_S: f64 = 0.010;
-/// A first sign that comes later than this has been covered by another sound.
-const LOOK_LATEST_S: f64 = 0.000_75;
+/// A first sign that comes later than the rise of a soft front has been covered by another sound.
+const LOOK_LATEST_S: f64 = 0.000_85;
 /// Looks at one front: the first around where the other hits' lie, the last around itself.
 const LOOKS: usize = 4;
 /// A place is looked at again when it has moved by more than half the time looked before.
@@ -396,7 +398,9 @@ impl Analyser {
                         break;
                     };
                     let audio = &take.audio[channel];
-                    take.picks[channel] = self.picker.pick(audio, search(place, self.rate, audio.len()));
+                    take.picks[channel] = self
+                        .picker
+                        .pick(audio, search(place, self.rate, audio.len()));
                     let found = take.front(channel).map(f64::round);
                     if std::mem::replace(&mut around, found) == found {
                         break;
@@ -428,7 +432,6 @@ impl Analyser {
             looks: &self.geometry.looks,
             reference,
             known: &mut self.known,
-            rate: self.rate,
         };
         let count = voices::sort(&mut self.takes, by, &mut patterns);
         self.pick(&patterns);

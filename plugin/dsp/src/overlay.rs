@@ -125,7 +125,11 @@ impl Overlay {
         let found = self
             .body
             .highest(&self.spectrum, 0..self.spectrum.len(), search);
-        if found.height > BODY_AGREES { found.lag } else { 0.0 }
+        if found.height > BODY_AGREES {
+            found.lag
+        } else {
+            0.0
+        }
     }
 
     /// The front that the quietest eighth of the hits share, in every channel.
@@ -201,9 +205,11 @@ impl Overlay {
             return None;
         }
         let enough = sharpest.powf(EARLIEST).max(JUMP).min(sharpest);
-        let peak = |n: &usize| jump(*n) >= enough && jump(n + 1) <= jump(*n);
-        let first = (from..to).find(peak)?;
-        Some((first * self.step) as f64)
+        let first = (from..to).find(|n| jump(*n) >= enough)?;
+        // The level after it rises from a millisecond before the front on: the top of that rise is the front.
+        let rise = first..(first + AFTER + 1).min(to);
+        let top = rise.max_by(|a, b| jump(*a).total_cmp(&jump(*b)))?;
+        Some((top * self.step) as f64)
     }
 }
 

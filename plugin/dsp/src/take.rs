@@ -76,7 +76,8 @@ impl Take {
         weighed_median(lags).map(|lag| (lag, weight))
     }
 
-    /// Each picker's difference and how clear of other sounds both picks are, in the pickers' order.
+    /// Each picker's difference, and how much it counts: noise moves a crossing by the rise over the ratio of front to
+    /// noise, so by the inverse of its variance. In the pickers' order.
     pub(crate) fn lags(
         &self,
         from: usize,
@@ -85,7 +86,7 @@ impl Take {
         let pairs = self.picks[from].iter().zip(&self.picks[to]);
         pairs.map(|(a, b)| {
             let (a, b) = (a.as_ref()?, b.as_ref()?);
-            Some((b.at - a.at, a.clear.min(b.clear)))
+            Some((b.at - a.at, a.clear.min(b.clear).powi(2)))
         })
     }
 

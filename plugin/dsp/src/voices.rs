@@ -29,8 +29,6 @@ pub(crate) struct Sorting<'a> {
     pub reference: usize,
     /// Voices laid before, so that only what changed is laid again.
     pub known: &'a mut [Known; MAX_VOICES],
-    /// Samples a second.
-    pub rate: f64,
 }
 
 /// A voice that was laid over, by its takes.

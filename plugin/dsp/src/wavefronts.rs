@@ -128,7 +128,8 @@ impl Wavefronts {
         let lag = coarse.lag + moved.map_or(0.0, |moved| moved.by);
         let votes = self.vote(laid(lag));
         let picks = picks_agree(of_voice(), pair);
-        let (polarity, agreement) = verdict(moved.filter(|moved| moved.clear).map(|_| &votes), picks);
+        let (polarity, agreement) =
+            verdict(moved.filter(|moved| moved.clear).map(|_| &votes), picks);
         Some(Fit {
             attack: lag,
             spread: self.spread(&coarse, moved),
@@ -182,7 +183,9 @@ impl Wavefronts {
                 break;
             }
         }
-        Some(Moved { by: moved, clear: self.clear(hits) })
+        let clear = self.clear(hits);
+        // A peak like any other is not worth leaving the picks for.
+        (clear || moved.abs() <= QUARTER_CYCLE_S * self.rate).then_some(Moved { by: moved, clear })
     }
 
     /// How far the phase may move the picks, in samples.
@@ -236,9 +239,13 @@ impl Wavefronts {
     fn spread(&self, coarse: &Coarse, moved: Option<Moved>) -> f64 {
         let pickers = coarse.picker_scatter.min(FIRST_PEAK_S * self.rate);
         let doubt = match moved {
-            Some(Moved { by, clear: true }) => (0.5 * by).hypot(0.5 * self.band_disagreement()).hypot(0.25 * pickers),
+            Some(Moved { by, clear: true }) => (0.5 * by)
+                .hypot(0.5 * self.band_disagreement())
+                .hypot(0.25 * pickers),
             // The lag may be half a cycle off.
-            Some(Moved { by, clear: false }) => (0.5 * by).hypot(QUARTER_CYCLE_S * self.rate).hypot(pickers),
+            Some(Moved { by, clear: false }) => {
+                (0.5 * by).hypot(QUARTER_CYCLE_S * self.rate).hypot(pickers)
+            }
             None => pickers,
         };
         self.hits_error(coarse).hypot(doubt)
@@ -356,7 +363,7 @@ fn coarse<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair) -> Opti
     let Some(lag) = weighed_median(&mut all[..count]) else {
         return coarsest(takes, pair);
     };
-    let clear = all[..count].iter().map(|lag| lag.1).sum::<f64>() / count as f64;
+    let clear = (all[..count].iter().map(|lag| lag.1).sum::<f64>() / count as f64).sqrt();
 
     let mut hits = [(0.0, 0.0); MAX_TAKES];
     let count = gather(
@@ -397,7 +404,10 @@ fn lay(take: &Take, pair: Pair, lag: f64) -> Option<(Placed<'_>, Placed<'_>)> {
         (Some(from), Some(to)) => 0.5 * (from + to),
         (from, to) => from.or(to).or(take.looked_at[pair.from])?,
     };
-    Some((placed(take, pair.from, middle), placed(take, pair.to, middle + lag)))
+    Some((
+        placed(take, pair.from, middle),
+        placed(take, pair.to, middle + lag),
+    ))
 }
 
 /// The spot's channel.

@@ -15,7 +15,13 @@ const RATE: f64 = 48_000.0;
 const LENGTH: usize = 4_096;
 
 /// Noise of unit variance between two frequencies, twice: as it is, and ideally delayed.
-fn pair(noise: &mut Noise, from_hz: f64, to_hz: f64, delay: f64, planner: &mut RealFftPlanner<f64>) -> [Vec<f64>; 2] {
+fn pair(
+    noise: &mut Noise,
+    from_hz: f64,
+    to_hz: f64,
+    delay: f64,
+    planner: &mut RealFftPlanner<f64>,
+) -> [Vec<f64>; 2] {
     let inverse = planner.plan_fft_inverse(LENGTH);
     let mut spectrum = inverse.make_input_vec();
     let bin = |hz: f64| (hz * LENGTH as f64 / RATE).round() as usize;
@@ -25,10 +31,14 @@ fn pair(noise: &mut Noise, from_hz: f64, to_hz: f64, delay: f64, planner: &mut R
         *bin = Complex64::new(noise.normal(), noise.normal()) * scale;
     }
     [0.0, delay].map(|delay| {
-        let turn = |(k, bin): (usize, &Complex64)| bin * Complex64::cis(-TAU * delay * k as f64 / LENGTH as f64);
+        let turn = |(k, bin): (usize, &Complex64)| {
+            bin * Complex64::cis(-TAU * delay * k as f64 / LENGTH as f64)
+        };
         let mut turned: Vec<Complex64> = spectrum.iter().enumerate().map(turn).collect();
         let mut time = inverse.make_output_vec();
-        inverse.process(&mut turned, &mut time).expect("lengths fit");
+        inverse
+            .process(&mut turned, &mut time)
+            .expect("lengths fit");
         time
     })
 }
@@ -52,8 +62,15 @@ fn reaches_the_cramer_rao_bound() {
     let mut rows = Vec::new();
     let mut estimator = DelayEstimator::new(EstimatorSetup {
         rate: RATE,
-        window: Window { rise_s: 0.0, flat_s: seconds, fall_s: 0.0 },
-        band: Band { low_hz: 150.0, high_hz: 10_500.0 },
+        window: Window {
+            rise_s: 0.0,
+            flat_s: seconds,
+            fall_s: 0.0,
+        },
+        band: Band {
+            low_hz: 150.0,
+            high_hz: 10_500.0,
+        },
         whitening: 0.0,
     });
     for coherence in [0.9f64, 0.5] {
@@ -65,7 +82,10 @@ fn reaches_the_cramer_rao_bound() {
             let mut heard = pair(&mut noise, from_hz, to_hz, delay, &mut planner);
             for channel in &mut heard {
                 let [own, _] = pair(&mut noise, from_hz, to_hz, 0.0, &mut planner);
-                channel.iter_mut().zip(own).for_each(|(x, n)| *x += noise_gain * n);
+                channel
+                    .iter_mut()
+                    .zip(own)
+                    .for_each(|(x, n)| *x += noise_gain * n);
             }
             let [first, second] = heard.map(|x| to_f32(&x));
             let lag = lag(&mut estimator, &first, &second, 1_500.0, 5.0);
@@ -73,7 +93,12 @@ fn reaches_the_cramer_rao_bound() {
         }
         let rms_s = (squares / f64::from(trials)).sqrt() / RATE;
         let bound_s = bound_s(seconds, coherence, from_hz, to_hz);
-        println!("coherence {coherence}: rms {:.3} us, bound {:.3} us, ratio {:.3}", rms_s * 1e6, bound_s * 1e6, rms_s / bound_s);
+        println!(
+            "coherence {coherence}: rms {:.3} us, bound {:.3} us, ratio {:.3}",
+            rms_s * 1e6,
+            bound_s * 1e6,
+            rms_s / bound_s
+        );
         rows.push(vec![coherence, rms_s * 1e6, bound_s * 1e6]);
         assert_below("rms to bound", rms_s / bound_s, 1.2);
     }
@@ -87,7 +112,11 @@ fn lag(estimator: &mut DelayEstimator, first: &[f32], second: &[f32], at: f64, r
         let mut spectrum = vec![Complex64::default(); estimator.bins()];
         let placed = |signal, at| Placed { signal, at };
         estimator.add_cross_spectrum(placed(first, at), placed(second, at + lag), &mut spectrum);
-        let search = LagSearch { centre: -lag, radius, way: Way::Either };
+        let search = LagSearch {
+            centre: -lag,
+            radius,
+            way: Way::Either,
+        };
         lag += estimator.highest(&spectrum, 0..spectrum.len(), search).lag;
     }
     lag
@@ -100,8 +129,15 @@ fn known_fractions_without_noise() {
     let mut noise = Noise::new(12);
     let mut estimator = DelayEstimator::new(EstimatorSetup {
         rate: RATE,
-        window: Window { rise_s: 0.005, flat_s: 0.015, fall_s: 0.005 },
-        band: Band { low_hz: 200.0, high_hz: 18_000.0 },
+        window: Window {
+            rise_s: 0.005,
+            flat_s: 0.015,
+            fall_s: 0.005,
+        },
+        band: Band {
+            low_hz: 200.0,
+            high_hz: 18_000.0,
+        },
         whitening: 0.7,
     });
     let mut rows = Vec::new();
@@ -120,7 +156,13 @@ fn known_fractions_without_noise() {
 /// the exact correction d = (sqrt(32 p^2 + 1) - 1) / (8 p) leaves nothing (own algebra on the sampled sinc).
 #[test]
 fn three_point_parabola_is_biased() {
-    let sinc = |x: f64| if x == 0.0 { 1.0 } else { (PI * x).sin() / (PI * x) };
+    let sinc = |x: f64| {
+        if x == 0.0 {
+            1.0
+        } else {
+            (PI * x).sin() / (PI * x)
+        }
+    };
     let (mut worst, mut worst_corrected) = (0.0f64, 0.0f64);
     for n in 1..500 {
         let d = n as f64 / 1_000.0;

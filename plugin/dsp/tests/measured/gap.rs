@@ -35,19 +35,34 @@ fn session(rate: f64) -> Session {
 /// The same answer in seconds at every rate a host may run at.
 #[test]
 fn any_rate() {
-    for rate in [8_000.0, 22_050.0, 44_100.0, 48_000.0, 88_200.0, 96_000.0, 192_000.0] {
+    for rate in [
+        8_000.0, 22_050.0, 44_100.0, 48_000.0, 88_200.0, 96_000.0, 192_000.0,
+    ] {
         let analyser = session(rate).analysed(Inputs::PairAndSpot);
         let m = analyser.measurement();
         let gap = m.gap.expect("a gap");
-        let (first, second) = (m.spot_to_first.expect("first"), m.spot_to_second.expect("second"));
-        println!("{rate} Hz: hits {}, gap {:.3} us off, spot to first {:.2} us off", m.hits, (gap.attack_s - GAP_S) * 1e6, (first.attack_s - SPOT_TO_FIRST_S) * 1e6);
+        let (first, second) = (
+            m.spot_to_first.expect("first"),
+            m.spot_to_second.expect("second"),
+        );
+        println!(
+            "{rate} Hz: hits {}, gap {:.3} us off, spot to first {:.2} us off",
+            m.hits,
+            (gap.attack_s - GAP_S) * 1e6,
+            (first.attack_s - SPOT_TO_FIRST_S) * 1e6
+        );
         let counted: u32 = m.voices().iter().map(|voice| voice.hits).sum();
         assert_eq!((counted, gap.polarity), (8, Polarity::Same), "{rate} Hz");
         assert_near("gap", gap.attack_s, GAP_S, 2e-6);
         // At 8 kHz half a cycle of what is left of the attack is two samples.
         let tolerance = if rate < 20_000.0 { 250e-6 } else { 10e-6 };
         assert_near("spot to first", first.attack_s, SPOT_TO_FIRST_S, tolerance);
-        assert_near("spot to second", second.attack_s, SPOT_TO_FIRST_S + GAP_S, tolerance);
+        assert_near(
+            "spot to second",
+            second.attack_s,
+            SPOT_TO_FIRST_S + GAP_S,
+            tolerance,
+        );
     }
 }
 
@@ -57,7 +72,10 @@ fn any_block_size() {
     let session = session(48_000.0);
     let whole = session.analysed(Inputs::PairAndSpot);
     for block in [1, 7, 64, 480, 100_000] {
-        let mut analyser = Analyser::new(AnalyserSetup { sample_rate: 48_000.0, inputs: Inputs::PairAndSpot });
+        let mut analyser = Analyser::new(AnalyserSetup {
+            sample_rate: 48_000.0,
+            inputs: Inputs::PairAndSpot,
+        });
         let [first, second, spot] = &session.channels;
         for start in (0..first.len()).step_by(block) {
             let end = (start + block).min(first.len());
@@ -79,17 +97,26 @@ fn not_a_number() {
         channel[5_000] = f32::INFINITY;
         channel[90_000] = f32::NEG_INFINITY;
     }
-    let gap = session.analysed(Inputs::PairAndSpot).measurement().gap.expect("a gap");
+    let gap = session
+        .analysed(Inputs::PairAndSpot)
+        .measurement()
+        .gap
+        .expect("a gap");
     assert_near("gap", gap.attack_s, GAP_S, 2e-6);
 }
 
 /// A channel and a spot: the lag is the channel's.
 #[test]
 fn mono_and_spot() {
-    let analyser = session(48_000.0).scaled(0, -1.0).analysed(Inputs::MonoAndSpot);
+    let analyser = session(48_000.0)
+        .scaled(0, -1.0)
+        .analysed(Inputs::MonoAndSpot);
     let m = analyser.measurement();
     let lag = m.spot_to_first.expect("a lag");
-    assert_eq!((m.gap, m.spot_to_second, lag.polarity), (None, None, Polarity::Inverted));
+    assert_eq!(
+        (m.gap, m.spot_to_second, lag.polarity),
+        (None, None, Polarity::Inverted)
+    );
     assert_near("spot to first", lag.attack_s, SPOT_TO_FIRST_S, 10e-6);
 }
 
@@ -97,12 +124,25 @@ fn mono_and_spot() {
 #[test]
 fn refused_hits_are_counted() {
     let clipped = session(48_000.0).scaled(2, 100.0);
-    let clipped = clipped.channels.map(|channel| channel.iter().map(|x| x.clamp(-1.0, 1.0)).collect::<Vec<f32>>());
-    let clipped = Session { rate: 48_000.0, channels: clipped }.analysed(Inputs::PairAndSpot);
+    let clipped = clipped.channels.map(|channel| {
+        channel
+            .iter()
+            .map(|x| x.clamp(-1.0, 1.0))
+            .collect::<Vec<f32>>()
+    });
+    let clipped = Session {
+        rate: 48_000.0,
+        channels: clipped,
+    }
+    .analysed(Inputs::PairAndSpot);
     let m = clipped.measurement();
     assert_eq!((m.hits, m.gap, m.refused.clipped), (0, None, 8));
     let mut crowded = session(48_000.0);
-    let again = crowded.clone().delayed(0, 2_640.0).delayed(1, 2_640.0).delayed(2, 2_640.0);
+    let again = crowded
+        .clone()
+        .delayed(0, 2_640.0)
+        .delayed(1, 2_640.0)
+        .delayed(2, 2_640.0);
     for (channel, again) in crowded.channels.iter_mut().zip(again.channels) {
         channel.iter_mut().zip(again).for_each(|(x, y)| *x += y);
     }
@@ -116,10 +156,20 @@ fn one_hit_then_four() {
     let session = session(48_000.0);
     for (hits, seconds) in [(1, 0.5), (4, 1.4)] {
         let end = (seconds * 48_000.0) as usize;
-        let cut = Session { rate: 48_000.0, channels: session.channels.clone().map(|channel| channel[..end].to_vec()) };
+        let cut = Session {
+            rate: 48_000.0,
+            channels: session
+                .channels
+                .clone()
+                .map(|channel| channel[..end].to_vec()),
+        };
         let analyser = cut.analysed(Inputs::PairAndSpot);
         let gap = analyser.measurement().gap.expect("a gap");
-        println!("{hits} hits: {:.3} samples off, spread {:.3}", (gap.attack_s - GAP_S) * 48_000.0, gap.spread_s * 48_000.0);
+        println!(
+            "{hits} hits: {:.3} samples off, spread {:.3}",
+            (gap.attack_s - GAP_S) * 48_000.0,
+            gap.spread_s * 48_000.0
+        );
         assert_eq!(analyser.measurement().hits, hits);
         assert_near("gap", gap.attack_s * 48_000.0, GAP_S * 48_000.0, 0.1);
         if hits == 4 {
@@ -132,7 +182,10 @@ fn one_hit_then_four() {
 #[test]
 fn answers_in_time() {
     let session = session(48_000.0);
-    let mut analyser = Analyser::new(AnalyserSetup { sample_rate: 48_000.0, inputs: Inputs::PairAndSpot });
+    let mut analyser = Analyser::new(AnalyserSetup {
+        sample_rate: 48_000.0,
+        inputs: Inputs::PairAndSpot,
+    });
     let until = ((0.3 + 0.050 + 0.050) * 48_000.0) as usize;
     let [first, second, spot] = &session.channels;
     analyser.push(&first[..until], &second[..until], &spot[..until]);
@@ -148,7 +201,10 @@ fn clear_and_reset() {
     analyser.reset();
     assert_eq!(*analyser.measurement(), before);
     analyser.clear();
-    assert_eq!(analyser.measurement().hits + analyser.hits().len() as u32, 0);
+    assert_eq!(
+        analyser.measurement().hits + analyser.hits().len() as u32,
+        0
+    );
     let [first, second, spot] = &session.channels;
     analyser.push(first, second, spot);
     assert_eq!(*analyser.measurement(), before);

@@ -138,7 +138,7 @@ pub fn delay(signal: &[f32], samples: f64) -> Vec<f32> {
         *bin *= Complex64::cis(-TAU * samples * k as f64 / length as f64) / length as f64;
     }
     spectrum[0].im = 0.0;
-    if length % 2 == 0 {
+    if length.is_multiple_of(2) {
         spectrum[length / 2].im = 0.0;
     }
     inverse

@@ -52,10 +52,38 @@ pub fn sets(folder: &Path) -> Vec<Set> {
         drum("22_spring", 32.7, 5.0, [109.8, 137.0]),
         drum("13b_rimshot", -8.0, 5.0, [115.0, 106.6]),
         drum("20_prep", 8.0, 6.0, [105.0, 113.6]),
-        of_kit("snare oh side", "sc", near("snare_mic"), 1.0, Some(1.0), [85.8, 86.9]),
-        of_kit("snare front wndw", "sc", far("snare_mic"), -1.2, Some(0.5), [239.9, 238.8]),
-        of_kit("kick oh side", "ks", near("kick_mic"), -32.6, Some(5.0), [78.0, 43.0]),
-        of_kit("kick front wndw", "ks", far("kick_mic"), 3.0, None, [122.0, 118.0]),
+        of_kit(
+            "snare oh side",
+            "sc",
+            near("snare_mic"),
+            1.0,
+            Some(1.0),
+            [85.8, 86.9],
+        ),
+        of_kit(
+            "snare front wndw",
+            "sc",
+            far("snare_mic"),
+            -1.2,
+            Some(0.5),
+            [239.9, 238.8],
+        ),
+        of_kit(
+            "kick oh side",
+            "ks",
+            near("kick_mic"),
+            -32.6,
+            Some(5.0),
+            [78.0, 43.0],
+        ),
+        of_kit(
+            "kick front wndw",
+            "ks",
+            far("kick_mic"),
+            3.0,
+            None,
+            [122.0, 118.0],
+        ),
     ]
 }
 
@@ -82,10 +110,27 @@ fn attack_gap_of_every_set() {
         let spot = [samples(m.spot_to_first), samples(m.spot_to_second)];
         println!(
             "{:17} hits {:2}  gap {found:7.2} (table {:5.1} +- {:?})  spread {spread:5.2}  {:?}  confidence {:.2}  spot {:6.1} {:6.1} (table {:?})",
-            set.name, m.hits, set.gap, set.tolerance, lag.polarity, lag.confidence, spot[0], spot[1], set.spot_to
+            set.name,
+            m.hits,
+            set.gap,
+            set.tolerance,
+            lag.polarity,
+            lag.confidence,
+            spot[0],
+            spot[1],
+            set.spot_to
         );
         let tolerance = set.tolerance.unwrap_or(f64::NAN);
-        rows.push(vec![found, spread, set.gap, tolerance, spot[0], spot[1], set.spot_to[0], set.spot_to[1]]);
+        rows.push(vec![
+            found,
+            spread,
+            set.gap,
+            tolerance,
+            spot[0],
+            spot[1],
+            set.spot_to[0],
+            set.spot_to[1],
+        ]);
         if let Some(tolerance) = set.tolerance {
             assert_near(set.name, found, set.gap, tolerance);
         }
@@ -99,7 +144,8 @@ fn attack_gap_of_every_set() {
         }
     }
     println!("largest spread of a tight set {tightest:.2}, smallest of a wide set {widest:.2}");
-    let header = "gap,spread,table_gap,tolerance,spot_to_first,spot_to_second,table_first,table_second";
+    let header =
+        "gap,spread,table_gap,tolerance,spot_to_first,spot_to_second,table_first,table_second";
     write_csv("strokes", header, &rows);
 }
 
@@ -116,7 +162,10 @@ fn a_known_fraction_moves_the_gap_by_itself() {
             let after = gap(&moved.analysed(Inputs::PairAndSpot)).attack_s * RATE;
             let expected = if channel == 1 { later } else { -later };
             let error = (after - before - expected).abs();
-            println!("{:17} channel {channel} later by {later}: error {error:.4}", set.name);
+            println!(
+                "{:17} channel {channel} later by {later}: error {error:.4}",
+                set.name
+            );
             worst = worst.max(error);
         }
     }
@@ -132,14 +181,22 @@ fn a_reversed_channel_flips_the_verdict() {
         let session = session(&set.strokes);
         let before = gap(&session.analysed(Inputs::PairAndSpot));
         for channel in [0, 1] {
-            let after = gap(&session.clone().scaled(channel, -1.0).analysed(Inputs::PairAndSpot));
+            let after = gap(&session
+                .clone()
+                .scaled(channel, -1.0)
+                .analysed(Inputs::PairAndSpot));
             let expected = match before.polarity {
                 Polarity::Same => Polarity::Inverted,
                 Polarity::Inverted => Polarity::Same,
                 Polarity::Undecided => Polarity::Undecided,
             };
             assert_eq!(after.polarity, expected, "{}", set.name);
-            assert_near(set.name, after.attack_s * RATE, before.attack_s * RATE, 0.01);
+            assert_near(
+                set.name,
+                after.attack_s * RATE,
+                before.attack_s * RATE,
+                0.01,
+            );
         }
     }
 }
@@ -154,9 +211,17 @@ fn the_spot_only_gates() {
         let session = session(&set.strokes);
         let before = gap(&session.analysed(Inputs::PairAndSpot)).attack_s * RATE;
         let shift = |samples: f64| session.clone().delayed(2, samples.round());
-        for (case, changed) in [("late", shift(late)), ("early", shift(-late)), ("quiet", session.clone().scaled(2, 0.1))] {
+        for (case, changed) in [
+            ("late", shift(late)),
+            ("early", shift(-late)),
+            ("quiet", session.clone().scaled(2, 0.1)),
+        ] {
             let after = gap(&changed.analysed(Inputs::PairAndSpot)).attack_s * RATE;
-            println!("{:17} spot {case}: gap changes by {:.4}", set.name, after - before);
+            println!(
+                "{:17} spot {case}: gap changes by {:.4}",
+                set.name,
+                after - before
+            );
             worst = worst.max((after - before).abs());
         }
     }
@@ -172,7 +237,12 @@ fn settled_after_four() {
         for hits in [1, 4] {
             let from = set.strokes.len() - hits;
             let lag = gap(&session(&set.strokes[from..]).analysed(Inputs::PairAndSpot));
-            println!("{:17} {hits} hits: gap {:.2}, spread {:.2}", set.name, lag.attack_s * RATE, lag.spread_s * RATE);
+            println!(
+                "{:17} {hits} hits: gap {:.2}, spread {:.2}",
+                set.name,
+                lag.attack_s * RATE,
+                lag.spread_s * RATE
+            );
             if hits == 4 && set.name.starts_with("snare") {
                 assert_below(set.name, lag.spread_s * RATE, 0.3);
             }
@@ -186,19 +256,38 @@ fn settled_after_four() {
 fn body_against_brute_force() {
     let Some(folder) = folder() else { return };
     for set in sets(&folder) {
-        let strokes: Vec<Stroke> = set.strokes.iter().filter(|stroke| head(&set, stroke)).cloned().collect();
+        let strokes: Vec<Stroke> = set
+            .strokes
+            .iter()
+            .filter(|stroke| head(&set, stroke))
+            .cloned()
+            .collect();
         let analyser = session(&strokes).analysed(Inputs::PairAndSpot);
         let lag = gap(&analyser);
-        let sign = if lag.polarity == Polarity::Inverted { -1.0 } else { 1.0 };
+        let sign = if lag.polarity == Polarity::Inverted {
+            -1.0
+        } else {
+            1.0
+        };
         let front = samples(analyser.measurement().spot_to_first);
         let fullness = |lag: f64| -> f64 {
-            strokes.iter().map(|stroke| fullness(stroke, front, lag, sign)).sum::<f64>() / strokes.len() as f64
+            strokes
+                .iter()
+                .map(|stroke| fullness(stroke, front, lag, sign))
+                .sum::<f64>()
+                / strokes.len() as f64
         };
         let attack = lag.attack_s * RATE;
         let quarters = (0.001 * RATE * 4.0) as i32;
-        let best = (-quarters..=quarters).map(|q| fullness(attack + 0.25 * f64::from(q))).fold(0.0, f64::max);
+        let best = (-quarters..=quarters)
+            .map(|q| fullness(attack + 0.25 * f64::from(q)))
+            .fold(0.0, f64::max);
         let short_db = 10.0 * (best / fullness(lag.body_s * RATE)).log10();
-        println!("{:17} body {:7.2}, {short_db:.3} dB below the best", set.name, lag.body_s * RATE);
+        println!(
+            "{:17} body {:7.2}, {short_db:.3} dB below the best",
+            set.name,
+            lag.body_s * RATE
+        );
         assert_below(set.name, short_db, 0.1);
     }
 }
@@ -218,10 +307,17 @@ fn fullness(stroke: &Stroke, front: f64, lag: f64, sign: f64) -> f64 {
         let kept = &stroke.channels[channel][..(LENGTH / 2).min(stroke.channels[channel].len())];
         padded[LENGTH / 4..LENGTH / 4 + kept.len()].copy_from_slice(kept);
         let heard = delay(&padded, -earlier);
-        heard[LENGTH / 4 + from..LENGTH / 4 + to].iter().map(|x| f64::from(*x)).collect()
+        heard[LENGTH / 4 + from..LENGTH / 4 + to]
+            .iter()
+            .map(|x| f64::from(*x))
+            .collect()
     };
     let (first, second) = (cut(0, 0.0), cut(1, lag));
-    let sum: Vec<f64> = first.iter().zip(&second).map(|(a, b)| a + sign * b).collect();
+    let sum: Vec<f64> = first
+        .iter()
+        .zip(&second)
+        .map(|(a, b)| a + sign * b)
+        .collect();
     in_band(&sum) / (in_band(&first) + in_band(&second))
 }
 
@@ -231,7 +327,11 @@ fn in_band(signal: &[f64]) -> f64 {
     let mut padded = signal.to_vec();
     padded.resize(length, 0.0);
     let mut spectrum = plan.make_output_vec();
-    plan.process(&mut padded, &mut spectrum).expect("lengths fit");
+    plan.process(&mut padded, &mut spectrum)
+        .expect("lengths fit");
     let bin = |hz: f64| (hz * length as f64 / RATE) as usize;
-    spectrum[bin(100.0)..bin(6_000.0)].iter().map(|x| x.norm_sqr()).sum()
+    spectrum[bin(100.0)..bin(6_000.0)]
+        .iter()
+        .map(|x| x.norm_sqr())
+        .sum()
 }
