@@ -145,7 +145,8 @@ fn arguments(target: &Path, depth: Depth) -> Outcome<Vec<PathBuf>> {
             .args(["build", "--quiet", "--package", "plumbline-hosting"])
             .args(["--example", "render"]),
     )?;
-    let xtask = std::env::current_exe().context("this program has no file")?;
+    // By name: building the tests has put a new file in the place of the one that runs.
+    let xtask = target.join("debug/xtask");
     let mut arguments: Vec<PathBuf> = vec![Path::new(FOLDER).join("run.py")];
     let mut give = |option: &str, value: PathBuf| arguments.extend([option.into(), value]);
     give("--vst3", clap.with_extension("vst3"));
@@ -154,7 +155,10 @@ fn arguments(target: &Path, depth: Depth) -> Outcome<Vec<PathBuf>> {
         "--clap-renderer",
         renderer.with_extension(std::env::consts::EXE_EXTENSION),
     );
-    give("--xtask", xtask);
+    give(
+        "--xtask",
+        xtask.with_extension(std::env::consts::EXE_EXTENSION),
+    );
     if let Some(recordings) = recordings() {
         give("--recordings", recordings);
     }
