@@ -190,9 +190,12 @@ impl Wavefronts {
 
     /// How far the phase may move the picks, in samples.
     fn reach(&self, coarse: &Coarse) -> f64 {
-        // Noise moves a crossing by the time of the rise over the ratio of front to noise.
-        let noise = FIRST_PEAK_S * (1.0 / coarse.clear - 1.0 / CLEAREST).max(0.0);
-        (QUARTER_CYCLE_S + noise) * self.rate + 2.0 * self.hits_error(coarse)
+        QUARTER_CYCLE_S * self.rate + self.noise(coarse) + 2.0 * self.hits_error(coarse)
+    }
+
+    /// How far noise moves one crossing: by the time of the rise over the ratio of front to noise. In samples.
+    fn noise(&self, coarse: &Coarse) -> f64 {
+        FIRST_PEAK_S * self.rate * (1.0 / coarse.clear - 1.0 / CLEAREST).max(0.0)
     }
 
     /// Does the common correlation at lag zero, where the windows now lie, stand out from the nearest of the other
@@ -235,7 +238,8 @@ impl Wavefronts {
         votes
     }
 
-    /// Standard error of the lag: the hits' scatter, and how far picks, phase and bands are from saying the same.
+    /// Standard error of the lag: the hits' scatter, the noise they stand in, and how far picks, phase and bands are from
+    /// saying the same.
     fn spread(&self, coarse: &Coarse, moved: Option<Moved>) -> f64 {
         let pickers = coarse.picker_scatter.min(FIRST_PEAK_S * self.rate);
         let doubt = match moved {
@@ -248,7 +252,8 @@ impl Wavefronts {
             }
             None => pickers,
         };
-        self.hits_error(coarse).hypot(doubt)
+        let noise = self.noise(coarse) / coarse.hits.sqrt();
+        self.hits_error(coarse).hypot(doubt).hypot(noise)
     }
 
     /// Standard error that the hits' own scatter tells; the usual scatter counts as one hit more.

@@ -17,3 +17,4 @@ mod scene;
 mod strokes;
 mod support;
 mod sweep;
+mod tom;
