@@ -17,36 +17,16 @@ const NOISE: f64 = 1e-4;
 const SEED: u64 = 1887;
 
 /// Middle of the snare's batter head.
-const SNARE: Point = Point {
-    x: 4.10,
-    y: 2.60,
-    z: 0.66,
-};
+const SNARE: Point = Point::new(4.10, 2.60, 0.66);
 
 /// Placed over the hi-hat by somebody with a tape measure.
-const FIRST: Point = Point {
-    x: 3.59,
-    y: 3.49,
-    z: 1.74,
-};
+const FIRST: Point = Point::new(3.59, 3.49, 1.74);
 /// Placed over the floor tom by eye.
-const SECOND: Point = Point {
-    x: 5.50,
-    y: 2.44,
-    z: 1.50,
-};
+const SECOND: Point = Point::new(5.50, 2.44, 1.50);
 /// A hand's breadth over the snare's rim.
-const SNARE_SPOT: Point = Point {
-    x: 4.02,
-    y: 2.47,
-    z: 0.72,
-};
+const SNARE_SPOT: Point = Point::new(4.02, 2.47, 0.72);
 /// In front of the kick.
-const KICK_SPOT: Point = Point {
-    x: 4.56,
-    y: 3.62,
-    z: 0.33,
-};
+const KICK_SPOT: Point = Point::new(4.56, 3.62, 0.33);
 
 /// The session as the recorder wrote it.
 pub struct Session {
@@ -75,31 +55,11 @@ pub struct Truth {
 pub fn place(drum: Drum) -> Point {
     match drum {
         Drum::Snare => SNARE,
-        Drum::Kick => Point {
-            x: 4.52,
-            y: 3.20,
-            z: 0.30,
-        },
-        Drum::Hat => Point {
-            x: 3.65,
-            y: 2.74,
-            z: 0.92,
-        },
-        Drum::Rack => Point {
-            x: 4.13,
-            y: 3.10,
-            z: 0.84,
-        },
-        Drum::Floor => Point {
-            x: 4.84,
-            y: 2.36,
-            z: 0.62,
-        },
-        Drum::Crash => Point {
-            x: 5.09,
-            y: 2.99,
-            z: 1.12,
-        },
+        Drum::Kick => Point::new(4.52, 3.20, 0.30),
+        Drum::Hat => Point::new(3.65, 2.74, 0.92),
+        Drum::Rack => Point::new(4.13, 3.10, 0.84),
+        Drum::Floor => Point::new(4.84, 2.36, 0.62),
+        Drum::Crash => Point::new(5.09, 2.99, 1.12),
     }
 }
 
@@ -139,11 +99,7 @@ pub fn record() -> Session {
 /// Plank walls and a boarded floor; ISO 9613-1 for the air.
 fn room() -> Room {
     Room {
-        size: Point {
-            x: 9.4,
-            y: 7.1,
-            z: 4.6,
-        },
+        size: Point::new(9.4, 7.1, 4.6),
         wall: 0.72,
         floor: 0.62,
         speed: 343.2 * ((TEMPERATURE_C + 273.15) / 293.15).sqrt(),
@@ -156,11 +112,7 @@ fn over_the_kit(at: Point) -> Microphone {
     Microphone {
         at,
         pattern: Pattern::Cardioid {
-            aim: Point {
-                x: 4.4,
-                y: 2.9,
-                z: 0.6,
-            },
+            aim: Point::new(4.4, 2.9, 0.6),
         },
     }
 }

@@ -61,6 +61,11 @@ const BOUNCE_POLE: f64 = 0.25;
 const MAX_BOUNCES: usize = 12;
 
 impl Point {
+    /// A place, metres: right, back, up.
+    pub const fn new(x: f64, y: f64, z: f64) -> Self {
+        Self { x, y, z }
+    }
+
     /// Straight-line distance, metres.
     pub fn distance(self, other: Point) -> f64 {
         self.minus(other).length()
@@ -201,29 +206,17 @@ mod tests {
     use super::*;
 
     const ROOM: Room = Room {
-        size: Point {
-            x: 6.0,
-            y: 5.0,
-            z: 3.0,
-        },
+        size: Point::new(6.0, 5.0, 3.0),
         wall: 0.8,
         floor: 0.7,
         speed: 343.0,
         length_s: 0.05,
     };
-    const SOURCE: Point = Point {
-        x: 2.0,
-        y: 1.5,
-        z: 0.7,
-    };
+    const SOURCE: Point = Point::new(2.0, 1.5, 0.7);
 
     #[test]
     fn the_direct_sound_lands_where_the_tape_measure_says() {
-        let at = Point {
-            x: 3.1,
-            y: 2.2,
-            z: 1.8,
-        };
+        let at = Point::new(3.1, 2.2, 1.8);
         let response = ROOM.response(
             SOURCE,
             &Microphone {
@@ -245,11 +238,7 @@ mod tests {
     #[test]
     fn the_floor_answers_from_its_mirror_image() {
         let room = Room { wall: 0.0, ..ROOM };
-        let at = Point {
-            x: 2.0,
-            y: 1.5,
-            z: 1.7,
-        };
+        let at = Point::new(2.0, 1.5, 1.7);
         let response = room.response(
             SOURCE,
             &Microphone {
@@ -270,17 +259,9 @@ mod tests {
 
     #[test]
     fn a_cardioid_is_deaf_behind() {
-        let at = Point {
-            x: 4.0,
-            y: 1.5,
-            z: 0.7,
-        };
+        let at = Point::new(4.0, 1.5, 0.7);
         let away = Pattern::Cardioid {
-            aim: Point {
-                x: 5.0,
-                y: 1.5,
-                z: 0.7,
-            },
+            aim: Point::new(5.0, 1.5, 0.7),
         };
         assert!(Microphone { at, pattern: away }.gain(SOURCE).abs() < 1e-12);
         assert!(
