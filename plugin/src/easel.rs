@@ -94,7 +94,7 @@ impl Easel {
         Picture {
             epoch: self.epoch,
             heard: self.ears.heard(),
-            curve: *analyser.lag_curve(),
+            curve: analyser.lag_curve(),
             spectrum: meter.measure(pairs),
         }
     }

@@ -67,7 +67,8 @@ pub(crate) struct ArrivalPicker {
     input: Box<[f64]>,
     spectrum: Box<[Complex64]>,
     banded: Box<[Complex64]>,
-    fine: Box<[f64]>,
+    /// The segment in each band, drawn finer.
+    fine: [Box<[f64]>; BANDS_HZ.len()],
     scratch_forward: Box<[Complex64]>,
     scratch_inverse: Box<[Complex64]>,
     first_peak: usize,
@@ -92,7 +93,7 @@ impl ArrivalPicker {
             input: forward.make_input_vec().into(),
             spectrum: forward.make_output_vec().into(),
             banded: inverse.make_input_vec().into(),
-            fine: inverse.make_output_vec().into(),
+            fine: BANDS_HZ.map(|_| inverse.make_output_vec().into()),
             scratch_forward: forward.make_scratch_vec().into(),
             scratch_inverse: inverse.make_scratch_vec().into(),
             first_peak: (FIRST_PEAK_S * rate) as usize * FINER,
@@ -101,13 +102,23 @@ impl ArrivalPicker {
         }
     }
 
-    /// Picks the first front of `segment` inside `search`.
-    pub(crate) fn pick(&mut self, segment: &[f32], search: Search) -> Picks {
+    /// Draws `segment`, whose fronts are picked from now on.
+    pub(crate) fn draw(&mut self, segment: &[f32]) {
         self.transform(segment);
+        for band in 0..BANDS_HZ.len() {
+            self.draw_band(band);
+        }
+    }
+
+    /// Picks the first front inside `search`.
+    pub(crate) fn pick(&self, search: Search) -> Picks {
         let mut picks = [None; PICKS];
-        for (band, picks) in picks.chunks_exact_mut(THRESHOLDS.len()).enumerate() {
-            self.draw(band);
-            pick_band(&self.fine, self.first_peak, search, picks);
+        for (fine, picks) in self
+            .fine
+            .iter()
+            .zip(picks.chunks_exact_mut(THRESHOLDS.len()))
+        {
+            pick_band(fine, self.first_peak, search, picks);
         }
         picks
     }
@@ -127,7 +138,7 @@ impl ArrivalPicker {
         );
     }
 
-    fn draw(&mut self, band: usize) {
+    fn draw_band(&mut self, band: usize) {
         self.banded.fill(Complex64::default());
         let scale = 1.0 / self.input.len() as f64;
         for ((y, x), h) in self
@@ -141,7 +152,7 @@ impl ArrivalPicker {
         self.banded[0].im = 0.0;
         let _ = self.inverse.process_with_scratch(
             &mut self.banded,
-            &mut self.fine,
+            &mut self.fine[band],
             &mut self.scratch_inverse,
         );
     }

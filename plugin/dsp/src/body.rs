@@ -25,6 +25,8 @@ const REACH_S: f64 = 0.001;
 pub(crate) struct BodyMatch {
     estimator: DelayEstimator,
     common: Box<[Complex64]>,
+    /// The spectrum that is drawn.
+    shown: Box<[Complex64]>,
     reach: f64,
 }
 
@@ -38,6 +40,7 @@ impl BodyMatch {
         });
         Self {
             common: vec![Complex64::default(); estimator.bins()].into(),
+            shown: vec![Complex64::default(); estimator.bins()].into(),
             estimator,
             reach: REACH_S * rate,
         }
@@ -66,11 +69,13 @@ impl BodyMatch {
             .lag
     }
 
-    /// Correlation at a lag against the attack's, in samples, relative to its possible most.
+    /// Keeps the hits for drawing.
+    pub(crate) fn show(&mut self) {
+        self.shown.copy_from_slice(&self.common);
+    }
+
+    /// Correlation of the hits shown at a lag against the attack's, in samples, relative to its possible most.
     pub(crate) fn correlation(&self, lag: f64) -> f64 {
-        let total: f64 = self.common.iter().map(|g| g.norm_sqr().sqrt()).sum();
-        self.estimator
-            .correlation(&self.common, 0..self.common.len(), lag)
-            / total.max(f64::MIN_POSITIVE)
+        self.estimator.relative_correlation(&self.shown, lag)
     }
 }

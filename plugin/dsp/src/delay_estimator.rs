@@ -11,6 +11,9 @@ use std::sync::Arc;
 use realfft::num_complex::Complex64;
 use realfft::{RealFftPlanner, RealToComplex};
 
+/// Newton's rule has arrived when it moves by less, samples: each step squares what is left.
+const SETTLED: f64 = 1e-6;
+
 /// The part of the spectrum that is listened to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Band {
@@ -36,17 +39,26 @@ impl Window {
         self.rise_s + self.flat_s + self.fall_s
     }
 
-    fn at(&self, t: f64) -> f64 {
-        let part = if t < 0.0 {
-            -t / self.rise_s
-        } else {
-            (t - self.flat_s) / self.fall_s
-        };
-        match part {
-            part if part <= 0.0 => 1.0,
-            part if part < 1.0 => 0.5 + 0.5 * (PI * part).cos(),
-            _ => 0.0,
-        }
+    /// Multiplies samples by the window; the first of them lies `before` samples before the place.
+    fn fade(&self, samples: &mut [f64], before: f64, rate: f64) {
+        let (rise, flat, fall) = (self.rise_s * rate, self.flat_s * rate, self.fall_s * rate);
+        let place = (before.ceil() as usize).min(samples.len());
+        let falls = ((before + flat).ceil() as usize).clamp(place, samples.len());
+        let (early, late) = samples.split_at_mut(falls);
+        slope(&mut early[..place], -before / rise, 1.0 / rise);
+        slope(late, (falls as f64 - before - flat) / fall, 1.0 / fall);
+    }
+}
+
+/// Multiplies samples by the middle cycle of a raised cosine, 1 at zero and 0 from one on to either side; `from` is the
+/// first sample's place and `step` the next one's distance.
+fn slope(samples: &mut [f64], from: f64, step: f64) {
+    let mut turn = Complex64::cis(PI * from);
+    let turned = Complex64::cis(PI * step);
+    for (n, sample) in samples.iter_mut().enumerate() {
+        let inside = (from + n as f64 * step).abs() < 1.0;
+        *sample *= if inside { 0.5 + 0.5 * turn.re } else { 0.0 };
+        turn *= turned;
     }
 }
 
@@ -192,7 +204,10 @@ impl DelayEstimator {
         for (cross, slope) in self.cross.iter_mut().zip(&self.slope) {
             let g = *cross / top;
             // A bin 60 dB below the highest holds rounding, not phase.
-            let whitened = g.norm_sqr().max(1e-6).powf(-0.5 * self.setup.whitening);
+            let whitened = match self.setup.whitening {
+                0.0 => 1.0,
+                whitening => g.norm_sqr().max(1e-6).powf(-0.5 * whitening),
+            };
             *cross = g * whitened * *slope;
             total += cross.norm_sqr().sqrt();
         }
@@ -206,15 +221,13 @@ impl DelayEstimator {
         let start = (placed.at - self.setup.window.rise_s * rate).ceil();
         let inside = (self.setup.window.length_s() * rate).ceil() as usize + 1;
         self.input.fill(0.0);
-        for (n, x) in self.input.iter_mut().take(inside).enumerate() {
-            let at = start + n as f64;
-            let sample = if at >= 0.0 {
-                placed.signal.get(at as usize)
-            } else {
-                None
-            };
-            *x = f64::from(*sample.unwrap_or(&0.0)) * self.setup.window.at((at - placed.at) / rate);
+        let silent = (-start).max(0.0) as usize;
+        let heard = placed.signal.iter().skip(start.max(0.0) as usize);
+        let inside = &mut self.input[..inside];
+        for (x, sample) in inside.iter_mut().skip(silent).zip(heard) {
+            *x = f64::from(*sample);
         }
+        self.setup.window.fade(inside, placed.at - start, rate);
         // Lengths are fixed in `new`: the transform cannot refuse.
         let _ = self.plan.process_with_scratch(
             &mut self.input,
@@ -233,6 +246,12 @@ impl DelayEstimator {
     /// The correlation at a lag in samples, of the whole spectrum or a part of its bins.
     pub fn correlation(&self, spectrum: &[Complex64], part: Range<usize>, lag: f64) -> f64 {
         self.derivatives(spectrum, part, lag)[0]
+    }
+
+    /// The correlation of the whole spectrum at a lag in samples, against what it would be if all bins agreed.
+    pub fn relative_correlation(&self, spectrum: &[Complex64], lag: f64) -> f64 {
+        let most: f64 = spectrum.iter().map(|g| g.norm_sqr().sqrt()).sum();
+        self.correlation(spectrum, 0..spectrum.len(), lag) / most.max(f64::MIN_POSITIVE)
     }
 
     /// Value, slope and curvature of the correlation.
@@ -318,6 +337,9 @@ impl DelayEstimator {
                 step * (slope * up).signum()
             };
             lag += newton.clamp(-step, step);
+            if newton.abs() < SETTLED {
+                break;
+            }
         }
         lag
     }

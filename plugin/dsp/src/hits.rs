@@ -28,7 +28,9 @@ pub(crate) struct HitFinder {
     forget: f64,
     rest_samples: u64,
     settle_samples: u64,
+    /// The fast level of late, a ring whose length is a power of two.
     rise: Box<[f64]>,
+    rise_samples: u64,
     low: f64,
     fast: f64,
     slow: f64,
@@ -44,10 +46,11 @@ impl HitFinder {
             high_pass: step(1.0 / (2.0 * std::f64::consts::PI * HIGH_PASS_HZ)),
             fast_step: step(FAST_S),
             slow_step: step(SLOW_S),
-            forget: 0.5f64.powf(1.0 / (FORGET_S * rate)),
+            forget: 0.25f64.powf(1.0 / (FORGET_S * rate)),
             rest_samples: (REST_S * rate) as u64,
             settle_samples: (2.0 * SLOW_S * rate) as u64,
-            rise: vec![0.0; (RISE_S * rate).ceil() as usize + 1].into(),
+            rise: vec![0.0; ((RISE_S * rate).ceil() as usize + 1).next_power_of_two()].into(),
+            rise_samples: (RISE_S * rate).ceil() as u64,
             low: 0.0,
             fast: 0.0,
             slow: 0.0,
@@ -70,12 +73,12 @@ impl HitFinder {
         self.low += self.high_pass * (sample - self.low);
         let level = (sample - self.low).powi(2);
         self.fast += self.fast_step * (level - self.fast);
-        let length = self.rise.len() as u64;
-        self.rise[(now % length) as usize] = self.fast;
+        let here = self.place(now);
+        self.rise[here] = self.fast;
         // The slow level hears the fast one 3 ms late: a rise does not lift its own threshold.
-        let late = self.rise[((now + 1) % length) as usize];
+        let late = self.rise[self.place(now.wrapping_sub(self.rise_samples))];
         self.slow += self.slow_step * (late - self.slow);
-        self.loudest = self.fast.max(self.loudest * self.forget * self.forget);
+        self.loudest = self.fast.max(self.loudest * self.forget);
         let threshold = (JUMP * JUMP * self.slow)
             .max(SOFTEST * SOFTEST * self.loudest)
             .max(FLOOR * FLOOR);
@@ -88,9 +91,12 @@ impl HitFinder {
 
     /// The last moment before the jump at which the level was below a twentieth of what fired.
     fn start(&self, now: u64) -> u64 {
-        let length = self.rise.len() as u64;
-        let back = length.min(now + 1);
-        let quiet = |ago: &u64| self.rise[((now - ago) % length) as usize] < 0.05 * self.fast;
+        let back = (self.rise_samples + 1).min(now + 1);
+        let quiet = |ago: &u64| self.rise[self.place(now - ago)] < 0.05 * self.fast;
         now - (1..back).find(quiet).unwrap_or(back - 1)
+    }
+
+    fn place(&self, count: u64) -> usize {
+        count as usize & (self.rise.len() - 1)
     }
 }

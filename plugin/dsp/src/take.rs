@@ -9,16 +9,20 @@ use crate::median::{Weighed, median, weighed_median};
 pub(crate) struct Take {
     /// Order of arrival, for the log and for forgetting the oldest.
     pub order: u64,
-    /// Seconds since the stream began.
-    pub at_s: f64,
+    /// Hits that it stands for: itself, and older ones of its voice that had to go.
+    pub stands_for: u32,
     /// Audio of first, second, spot, all from the same moment.
     pub audio: [Box<[f32]>; CHANNELS],
     /// Level curves of the attack band.
     pub levels: [Box<[f32]>; CHANNELS],
-    /// How much later its body begins than in its voice's first take, in samples.
+    /// Order of the take that it was laid over.
+    pub laid_on: Option<u64>,
+    /// How much later its body begins than that one's, in samples.
+    pub later: f64,
+    /// How much later its body begins than its voice's middle take's, in samples.
     pub shift: f64,
-    /// Signature of the voice in which it was laid.
-    pub laid_as: u64,
+    /// Number of the last fit that it was part of.
+    pub fitted: Option<u64>,
     /// Where each channel's picks were looked for, in the audio's samples.
     pub looked_at: [Option<f64>; CHANNELS],
     /// Picks in the audio's samples.
@@ -39,11 +43,13 @@ impl Take {
     pub(crate) fn new(samples: usize, steps: usize) -> Self {
         Self {
             order: 0,
-            at_s: 0.0,
+            stands_for: 1,
             audio: std::array::from_fn(|_| vec![0.0; samples].into()),
             levels: std::array::from_fn(|_| vec![0.0; steps].into()),
+            laid_on: None,
+            later: 0.0,
             shift: 0.0,
-            laid_as: 0,
+            fitted: None,
             looked_at: Default::default(),
             picks: Default::default(),
             brightness_db: 0.0,
@@ -52,6 +58,15 @@ impl Take {
             loudness: 0.0,
             voice: 0,
         }
+    }
+
+    /// Another hit's audio has been written: nothing is known of it yet.
+    pub(crate) fn begin(&mut self, order: u64) {
+        (self.order, self.stands_for) = (order, 1);
+        (self.laid_on, self.later, self.shift) = (None, 0.0, 0.0);
+        self.fitted = None;
+        self.looked_at = Default::default();
+        self.picks = Default::default();
     }
 
     /// The first front in a channel: the middle one of its picks, in samples of the audio.

@@ -1,9 +1,7 @@
 //! Sorts hits by drum: hits that sound alike, and as close to the spot, are one voice.
 
 use crate::measurement::MAX_VOICES;
-use crate::median::median;
-use crate::overlay::{Looks, Overlay, Pattern};
-use crate::take::{Take, gather};
+use crate::take::Take;
 use crate::wavefronts::MAX_TAKES;
 
 /// Brightness of one drum varies by 2 dB from stroke to stroke (open multi-microphone kits, own measurement).
@@ -19,105 +17,71 @@ const SAME_DRUM_DB: f64 = 6.0;
 /// Drums that stand as close to the spot as the closest, give or take: the spot's own is one of them.
 const AS_CLOSE_DB: f64 = 6.0;
 
-/// What sorting needs besides the takes.
-pub(crate) struct Sorting<'a> {
-    /// Lays hits over each other.
-    pub overlay: &'a mut Overlay,
-    /// Where each channel's front may lie.
-    pub looks: &'a Looks,
-    /// The channel by which hits are laid over each other.
-    pub reference: usize,
-    /// Voices laid before, so that only what changed is laid again.
-    pub known: &'a mut [Known; MAX_VOICES],
-}
-
-/// A voice that was laid over, by its takes.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Known {
-    pub signature: u64,
-    pub pattern: Pattern,
-}
-
-/// A number that tells one set of takes from another: a mix of their orders (SplitMix64's, Steele, Lea & Flood 2014).
-pub(crate) fn signature(takes: &[Take], voice: u8) -> u64 {
-    let mix = |order: u64| {
-        let z = (order ^ (order >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB)
-    };
-    let members = takes.iter().filter(|take| take.voice == voice);
-    members.fold(0, |sum, take| sum.wrapping_add(mix(take.order)))
-}
-
-/// Sorts all takes, writes their `voice`, the spot's own first, and each voice's arrival pattern; returns how many
-/// voices there are.
-pub(crate) fn sort(
-    takes: &mut [Take],
-    mut by: Sorting<'_>,
-    patterns: &mut [Pattern; MAX_VOICES],
-) -> usize {
+/// Sorts all takes and writes their `voice`, the spot's own first; returns how many voices there are.
+pub(crate) fn sort(takes: &mut [Take]) -> usize {
     let mut of = [0usize; MAX_TAKES];
     let of = &mut of[..takes.len()];
-    let mut count = takes.len();
     of.iter_mut().enumerate().for_each(|(n, of)| *of = n);
-    let mut distances = [[0.0; MAX_TAKES]; MAX_TAKES];
-    for (n, one) in takes.iter().enumerate() {
-        for (m, other) in takes.iter().enumerate().take(n) {
-            distances[n][m] = distance(one, other);
-        }
-    }
+    let mut count = takes.len();
+    let mut sums = Distances::between(takes);
     while count > 1 {
-        let (a, b, apart) = nearest(&distances, of, count);
+        let (a, b, apart) = sums.nearest(count);
         if apart > APART && count <= MAX_VOICES {
             break;
         }
-        join(of, a, b, count - 1);
         count -= 1;
+        join(of, a, b, count);
+        sums.join(a, b, count);
     }
     name(takes, of, count);
-    by.lay_all(takes, &mut patterns[..count]);
     count
 }
 
-impl Sorting<'_> {
-    fn lay_all(&mut self, takes: &mut [Take], patterns: &mut [Pattern]) {
-        for (voice, pattern) in patterns.iter_mut().enumerate() {
-            *pattern = self.lay(takes, voice as u8);
-        }
-    }
+/// Sums of the distances between the takes of any two voices, and how many takes each has (average linkage: Sokal &
+/// Michener 1958).
+struct Distances {
+    sums: [[f64; MAX_TAKES]; MAX_TAKES],
+    sizes: [f64; MAX_TAKES],
+}
 
-    /// Lays one voice's takes over each other and finds their common fronts.
-    fn lay(&mut self, takes: &mut [Take], voice: u8) -> Pattern {
-        let Some(first) = takes.iter().position(|take| take.voice == voice) else {
-            return Pattern::default();
-        };
-        let signature = signature(takes, voice);
-        let mut members = takes.iter().filter(|take| take.voice == voice);
-        if let Some(known) = self.known.iter().find(|known| known.signature == signature)
-            && members.all(|take| take.laid_as == signature)
-        {
-            return known.pattern;
-        }
-        let at = 0.5 * (self.looks[self.reference][0] + self.looks[self.reference][1]) as f64;
-        for n in first..takes.len() {
-            if takes[n].voice == voice {
-                takes[n].shift = self
-                    .overlay
-                    .shift(&takes[first], &takes[n], self.reference, at);
+impl Distances {
+    fn between(takes: &[Take]) -> Self {
+        let mut sums = [[0.0; MAX_TAKES]; MAX_TAKES];
+        for (n, one) in takes.iter().enumerate() {
+            for (m, other) in takes.iter().enumerate() {
+                sums[n][m] = distance(one, other);
             }
         }
-        // The first take may be the odd one: shifts count from the middle.
-        let mut shifts = [0.0; MAX_TAKES];
-        let of_voice = takes.iter().filter(|take| take.voice == voice);
-        let count = gather(of_voice.map(|take| take.shift), &mut shifts);
-        let middle = median(&mut shifts[..count]).unwrap_or(0.0);
-        for take in takes.iter_mut().filter(|take| take.voice == voice) {
-            take.shift -= middle;
-            take.laid_as = signature;
+        let sizes = [1.0; MAX_TAKES];
+        Self { sums, sizes }
+    }
+
+    /// The two of the first `count` voices that are nearest: mean distance between their takes.
+    fn nearest(&self, count: usize) -> (usize, usize, f64) {
+        let mut nearest = (0, 0, f64::MAX);
+        for a in 0..count {
+            for b in a + 1..count {
+                let apart = self.sums[a][b] / (self.sizes[a] * self.sizes[b]);
+                if apart < nearest.2 {
+                    nearest = (a, b, apart);
+                }
+            }
         }
-        let members = takes.iter().filter(|take| take.voice == voice);
-        let pattern = self.overlay.pattern(members, self.looks);
-        self.known[usize::from(voice)] = Known { signature, pattern };
-        pattern
+        nearest
+    }
+
+    /// Gives voice `b`'s takes to `a` and the last voice's number to what is left.
+    fn join(&mut self, a: usize, b: usize, last: usize) {
+        for other in 0..=last {
+            let sum = self.sums[a][other] + self.sums[b][other];
+            (self.sums[a][other], self.sums[other][a]) = (sum, sum);
+        }
+        self.sizes[a] += self.sizes[b];
+        for other in 0..=last {
+            let sum = self.sums[last][other];
+            (self.sums[b][other], self.sums[other][b]) = (sum, sum);
+        }
+        self.sizes[b] = self.sizes[last];
     }
 }
 
@@ -145,28 +109,6 @@ fn join(of: &mut [usize], a: usize, b: usize, last: usize) {
     }
 }
 
-/// The two voices that are nearest: mean distance between their takes.
-fn nearest(
-    distances: &[[f64; MAX_TAKES]; MAX_TAKES],
-    of: &[usize],
-    count: usize,
-) -> (usize, usize, f64) {
-    let mut sums = [[(0.0, 0.0); MAX_TAKES]; MAX_TAKES];
-    for n in 0..of.len() {
-        for m in 0..n {
-            let (a, b) = (of[n].min(of[m]), of[n].max(of[m]));
-            sums[a][b].0 += distances[n][m];
-            sums[a][b].1 += 1.0;
-        }
-    }
-    let mean = |(a, b): (usize, usize)| (a, b, sums[a][b].0 / sums[a][b].1);
-    let pairs = (0..count).flat_map(|a| (a + 1..count).map(move |b| (a, b)));
-    pairs
-        .map(mean)
-        .min_by(|one, other| one.2.total_cmp(&other.2))
-        .unwrap_or((0, 0, f64::MAX))
-}
-
 fn distance(one: &Take, other: &Take) -> f64 {
     let brightness = (one.brightness_db - other.brightness_db) / BRIGHTNESS_DB;
     let closeness = (one.closeness_db - other.closeness_db) / CLOSENESS_DB;
@@ -182,9 +124,9 @@ fn own(takes: &[Take], of: &[usize], count: usize) -> usize {
         let of_voice = takes.iter().zip(of).filter(move |(_, of)| **of == voice);
         of_voice.map(|(take, _)| take)
     };
-    let hits = |voice: usize| members(voice).count();
+    let hits = |voice: usize| members(voice).map(|take| take.stands_for).sum::<u32>();
     let mean = |voice: usize, of: fn(&Take) -> f64| {
-        members(voice).map(of).sum::<f64>() / hits(voice) as f64
+        members(voice).map(of).sum::<f64>() / members(voice).count() as f64
     };
     let closeness = |voice: usize| mean(voice, |take| take.closeness_db);
     let loudness = |voice: usize| mean(voice, |take| take.loudness);

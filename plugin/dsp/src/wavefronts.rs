@@ -86,6 +86,8 @@ pub(crate) struct Wavefronts {
     common: Box<[Complex64]>,
     single: Box<[Complex64]>,
     body: BodyMatch,
+    /// The fronts' common spectrum of the fit that is drawn.
+    shown: Box<[Complex64]>,
 }
 
 impl Wavefronts {
@@ -101,22 +103,26 @@ impl Wavefronts {
             rate,
             estimator,
             common: bins.clone().into(),
-            single: bins.into(),
+            single: bins.clone().into(),
+            shown: bins.into(),
             body: BodyMatch::new(rate),
         }
     }
 
-    /// The body's correlation of the last fit, `lag` samples from its attack.
+    /// Keeps the last fit and its body for drawing.
+    pub(crate) fn show(&mut self) {
+        self.shown.copy_from_slice(&self.common);
+        self.body.show();
+    }
+
+    /// The body's correlation of the fit shown, `lag` samples from its attack.
     pub(crate) fn body_correlation(&self, lag: f64) -> f64 {
         self.body.correlation(lag)
     }
 
-    /// The fronts' correlation of the last fit, `lag` samples from its attack.
+    /// The fronts' correlation of the fit shown, `lag` samples from its attack.
     pub(crate) fn front_correlation(&self, lag: f64) -> f64 {
-        let total: f64 = self.common.iter().map(|g| g.norm_sqr().sqrt()).sum();
-        self.estimator
-            .correlation(&self.common, 0..self.common.len(), lag)
-            / total.max(f64::MIN_POSITIVE)
+        self.estimator.relative_correlation(&self.shown, lag)
     }
 
     /// Fits one pair to the takes of one voice. `None` when no take has both fronts.

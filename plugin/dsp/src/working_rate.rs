@@ -12,12 +12,16 @@ const TAPS_A_STEP: usize = 12;
 /// Kaiser's formula for 80 dB: 0.1102 (80 - 8.7).
 const KAISER_BETA: f64 = 7.86;
 
+/// A frame of the channels, and one of silence: four numbers that a processor multiplies at once.
+type Frame = [f64; CHANNELS + 1];
+
 /// A decimator for all channels at once. Its delay is the same for each and so never part of a gap.
 #[derive(Debug)]
 pub(crate) struct WorkingRate {
     step: usize,
     taps: Box<[f64]>,
-    lines: [Box<[f64]>; CHANNELS],
+    /// The last frames twice in a row, so that any stretch of the taps' length lies in one piece.
+    line: Box<[Frame]>,
     write: usize,
     until_next: usize,
 }
@@ -29,7 +33,7 @@ impl WorkingRate {
         Self {
             step,
             taps: low_pass(length, step),
-            lines: std::array::from_fn(|_| vec![0.0; length].into()),
+            line: vec![Frame::default(); 2 * length].into(),
             write: 0,
             until_next: step,
         }
@@ -41,7 +45,7 @@ impl WorkingRate {
     }
 
     pub(crate) fn reset(&mut self) {
-        self.lines.iter_mut().for_each(|line| line.fill(0.0));
+        self.line.fill(Frame::default());
         self.write = 0;
         self.until_next = self.step;
     }
@@ -51,22 +55,32 @@ impl WorkingRate {
         if self.step == 1 {
             return Some(frame);
         }
-        for (line, value) in self.lines.iter_mut().zip(frame) {
-            line[self.write] = f64::from(value);
+        let [first, second, spot] = frame.map(f64::from);
+        let length = self.taps.len();
+        let frame = [first, second, spot, 0.0];
+        self.line[self.write] = frame;
+        self.line[self.write + length] = frame;
+        self.write += 1;
+        if self.write == length {
+            self.write = 0;
         }
-        self.write = (self.write + 1) % self.taps.len();
         self.until_next -= 1;
         if self.until_next > 0 {
             return None;
         }
         self.until_next = self.step;
-        Some(std::array::from_fn(|c| self.filtered(c)))
+        Some(self.filtered())
     }
 
-    fn filtered(&self, channel: usize) -> f32 {
-        let (newer, older) = self.lines[channel].split_at(self.write);
-        let line = older.iter().chain(newer);
-        line.zip(&self.taps).map(|(x, h)| x * h).sum::<f64>() as f32
+    fn filtered(&self) -> [f32; CHANNELS] {
+        let line = &self.line[self.write..self.write + self.taps.len()];
+        let mut sum = Frame::default();
+        for (frame, tap) in line.iter().zip(&self.taps) {
+            for (sum, sample) in sum.iter_mut().zip(frame) {
+                *sum += tap * sample;
+            }
+        }
+        [sum[0] as f32, sum[1] as f32, sum[2] as f32]
     }
 }
 
