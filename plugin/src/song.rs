@@ -14,6 +14,7 @@ pub fn place(host: &HostTransport) -> Transport {
         seconds,
         beats,
         tempo_bpm: host.tempo.unwrap_or(unknown.tempo_bpm),
+        rise_bpm_per_s: unknown.rise_bpm_per_s,
         bar_beats: host.bar_start_pos_beats().unwrap_or(unknown.bar_beats),
         beats_per_bar: beats_per_bar(host).unwrap_or(unknown.beats_per_bar),
     })

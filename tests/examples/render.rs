@@ -3,7 +3,7 @@
 //! The job is one JSON object. Audio files are planar 32-bit floats, channel after channel: main, then spot.
 
 use anyhow::{Context, Result, ensure};
-use plumbline_hosting::{Bundle, Instance, Layout, Session, Song};
+use plumbline_hosting::{Bundle, Instance, Layout, Session, Song, Tempo};
 use serde::Deserialize;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -40,7 +40,7 @@ struct Point {
 /// What the other host plays by default.
 const SONG: Song = Song {
     seconds: 0.0,
-    tempo_bpm: 120.0,
+    tempo: Tempo::steady(120.0),
     beats_per_bar: 4,
 };
 

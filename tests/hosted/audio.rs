@@ -1,18 +1,21 @@
 //! Test signals, and the two libraries that are tested.
 
 use plumbline_hosting::{Build, Bundle, Instance, Session, build};
+use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 /// The library that aborts when `process` allocates: what every test runs on.
 pub fn strict() -> &'static Bundle {
     static BUNDLE: OnceLock<Shared> = OnceLock::new();
-    &BUNDLE.get_or_init(|| Shared(load(Build::Strict))).0
+    &BUNDLE.get_or_init(|| Shared(load(strict_library()))).0
 }
 
 /// The library as it is shipped, for what is timed.
 pub fn release() -> &'static Bundle {
     static BUNDLE: OnceLock<Shared> = OnceLock::new();
-    &BUNDLE.get_or_init(|| Shared(load(Build::Release))).0
+    &BUNDLE
+        .get_or_init(|| Shared(load(&build(Build::Release).expect("the plugin builds"))))
+        .0
 }
 
 struct Shared(Bundle);
@@ -22,8 +25,13 @@ unsafe impl Send for Shared {}
 // SAFETY: as above.
 unsafe impl Sync for Shared {}
 
-fn load(kind: Build) -> Bundle {
-    let library = build(kind).expect("the plugin builds");
+/// Where the library is that aborts when `process` allocates. Built once a run.
+pub fn strict_library() -> &'static Path {
+    static LIBRARY: OnceLock<PathBuf> = OnceLock::new();
+    LIBRARY.get_or_init(|| build(Build::Strict).expect("the plugin builds"))
+}
+
+fn load(library: &Path) -> Bundle {
     Bundle::load(library).expect("the plugin loads")
 }
 

@@ -263,7 +263,7 @@ fn layouts_without_a_side_chain_work_and_impossible_ones_are_refused() {
 fn reached(plugin: &Vst3) -> u32 {
     let before = plugin.latency();
     plugin.restart.0.store(0, Relaxed);
-    let silence = |changes: &[(&str, f64)]| {
+    let silence = |changes: &[(&'static str, f64)]| {
         let mut audio = Audio::impulse();
         let mut out = audio.outputs();
         plugin.process(BLOCK, &mut [], &mut [bus(&mut out)], changes);

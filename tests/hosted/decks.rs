@@ -1,31 +1,16 @@
-//! The Sweep mode as a host hears it: null point, bounces, song position.
+//! The Sweep mode as a host of either format hears it: latency, null point, comb, long runs.
 
-use crate::audio::{noise, open, random_lengths, run};
-use plumbline_hosting::{Instance, Session, Song};
+use crate::audio::{noise, random_lengths};
+use crate::rig::{Format, Pair, Rig, Studio, offsets_s, pilot};
+use plumbline_hosting::{Song, Tempo};
+use std::f64::consts::TAU;
 
-/// 120 bpm: a bar is two seconds.
+/// A bar is two seconds.
 const SONG: Song = Song {
     seconds: 0.0,
-    tempo_bpm: 120.0,
+    tempo: Tempo::steady(120.0),
     beats_per_bar: 4,
 };
-
-/// A difference that two bounces may have, dB of full scale, as its power says. Single samples may round to the next
-/// number of single precision, 2^-24 away at half scale.
-const SAME_DB: f64 = -140.0;
-
-fn decks(settings: &[(&str, f64)]) -> Instance {
-    let mut instance = open(Session {
-        max_block: 4_096,
-        ..Session::default()
-    });
-    instance.set("mode", 1.0).unwrap();
-    for (id, value) in settings {
-        instance.set(id, *value).unwrap();
-    }
-    instance.restart().unwrap();
-    instance
-}
 
 /// A cycle of one bar, one beat of it behind the null point.
 const CYCLE: [(&str, f64); 4] = [
@@ -35,121 +20,119 @@ const CYCLE: [(&str, f64); 4] = [
     ("wow", 0.2),
 ];
 
-fn played(instance: &mut Instance, input: &[f32], lengths: impl FnMut() -> usize) -> Vec<Vec<f32>> {
-    let mut main = vec![input.to_vec(), input.to_vec()];
-    let spot = vec![vec![0.0; input.len()]; 2];
-    run(instance, &mut main, &spot, lengths);
-    main
-}
-
-fn difference_db(a: &[f32], b: &[f32]) -> f64 {
-    let power: f64 = a.iter().zip(b).map(|(a, b)| f64::from(a - b).powi(2)).sum();
-    10.0 * (power / a.len() as f64).log10()
+fn both(channel: Vec<f32>) -> Pair {
+    [channel.clone(), channel]
 }
 
 #[test]
-fn at_the_null_point_the_decks_are_one_and_turned_over_they_are_silent() {
-    let input = noise(12_000, 1);
-    let mut instance = decks(&[]);
-    let latency = instance.latency() as usize;
-    let out = played(&mut instance, &input, || 512);
-    assert!(
-        out.iter()
-            .all(|c| c[latency..] == input[..12_000 - latency])
-    );
-    let out = played(&mut decks(&[("flip", 1.0)]), &input, || 512);
-    assert!(out.iter().flatten().all(|x| *x == 0.0));
-    // Both fades end within 2 000 samples, and the decks are heard as one or not at all.
-    let mut bypassed = decks(&[("flip", 1.0), ("bypass", 1.0)]);
-    let out = played(&mut bypassed, &input, || 512);
-    assert!(
-        out.iter()
-            .all(|c| c[latency..] == input[..12_000 - latency])
-    );
-}
-
-#[test]
-fn an_offset_is_a_second_copy_that_much_later() {
-    // 2 ms are 96 samples: both decks are read at whole samples and each impulse stays one.
-    let mut instance = decks(&[("offset", 2.0)]);
-    let latency = instance.latency() as usize;
-    let mut impulse = vec![0.0; 8_000];
-    impulse[3_000] = 1.0;
-    let out = played(&mut instance, &impulse, || 512);
-    assert!((out[0][3_000 + latency] - 0.5).abs() < 1e-4);
-    assert!((out[0][3_000 + latency + 96] - 0.5).abs() < 1e-3);
-}
-
-#[test]
-fn a_bounce_is_the_same_whatever_the_block_size_with_the_transport_running_or_standing() {
-    let input = noise(48_000, 2);
-    for song in [Some(SONG), None] {
-        let bounce = |lengths: &mut dyn FnMut() -> usize| {
-            let mut instance = decks(&CYCLE);
-            instance.play_from(song);
-            played(&mut instance, &input, lengths)
-        };
-        let whole = bounce(&mut || 4_096);
-        for length in [1, 64, 1_024] {
-            let difference = difference_db(&bounce(&mut || length)[1], &whole[1]);
-            println!("blocks of {length} against 4096: {difference:.1} dB");
-            assert!(difference <= SAME_DB, "blocks of {length}: {difference} dB");
+fn the_latency_is_the_lead_and_half_a_kernel_and_true_to_the_sample_at_every_rate() {
+    for format in Format::BOTH {
+        for rate in [44_100.0, 48_000.0, 96_000.0, 192_000.0] {
+            let studio = Studio {
+                rate,
+                ..Studio::of(format)
+            };
+            // Half a kernel for Align, half a kernel for the decks.
+            let lead = (0.012 * rate).ceil() as usize;
+            let align = Rig::open(studio, &[("mode", 0.0)]).latency();
+            for (id, value) in [
+                ("bypass", 0.0),
+                ("bypass", 1.0),
+                ("engage", 0.0),
+                ("blend", 0.0),
+            ] {
+                let mut rig = Rig::open(studio, &[(id, value)]);
+                let latency = rig.latency();
+                assert_eq!(latency, lead + 2 * align, "{format:?}, {rate} Hz");
+                let mut impulse = vec![0.0; 8_000];
+                impulse[100] = 1.0;
+                for channel in rig.run(&both(impulse), || 512) {
+                    let lit: Vec<_> = (0..8_000).filter(|&n| channel[n] != 0.0).collect();
+                    assert_eq!(lit, [100 + latency], "{format:?}, {rate} Hz, {id} {value}");
+                    assert_eq!(channel[100 + latency], 1.0);
+                }
+                assert_eq!(rig.latency(), latency);
+            }
         }
-        let random = bounce(&mut random_lengths(4_096, 8));
-        assert!(difference_db(&random[0], &whole[0]) <= SAME_DB);
     }
 }
 
 #[test]
-fn a_start_in_the_middle_gives_what_a_start_at_the_front_gives() {
-    // Four bars, and the last two of them alone.
-    let input = noise(4 * 96_000, 3);
-    let mut instance = decks(&CYCLE);
-    instance.play_from(Some(SONG));
-    let whole = played(&mut instance, &input, || 4_096);
-    let mut instance = decks(&CYCLE);
-    instance.play_from(Some(SONG.after(4.0)));
-    let latter = played(&mut instance, &input[2 * 96_000..], || 1_000);
-    // From where both have heard the same: the latency and the farthest offset.
-    let from = 2_000;
-    let difference = difference_db(&latter[0][from..], &whole[0][2 * 96_000 + from..]);
-    println!("bars 3 and 4 alone against all four: {difference:.1} dB");
-    assert!(difference <= SAME_DB, "{difference} dB");
+fn at_the_null_point_the_decks_are_one_and_turned_over_they_are_silent() {
+    // Asked for: the sum within 0.001 dB, the difference at most -140 dB. It is the input, bit for bit, and nothing.
+    for format in Format::BOTH {
+        for rate in [44_100.0, 48_000.0, 96_000.0, 192_000.0] {
+            let studio = Studio {
+                rate,
+                ..Studio::of(format)
+            };
+            let input = noise(12_000, 1);
+            let mut rig = Rig::open(studio, &[]);
+            let latency = rig.latency();
+            let is_input = |out: &Pair| {
+                out.iter()
+                    .all(|c| c[latency..] == input[..12_000 - latency])
+            };
+            assert!(
+                is_input(&rig.run(&both(input.clone()), || 512)),
+                "{format:?}, {rate} Hz"
+            );
+            let mut flipped = Rig::open(studio, &[("flip", 1.0)]);
+            let out = flipped.run(&both(input.clone()), || 512);
+            assert!(
+                out.iter().flatten().all(|x| *x == 0.0),
+                "{format:?}, {rate} Hz"
+            );
+            let mut bypassed = Rig::open(studio, &[("flip", 1.0), ("bypass", 1.0)]);
+            assert!(is_input(&bypassed.run(&both(input.clone()), || 512)));
+        }
+    }
 }
 
 #[test]
-fn a_pass_is_at_the_null_point_in_the_middle_of_its_bar() {
-    // One pass of a bar, cued in the first bar, runs through the second: its middle is beat 6, at 3 s.
-    let mut instance = decks(&[
-        ("motion", 2.0),
-        ("length", 4.0),
-        ("curve", 1.0),
-        ("range", 12.0),
-    ]);
-    let latency = instance.latency() as usize;
-    instance.play_from(Some(SONG));
-    let mut input = vec![0.0; 4 * 48_000];
-    let middle = 3 * 48_000;
-    // A click in the middle, and one a quarter of the bar before it, when the moving deck is 6 ms early.
-    let before = middle - 24_000;
-    (input[before], input[middle]) = (1.0, 1.0);
-    let head = played(&mut instance, &input[..24_000], || 512);
-    instance.set("start", 1.0).unwrap();
-    let rest = played(&mut instance, &input[24_000..], || 512);
-    let out = [head[0].clone(), rest[0].clone()].concat();
-    assert!(out[middle + latency] > 0.99, "{}", out[middle + latency]);
-    let apart = &out[before + latency - 1_000..before + latency + 1_000];
-    assert!(
-        apart[1_000] < 0.51 && apart[1_000] > 0.49,
-        "{}",
-        apart[1_000]
-    );
+fn an_offset_is_a_second_copy_that_much_later_or_earlier() {
+    // 2 ms are 96 samples: both decks are read at whole samples and each impulse stays one.
+    for format in Format::BOTH {
+        for (offset_ms, later) in [(2.0, 96), (-2.0, -96), (12.0, 576), (-12.0, -576)] {
+            let mut rig = Rig::open(Studio::of(format), &[("offset", offset_ms)]);
+            let latency = rig.latency();
+            let mut impulse = vec![0.0; 8_000];
+            impulse[3_000] = 1.0;
+            let out = rig.run(&both(impulse), || 512);
+            let at = 3_000 + latency;
+            assert!(
+                (out[0][at] - 0.5).abs() < 1e-4,
+                "{format:?}, {offset_ms} ms"
+            );
+            let copy = out[1][at.strict_add_signed(later)];
+            assert!((copy - 0.5).abs() < 1e-3, "{format:?}, {offset_ms} ms");
+        }
+    }
+}
+
+#[test]
+fn the_second_channel_takes_its_part_of_the_offset() {
+    // Width: 100 % alike, 0 the second stays, -100 % the other way round.
+    for format in Format::BOTH {
+        for (width, later) in [(100.0, 96), (50.0, 48), (0.0, 0), (-100.0, -96)] {
+            let settings = [("offset", 2.0), ("width", width), ("blend", 100.0)];
+            let mut rig = Rig::open(Studio::of(format), &settings);
+            let at = 3_000 + rig.latency();
+            let mut impulse = vec![0.0; 8_000];
+            impulse[3_000] = 1.0;
+            let out = rig.run(&both(impulse), || 512);
+            assert!((out[0][at + 96] - 1.0).abs() < 1e-3);
+            let second = out[1][at.strict_add_signed(later)];
+            assert!(
+                (second - 1.0).abs() < 1e-3,
+                "{format:?}, {width} %: {second}"
+            );
+        }
+    }
 }
 
 #[test]
 fn whatever_is_turned_while_the_decks_run_comes_out_finite_and_without_allocation() {
-    let mut instance = decks(&[]);
-    instance.play_from(Some(SONG));
     let turns = [
         ("motion", 1.0),
         ("sync", 0.0),
@@ -170,46 +153,73 @@ fn whatever_is_turned_while_the_decks_run_comes_out_finite_and_without_allocatio
         ("bypass", 1.0),
         ("range", 0.05),
     ];
-    for (index, (id, value)) in turns.into_iter().enumerate() {
-        instance.set(id, value).unwrap();
-        let out = played(
-            &mut instance,
-            &noise(6_000, index as u32),
-            random_lengths(900, 4),
-        );
-        assert!(
-            out.iter().flatten().all(|x| x.is_finite() && x.abs() < 4.0),
-            "{id}"
-        );
-        if index % 5 == 4 {
-            instance.play_from(Some(SONG.after(index as f64)));
+    for format in Format::BOTH {
+        let mut rig = Rig::open(Studio::of(format), &[]);
+        rig.play_from(Some(SONG));
+        for (index, (id, value)) in turns.into_iter().enumerate() {
+            rig.set(id, value);
+            let out = rig.run(&both(noise(6_000, index as u32)), random_lengths(900, 4));
+            let sound = out.iter().flatten().all(|x| x.is_finite() && x.abs() < 4.0);
+            assert!(sound, "{format:?}, {id}");
+            if index % 5 == 4 {
+                rig.play_from(Some(SONG.after(index as f64)));
+            }
         }
     }
 }
 
 #[test]
-fn after_an_hour_the_decks_are_where_a_fresh_start_puts_them() {
-    let bar = vec![0.0; 96_000];
+fn after_an_hour_the_null_point_is_where_a_fresh_start_puts_it() {
+    let bar = both(vec![0.0; 96_000]);
     let tone: Vec<f32> = (0..2 * 96_000)
-        .map(|n| (f64::from(n) * std::f64::consts::TAU / 48.0).sin() as f32)
+        .map(|n| (f64::from(n) * TAU / 48.0).sin() as f32)
         .collect();
-    let last_bars = |instance: &mut Instance| played(instance, &tone, || 4_096)[0].clone();
-    let mut instance = decks(&CYCLE);
-    instance.play_from(Some(SONG));
-    for _ in 0..1_800 {
-        played(&mut instance, &bar, || 4_096);
+    let tone = both(tone);
+    for format in Format::BOTH {
+        let mut rig = Rig::open(Studio::of(format), &CYCLE);
+        rig.play_from(Some(SONG));
+        for _ in 0..1_800 {
+            rig.run(&bar, || 4_096);
+        }
+        let after_an_hour = rig.run(&tone, || 4_096);
+        let mut rig = Rig::open(Studio::of(format), &CYCLE);
+        rig.play_from(Some(SONG.after(3_600.0)));
+        let fresh = rig.run(&tone, || 4_096);
+        // The first bar fills the lines. Apart by a delay, two copies of a 1 kHz tone differ by its slope.
+        let pairs = after_an_hour[0][96_000..].iter().zip(&fresh[0][96_000..]);
+        let apart = pairs.map(|(a, b)| f64::from((a - b).abs()));
+        let samples = apart.fold(0.0, f64::max) * 48.0 / TAU;
+        println!("{format:?}: apart after an hour: {samples:.2e} sample");
+        assert!(samples < 0.01, "{format:?}: {samples} sample");
     }
-    let after_an_hour = last_bars(&mut instance);
-    let mut instance = decks(&CYCLE);
-    instance.play_from(Some(SONG.after(3_600.0)));
-    let fresh = last_bars(&mut instance);
-    // The first bar fills the lines. Apart by a delay, two copies of a 1 kHz tone differ by its slope.
-    let apart: f64 = after_an_hour[96_000..]
-        .iter()
-        .zip(&fresh[96_000..])
-        .map(|(a, b)| f64::from((a - b).abs()))
-        .fold(0.0, f64::max);
-    let samples = apart * 48.0 / std::f64::consts::TAU;
-    println!("apart after an hour: {samples:.2e} sample");
-    assert!(samples < 0.01, "{samples} sample");
+}
+
+#[test]
+fn drag_falls_behind_as_long_as_the_deck_is_held_and_recue_brings_it_back() {
+    // Full drag is a speed deficit of 3 %; d(t) = e (t - τ (1 - exp(-t / τ))), τ 0.2 s, for 0.3 s (computed).
+    let held_s = 0.3f64;
+    let due = 0.03 * (held_s - 0.2 * (1.0 - (-held_s / 0.2).exp()));
+    for format in Format::BOTH {
+        for side in [1.0, -1.0] {
+            let settings = [
+                ("motion", 3.0),
+                ("range", 12.0),
+                ("blend", 100.0),
+                ("drag", 100.0 * side),
+            ];
+            let mut rig = Rig::open(Studio::of(format), &settings);
+            let latency = rig.latency();
+            rig.play_from(Some(SONG));
+            let out = rig.run(&pilot(48_000.0, 48_000), || 64);
+            let offset_s = offsets_s(&out, 48_000.0, latency)[(held_s * 48_000.0) as usize];
+            let case = format!("{format:?}, side {side}: {offset_s} s");
+            assert!((offset_s - side * due).abs() < 2e-6, "{case} for {due}");
+            rig.set("recue", 1.0);
+            rig.run(&both(vec![0.0; 96_000]), || 512);
+            // Both decks are one again: the impulse comes out whole.
+            let mut impulse = vec![0.0; 4_000];
+            impulse[0] = 1.0;
+            assert_eq!(rig.run(&both(impulse), || 512)[0][latency], 1.0, "{case}");
+        }
+    }
 }

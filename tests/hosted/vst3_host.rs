@@ -1,16 +1,20 @@
 //! As little of a VST3 host as the traps need: load, arrange, set up, process whatever pointers a test makes up.
 
-use crate::vst3_objects::{Changes, Handler, Stream};
+use crate::audio::strict_library;
+use crate::vst3_objects::{Change, Changes, Handler, Stream, number};
 use libloading::{Library, Symbol};
-use plumbline_hosting::{Build, build};
+use plumbline_hosting::Song;
 use std::ffi::{c_char, c_void};
 use std::ptr::{null_mut, with_exposed_provenance_mut};
+use vst3::Steinberg::Vst::ProcessContext_::StatesAndFlags_::{
+    kBarPositionValid, kPlaying, kProjectTimeMusicValid, kTempoValid, kTimeSigValid,
+};
 use vst3::Steinberg::Vst::ProcessModes_::{kOffline, kRealtime};
 use vst3::Steinberg::Vst::SymbolicSampleSizes_::kSample32;
 use vst3::Steinberg::Vst::{
     AudioBusBuffers, AudioBusBuffers__type0, IAudioProcessor, IAudioProcessorTrait, IComponent,
     IComponentHandler, IComponentTrait, IEditController, IEditControllerTrait, IParameterChanges,
-    ProcessData, ProcessSetup, SpeakerArrangement,
+    ProcessContext, ProcessData, ProcessSetup, SpeakerArrangement,
 };
 use vst3::Steinberg::{
     IBStream, IPluginBaseTrait, IPluginFactory, IPluginFactoryTrait, PClassInfo, int32, kResultOk,
@@ -18,7 +22,7 @@ use vst3::Steinberg::{
 };
 use vst3::{ComPtr, ComWrapper, Interface};
 
-/// Longest block of every session.
+/// Longest block where a test does not say otherwise.
 pub const BLOCK: usize = 512;
 
 /// Whether the host listens or renders.
@@ -26,6 +30,16 @@ pub const BLOCK: usize = 512;
 pub enum Render {
     Realtime,
     Offline,
+}
+
+/// What a host decides before it starts an instance.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stage {
+    pub render: Render,
+    /// Samples a second.
+    pub sample_rate: f64,
+    /// Longest block, samples.
+    pub longest: usize,
 }
 
 /// One instance.
@@ -42,10 +56,9 @@ pub struct Vst3 {
 impl Vst3 {
     /// Makes an instance and gives it a handler; nothing is arranged or active yet.
     pub fn new() -> Self {
-        let path = build(Build::Strict).expect("the plugin builds");
         // SAFETY: loading a library runs its code; this one is our own, and so are the signatures.
         let (library, factory) = unsafe {
-            let library = Library::new(path).expect("the library loads");
+            let library = Library::new(strict_library()).expect("the library loads");
             let entry: Symbol<'_, extern "system" fn() -> *mut IPluginFactory> = library
                 .get(b"GetPluginFactory")
                 .expect("it has a VST3 entry");
@@ -83,16 +96,25 @@ impl Vst3 {
         }
     }
 
-    /// Sets up, activates and starts.
+    /// Sets up, activates and starts at 48 kHz.
     pub fn start(&self, render: Render) {
+        self.start_on(Stage {
+            render,
+            sample_rate: 48_000.0,
+            longest: BLOCK,
+        });
+    }
+
+    /// Sets up, activates and starts.
+    pub fn start_on(&self, stage: Stage) {
         let mut setup = ProcessSetup {
-            processMode: match render {
+            processMode: match stage.render {
                 Render::Realtime => kRealtime as int32,
                 Render::Offline => kOffline as int32,
             },
             symbolicSampleSize: kSample32 as int32,
-            maxSamplesPerBlock: BLOCK as int32,
-            sampleRate: 48_000.0,
+            maxSamplesPerBlock: stage.longest as int32,
+            sampleRate: stage.sample_rate,
         };
         // SAFETY: the pointer is valid.
         unsafe {
@@ -115,18 +137,47 @@ impl Vst3 {
         unsafe { self.processor.getLatencySamples() }
     }
 
-    /// Processes one block of whatever is in the buses.
+    /// A parameter's place between 0 and 1 for a value in its own unit.
+    pub fn normalized(&self, id: &str, plain: f64) -> f64 {
+        // SAFETY: plain data.
+        unsafe { self.controller.plainParamToNormalized(number(id), plain) }
+    }
+
+    /// Sets a parameter, in its own unit, while the instance does not run.
+    pub fn preset(&self, id: &str, plain: f64) {
+        let value = self.normalized(id, plain);
+        // SAFETY: plain data.
+        let result = unsafe { self.controller.setParamNormalized(number(id), value) };
+        assert_eq!(result, kResultOk, "{id}");
+    }
+
+    /// Processes one block of whatever is in the buses, the transport standing.
     pub fn process(
         &self,
         frames: usize,
         inputs: &mut [AudioBusBuffers],
         outputs: &mut [AudioBusBuffers],
-        changes: &[(&str, f64)],
+        changes: &[(&'static str, f64)],
+    ) -> tresult {
+        let first = |&(id, normalized): &_| Change::first(id, normalized);
+        let changes: Vec<Change> = changes.iter().map(first).collect();
+        self.play(null_mut(), frames, inputs, outputs, &changes)
+    }
+
+    /// The same with the transport at a place, or null.
+    pub fn play(
+        &self,
+        place: *mut ProcessContext,
+        frames: usize,
+        inputs: &mut [AudioBusBuffers],
+        outputs: &mut [AudioBusBuffers],
+        changes: &[Change],
     ) -> tresult {
         let changes = ComWrapper::new(Changes::new(changes));
         let changes = changes.to_com_ptr::<IParameterChanges>().unwrap();
         let mut block = block(frames, inputs, outputs);
         block.inputParameterChanges = changes.as_ptr();
+        block.processContext = place;
         // SAFETY: the counts are those of the slices, and what they point to is the test's promise.
         unsafe { self.processor.process(&mut block) }
     }
@@ -171,6 +222,22 @@ fn instance(factory: &ComPtr<IPluginFactory>) -> ComPtr<IComponent> {
         assert_eq!(result, kResultOk);
         ComPtr::from_raw(made.cast()).expect("an instance")
     }
+}
+
+/// The transport as a VST3 host tells it: running.
+pub fn place(song: &Song, sample_rate: f64) -> ProcessContext {
+    // SAFETY: numbers, of which the state says which are meant.
+    let mut place: ProcessContext = unsafe { std::mem::zeroed() };
+    place.state =
+        kPlaying | kTempoValid | kTimeSigValid | kProjectTimeMusicValid | kBarPositionValid;
+    place.sampleRate = sample_rate;
+    place.projectTimeSamples = (song.seconds * sample_rate).round() as i64;
+    place.projectTimeMusic = song.beats();
+    place.barPositionMusic = song.bar_beats();
+    place.tempo = song.bpm();
+    place.timeSigNumerator = int32::from(song.beats_per_bar);
+    place.timeSigDenominator = 4;
+    place
 }
 
 /// A block without parameters.

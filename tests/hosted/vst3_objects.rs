@@ -37,17 +37,47 @@ impl IComponentHandlerTrait for Handler {
     }
 }
 
-/// One normalized value a parameter, at the start of the block.
+/// A parameter that changes in a block.
+#[derive(Clone, Copy, Debug)]
+pub struct Change {
+    /// Sample of the block.
+    pub frame: usize,
+    pub id: &'static str,
+    /// Between 0 and 1.
+    pub normalized: f64,
+}
+
+impl Change {
+    /// At the start of the block.
+    pub fn first(id: &'static str, normalized: f64) -> Self {
+        Self {
+            frame: 0,
+            id,
+            normalized,
+        }
+    }
+}
+
+/// The changes of a block, one queue of points a parameter.
 pub struct Changes(Vec<ComPtr<IParamValueQueue>>);
 
 impl Changes {
-    pub fn new(changes: &[(&str, f64)]) -> Self {
-        let queue = |&(id, value): &(&str, f64)| {
-            ComWrapper::new(Queue(number(id), value))
-                .to_com_ptr()
-                .unwrap()
-        };
-        Self(changes.iter().map(queue).collect())
+    /// Changes of one parameter come in the order of their samples.
+    pub fn new(changes: &[Change]) -> Self {
+        let mut queues: Vec<Queue> = Vec::new();
+        for change in changes {
+            let id = number(change.id);
+            let point = (change.frame as int32, change.normalized);
+            match queues.iter_mut().find(|queue| queue.id == id) {
+                Some(queue) => queue.points.push(point),
+                None => queues.push(Queue {
+                    id,
+                    points: vec![point],
+                }),
+            }
+        }
+        let pointer = |queue: Queue| ComWrapper::new(queue).to_com_ptr().unwrap();
+        Self(queues.into_iter().map(pointer).collect())
     }
 }
 
@@ -77,7 +107,11 @@ impl IParameterChangesTrait for Changes {
     }
 }
 
-struct Queue(ParamID, ParamValue);
+struct Queue {
+    id: ParamID,
+    /// Sample and value.
+    points: Vec<(int32, ParamValue)>,
+}
 
 impl Class for Queue {
     type Interfaces = (IParamValueQueue,);
@@ -85,14 +119,14 @@ impl Class for Queue {
 
 impl IParamValueQueueTrait for Queue {
     unsafe fn getParameterId(&self) -> ParamID {
-        self.0
+        self.id
     }
     unsafe fn getPointCount(&self) -> int32 {
-        1
+        self.points.len() as int32
     }
-    unsafe fn getPoint(&self, _index: int32, at: *mut int32, value: *mut ParamValue) -> tresult {
+    unsafe fn getPoint(&self, index: int32, at: *mut int32, value: *mut ParamValue) -> tresult {
         // SAFETY: the plugin's pointers.
-        unsafe { (*at, *value) = (0, self.1) };
+        unsafe { (*at, *value) = self.points[index as usize] };
         kResultOk
     }
     unsafe fn addPoint(&self, _at: int32, _value: ParamValue, _index: *mut int32) -> tresult {

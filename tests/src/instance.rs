@@ -2,7 +2,7 @@
 
 use crate::bundle::Session;
 use crate::host::{Host, MainThread, Notes};
-use crate::parameters::events;
+use crate::parameters::{Change, events};
 use crate::saved::{self, SavedMeasurement};
 use crate::song::Song;
 use anyhow::{Context, Result, anyhow, bail, ensure};
@@ -24,7 +24,7 @@ pub struct Instance {
     pub(crate) plugin: PluginInstance<Host>,
     processor: Option<StartedPluginAudioProcessor<Host>>,
     session: Session,
-    pub(crate) queue: Vec<(ClapId, f64)>,
+    pub(crate) queue: Vec<Change>,
     /// Copies of the input: a plugin must not read what a host has already overwritten.
     main_in: Vec<Vec<f32>>,
     spot_in: Vec<Vec<f32>>,

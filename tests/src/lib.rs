@@ -29,4 +29,4 @@ pub use build::{Build, build};
 pub use bundle::{Bundle, Layout, Session};
 pub use instance::Instance;
 pub use saved::{Applied, Lag, LoggedHit, Refused, SavedMeasurement, Voice};
-pub use song::Song;
+pub use song::{Song, Tempo};

@@ -9,27 +9,60 @@ use clack_host::events::event_types::ParamValueEvent;
 use clack_host::prelude::*;
 use std::ffi::CString;
 
+/// A parameter that changes in the next block.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Change {
+    /// Sample of the block.
+    frame: u32,
+    parameter: ClapId,
+    /// As the plugin counts it.
+    value: f64,
+}
+
 impl Instance {
     /// Queues a plain value (dB, ms, %, 0 or 1, the index of a choice) for the start of the next block.
     pub fn set(&mut self, id: &str, plain: f64) -> Result<()> {
-        let (hash, stepped) = self.parameter(id)?;
-        if stepped {
-            self.queue.push((hash, plain));
-            return Ok(());
-        }
-        self.set_text(id, &plain.to_string())
+        self.set_at(0, id, plain)
+    }
+
+    /// Queues a plain value for a sample of the next block. Those for one block come in the order of their samples.
+    pub fn set_at(&mut self, frame: u32, id: &str, plain: f64) -> Result<()> {
+        let (parameter, stepped) = self.parameter(id)?;
+        let value = if stepped {
+            plain
+        } else {
+            self.typed(parameter, &plain.to_string())
+                .with_context(|| format!("{id} does not take {plain}"))?
+        };
+        self.queue.push(Change {
+            frame,
+            parameter,
+            value,
+        });
+        Ok(())
     }
 
     /// Queues what a hand would type: `3 dB`, `Body`, `as measured`.
     pub fn set_text(&mut self, id: &str, text: &str) -> Result<()> {
-        let (hash, _) = self.parameter(id)?;
+        let (parameter, _) = self.parameter(id)?;
+        let value = self
+            .typed(parameter, text)
+            .with_context(|| format!("{id} does not understand \"{text}\""))?;
+        self.queue.push(Change {
+            frame: 0,
+            parameter,
+            value,
+        });
+        Ok(())
+    }
+
+    /// What the plugin makes of a text.
+    fn typed(&mut self, parameter: ClapId, text: &str) -> Result<f64> {
         let params = self.extension::<PluginParams>()?;
         let typed = CString::new(text)?;
-        let value = params
-            .text_to_value(&self.plugin.plugin_handle(), hash, &typed)
-            .with_context(|| format!("{id} does not understand \"{text}\""))?;
-        self.queue.push((hash, value));
-        Ok(())
+        params
+            .text_to_value(&self.plugin.plugin_handle(), parameter, &typed)
+            .context("not understood")
     }
 
     /// A parameter's plain value. What is queued counts once a block has been processed.
@@ -98,8 +131,15 @@ fn number(id: &str) -> u32 {
     id.bytes().fold(0, times_31) & 0x7fff_ffff
 }
 
-/// What is queued, as events at the start of a block.
-pub(crate) fn events(queue: &mut Vec<(ClapId, f64)>) -> Vec<ParamValueEvent> {
-    let event = |(id, value)| ParamValueEvent::new(0, id, Pckn::match_all(), value);
+/// What is queued, as events of a block.
+pub(crate) fn events(queue: &mut Vec<Change>) -> Vec<ParamValueEvent> {
+    let event = |change: Change| {
+        ParamValueEvent::new(
+            change.frame,
+            change.parameter,
+            Pckn::match_all(),
+            change.value,
+        )
+    };
     queue.drain(..).map(event).collect()
 }

@@ -1,6 +1,6 @@
 //! The bars of the song over a file: tempo, metre, and where bar 1 begins.
 
-use plumbline_hosting::Song;
+use plumbline_hosting::{Song, Tempo};
 
 /// A tempo and a metre that stay, laid over a file. Bars count from 1; 3.5 is the middle of bar 3.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,7 +38,7 @@ impl Bars {
     pub fn song(&self, seconds: f64) -> Song {
         Song {
             seconds: seconds - self.first_s,
-            tempo_bpm: self.tempo_bpm,
+            tempo: Tempo::steady(self.tempo_bpm),
             beats_per_bar: self.beats_per_bar,
         }
     }

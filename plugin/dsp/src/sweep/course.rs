@@ -304,7 +304,9 @@ impl<T: Copy> Course<T> {
                 scale(travel, ranges);
             }
             Motion::Drag => {
-                for (x, range) in travel.iter_mut().zip(ranges) {
+                // What comes out before the first audio that came in is heard by nobody: no deck is held yet.
+                let idle = (self.entries[0].at - now).clamp(0, travel.len() as i64) as usize;
+                for (x, range) in travel.iter_mut().zip(ranges).skip(idle) {
                     self.decks.step(settings.hands, *range);
                     *x = self.decks.offset_s();
                 }

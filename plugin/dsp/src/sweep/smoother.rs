@@ -1,6 +1,7 @@
 //! Automation points joined into one line, in time with the audio that they were drawn over.
 
 use std::collections::VecDeque;
+use std::ops::Range;
 
 /// Half of the triangle that rounds the corners. Short against any reel, long against any period of treble.
 const ROUND_S: f64 = 0.002;
@@ -51,6 +52,8 @@ pub struct Smoother {
     first: MovingSum,
     second: MovingSum,
     last: i64,
+    /// Where it rested before the step that was the last change, if that was one.
+    rested_at: Option<i64>,
     /// Samples for which `last` has not changed.
     unchanged: usize,
     /// See [`FARTHEST_POINTS_S`], in samples.
@@ -68,6 +71,7 @@ impl Smoother {
             first: MovingSum::new(width),
             second: MovingSum::new(width),
             last: 0,
+            rested_at: None,
             unchanged: usize::MAX,
             farthest: (FARTHEST_POINTS_S * sample_rate) as usize,
             out: 0.0,
@@ -78,6 +82,7 @@ impl Smoother {
     pub fn fill(&mut self, samples: f64) {
         let width = self.first.values.len() as i64;
         self.last = steps(samples);
+        self.rested_at = None;
         self.waiting.iter_mut().for_each(|x| *x = self.last);
         self.first.fill(self.last);
         self.second.fill(self.last * width);
@@ -96,15 +101,28 @@ impl Smoother {
         self.hold(out);
     }
 
-    /// Draws the line from the last point to this one over the values that still wait.
+    /// Draws the line from the last point to this one over the values that still wait. A step out of rest that another
+    /// point follows was the first point of a line: as far from its corner as the second is from it.
     fn join(&mut self, next: i64) {
         if self.unchanged > self.farthest {
+            self.rested_at = Some(self.last);
             return;
         }
-        let length = self.unchanged.min(self.waiting.len());
-        let step = (next - self.last) as f64 / length as f64;
-        for (back, value) in self.waiting.iter_mut().rev().take(length).enumerate() {
-            *value = next - (step * (back + 1) as f64).round() as i64;
+        let spacing = self.unchanged.min(self.waiting.len());
+        self.draw(0..spacing, self.last, next);
+        let rested_at = self.rested_at.take();
+        if let Some(rest) = rested_at.filter(|_| 2 * spacing <= self.waiting.len()) {
+            self.draw(spacing..2 * spacing, rest, self.last);
+        }
+    }
+
+    /// A line over some of the values, counted back from the newest.
+    fn draw(&mut self, values: Range<usize>, from: i64, to: i64) {
+        let step = (to - from) as f64 / values.len() as f64;
+        let waiting = self.waiting.iter_mut().rev();
+        let places = waiting.skip(values.start).take(values.len()).enumerate();
+        for (back, value) in places {
+            *value = to - (step * (back + 1) as f64).round() as i64;
         }
     }
 
@@ -165,6 +183,19 @@ mod tests {
                     }
                 }
             }
+        }
+    }
+
+    #[test]
+    fn a_line_that_starts_out_of_rest_has_no_step_at_its_corner() {
+        let speed = 0.02;
+        for spacing in [1usize, 16, 64, 256] {
+            let mut smoother = Smoother::new(48_000.0, 640);
+            let line = |n: usize| speed * (n / spacing * spacing).saturating_sub(5120) as f64;
+            let places: Vec<f64> = (0..9000).map(|n| next(&mut smoother, line(n))).collect();
+            let speeds = places.windows(2).map(|pair| pair[1] - pair[0]);
+            let fastest = speeds.fold(0.0, f64::max);
+            assert!(fastest < speed * 1.001, "every {spacing}: {fastest}");
         }
     }
 

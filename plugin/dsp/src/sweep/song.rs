@@ -9,6 +9,8 @@ pub struct SongPosition {
     pub beats: f64,
     /// Quarter notes a minute.
     pub tempo_bpm: f64,
+    /// How fast the tempo rises, quarter notes a minute in a second.
+    pub rise_bpm_per_s: f64,
     /// Where a bar begins, quarter notes: the current one or any other of the same metre.
     pub bar_beats: f64,
     /// Quarter notes in one bar.
@@ -21,6 +23,7 @@ impl Default for SongPosition {
             seconds: 0.0,
             beats: 0.0,
             tempo_bpm: 120.0,
+            rise_bpm_per_s: 0.0,
             bar_beats: 0.0,
             beats_per_bar: 4.0,
         }
@@ -33,13 +36,23 @@ const JUMP_S: f64 = 0.001;
 const JUMP_BEATS: f64 = 0.02;
 
 impl SongPosition {
-    /// `seconds` later (earlier when negative) at this tempo.
+    /// `seconds` later (earlier when negative), the tempo rising on.
     #[inline]
     pub fn after(self, seconds: f64) -> Self {
         const MINUTES: f64 = 1.0 / 60.0;
+        let risen_bpm = seconds * self.rise_bpm_per_s;
         Self {
             seconds: self.seconds + seconds,
-            beats: self.beats + seconds * self.tempo_bpm * MINUTES,
+            beats: self.beats + seconds * (self.tempo_bpm + 0.5 * risen_bpm) * MINUTES,
+            tempo_bpm: self.tempo_bpm + risen_bpm,
+            ..self
+        }
+    }
+
+    /// The same with an even tempo.
+    fn steady(self) -> Self {
+        Self {
+            rise_bpm_per_s: 0.0,
             ..self
         }
     }
@@ -66,6 +79,7 @@ impl SongPosition {
             seconds: or(self.seconds, 0.0),
             beats: or(self.beats, 0.0),
             tempo_bpm: or(self.tempo_bpm, standard.tempo_bpm).clamp(1.0, 1000.0),
+            rise_bpm_per_s: or(self.rise_bpm_per_s, 0.0),
             bar_beats: or(self.bar_beats, 0.0),
             beats_per_bar: or(self.beats_per_bar, standard.beats_per_bar).clamp(0.25, 64.0),
         }
@@ -81,21 +95,85 @@ pub enum Transport {
     Standing,
 }
 
+/// Hosts round beats to 2^-31; what differs by less than this is said alike.
+const SAME_BEATS: f64 = 1e-8;
+/// How far the beats of a block may be from those of an even rise, as a part of what the rise adds to them.
+const EVEN: f64 = 0.1;
+
 /// Gives every block a place: the host's, or running on smoothly from the last one.
+///
+/// A host says the tempo at the start of a block and nothing of its course inside. Under a tempo ramp the place would
+/// run ahead or behind and be put right at each block, so a tempo that rises evenly from one block to the next is
+/// taken to go on rising. Inside a block that the shell has split, the host's word is a straight line on from the
+/// block's start, and says nothing new.
 #[derive(Clone, Debug, Default)]
 pub struct SongClock {
     next: SongPosition,
+    /// What the host said last that was new.
+    said: SongPosition,
+    /// Seconds since then.
+    elapsed: f64,
+    /// Seconds that the block before took: as long a rise is believed.
+    believed: f64,
 }
 
 impl SongClock {
     /// The place of a block's first sample; `seconds` is the block's length.
     pub fn advance(&mut self, transport: Transport, seconds: f64) -> SongPosition {
         let now = match transport {
-            Transport::Running(position) => position.sane(),
-            Transport::Standing => self.next,
+            Transport::Running(position) => self.hear(position.sane().steady()),
+            Transport::Standing => self.next.steady(),
         };
+        self.elapsed += seconds;
         self.next = now.after(seconds);
         now
+    }
+
+    /// What the host says, with the rise that it leaves out.
+    fn hear(&mut self, position: SongPosition) -> SongPosition {
+        let rise_bpm_per_s = self.said.rise_bpm_per_s;
+        let believed = rise_bpm_per_s == 0.0 || self.elapsed < self.believed - 1e-9;
+        if believed && self.says_nothing_new(&position) {
+            if rise_bpm_per_s == 0.0 {
+                return position;
+            }
+            let risen = self.said.after(self.elapsed);
+            return SongPosition {
+                beats: risen.beats,
+                tempo_bpm: risen.tempo_bpm,
+                rise_bpm_per_s,
+                ..position
+            };
+        }
+        let place = SongPosition {
+            rise_bpm_per_s: self.rise(&position),
+            ..position
+        };
+        self.said = place;
+        self.believed = self.elapsed;
+        self.elapsed = 0.0;
+        place
+    }
+
+    fn says_nothing_new(&self, position: &SongPosition) -> bool {
+        let straight = self.said.steady().after(self.elapsed);
+        straight.tempo_bpm == position.tempo_bpm
+            && (straight.beats - position.beats).abs() < SAME_BEATS
+            && !straight.jumps_to(position)
+    }
+
+    /// Rise of the tempo since the host's last word, when the beats since then are those of an even one; else none.
+    fn rise(&self, position: &SongPosition) -> f64 {
+        let straight = self.said.steady().after(self.elapsed);
+        let risen_bpm = position.tempo_bpm - straight.tempo_bpm;
+        let even = 0.5 * risen_bpm * self.elapsed / 60.0;
+        let added = position.beats - straight.beats;
+        let fits = (added - even).abs() <= EVEN * even.abs() + SAME_BEATS;
+        if self.elapsed > 0.0 && fits && !straight.jumps_to(position) {
+            risen_bpm / self.elapsed
+        } else {
+            0.0
+        }
     }
 }
 
@@ -117,6 +195,67 @@ mod tests {
         assert_eq!(clock.advance(Transport::Standing, 0.0).beats, 18.0);
     }
 
+    /// Places under a ramp of 20 quarter notes a minute in a second, told every `block` of 1/48000 s and split into
+    /// `parts`: the worst error in quarter notes after the first block.
+    fn worst_under_a_ramp(block: usize, parts: usize) -> f64 {
+        let true_beats = |seconds: f64| (100.0 * seconds + 10.0 * seconds * seconds) / 60.0;
+        let mut clock = SongClock::default();
+        let mut worst = 0.0f64;
+        for n in 0..40 {
+            let seconds = (n * block) as f64 / 48_000.0;
+            let told = SongPosition {
+                seconds,
+                beats: true_beats(seconds),
+                tempo_bpm: 100.0 + 20.0 * seconds,
+                ..SongPosition::default()
+            };
+            let part = block as f64 / parts as f64 / 48_000.0;
+            for k in 0..parts {
+                let later = told.after(k as f64 * part);
+                let place = clock.advance(Transport::Running(later), part);
+                let end = place.after(part);
+                if n > 1 {
+                    worst = worst.max((end.beats - true_beats(end.seconds)).abs());
+                }
+            }
+        }
+        worst
+    }
+
+    #[test]
+    fn under_a_ramp_the_place_is_right_inside_the_blocks_too() {
+        for (block, parts) in [(64, 1), (512, 2), (512, 7), (4096, 16)] {
+            let worst = worst_under_a_ramp(block, parts);
+            assert!(worst < 1e-9, "{block} in {parts}: {worst}");
+        }
+    }
+
+    #[test]
+    fn a_step_of_the_tempo_is_no_ramp_and_a_ramp_ends() {
+        let mut clock = SongClock::default();
+        let mut told = SongPosition::default();
+        for tempo_bpm in [120.0, 120.0, 90.0, 90.0, 90.0] {
+            told.tempo_bpm = tempo_bpm;
+            let place = clock.advance(Transport::Running(told), 0.01);
+            assert_eq!(place.rise_bpm_per_s, 0.0);
+            told = told.after(0.01);
+        }
+        let mut rises = Vec::new();
+        for rise_bpm_per_s in [0.0, 50.0, 50.0, 50.0, 50.0, 0.0, 0.0] {
+            let place = clock.advance(Transport::Running(told.steady()), 0.01);
+            rises.push(place.rise_bpm_per_s.round());
+            told = SongPosition {
+                rise_bpm_per_s,
+                ..told
+            }
+            .after(0.01);
+        }
+        // Known two blocks late, and its end one block late.
+        assert_eq!(rises, [0.0, 0.0, 0.0, 50.0, 50.0, 50.0, 0.0]);
+        clock.advance(Transport::Running(told), 0.01);
+        assert_eq!(clock.advance(Transport::Standing, 1.0).rise_bpm_per_s, 0.0);
+    }
+
     #[test]
     fn the_next_bar() {
         let at = |beats: f64| SongPosition {
@@ -136,6 +275,7 @@ mod tests {
             seconds: f64::NAN,
             beats: f64::INFINITY,
             tempo_bpm: 0.0,
+            rise_bpm_per_s: f64::NAN,
             bar_beats: f64::NAN,
             beats_per_bar: -3.0,
         };

@@ -134,6 +134,7 @@ fn response(offset_s: f64, mix: &MixSettings, size: usize) -> Vec<f64> {
     spectrum.iter().map(|line| line.norm()).collect()
 }
 
+/// 2 cos πfd, nulls at (2k + 1) / 2d: F. A. Everest, K. C. Pohlmann, Master Handbook of Acoustics, ch. 10.
 #[test]
 fn the_comb_is_the_closed_form_on_both_sides_of_the_null_point() {
     let size = 1 << 17;
@@ -161,7 +162,7 @@ fn the_comb_is_the_closed_form_on_both_sides_of_the_null_point() {
                 rows.push(vec![ms, hz, db(want), db(*late), db(*early)]);
             }
         }
-        for k in 0..((20_000.0 * ms / 1000.0 - 0.5) as usize).min(20) {
+        for k in 0..((20_000.0 * ms / 1000.0 + 0.5) as usize).min(20) {
             let want = (k as f64 + 0.5) / (ms / 1000.0);
             let near = (want / line_hz).round() as usize;
             let lowest = (near - 40..near + 40).min_by(|a, b| late[*a].total_cmp(&late[*b]));
@@ -181,7 +182,7 @@ fn the_comb_is_the_closed_form_on_both_sides_of_the_null_point() {
 
 #[test]
 fn residue_of_a_flipped_deck() {
-    // 20 log |2 sin πfd| against one deck: offset in µs, Hz, dB.
+    // 20 log |2 sin πfd| against one deck (computed): offset in µs, Hz, dB.
     let table = [
         (1.0, 1000.0, -44.0),
         (10.0, 1000.0, -24.0),
@@ -274,7 +275,8 @@ fn frequency(audio: &[f32], hz: f64, rate: f64) -> f64 {
 
 #[test]
 fn published_pitches() {
-    // dD/dt = 0.01: 990.00 Hz; -0.049 (a drawn line cannot be faster than 5 %): 1049.0 Hz. Read head: 1 - dD/dt.
+    // dD/dt = 0.01: 990.00 Hz; -0.049 (a drawn line cannot be faster than 5 %): 1049.0 Hz. Read head: 1 - dD/dt
+    // (J. O. Smith, Physical Audio Signal Processing; formula from memory).
     for (speed, want) in [(0.01, 990.0), (-0.049, 1049.0)] {
         let (audio, _, latency) = ramped(1000.0, RATE, speed, 64);
         let got = frequency(&audio[latency + 3000..audio.len() - 3000], want, RATE);
@@ -289,7 +291,8 @@ fn published_pitches() {
 
 #[test]
 fn a_fast_deck_does_not_fold_treble_into_the_audible() {
-    // 20 kHz at 44.1 kHz read 4.9 % fast: a tone at 20.98 kHz, everything under 20 kHz at most -80 dB.
+    // Reading faster by e folds what is above fs / 2(1 + e) to fs - (1 + e) fs / 2 and up (computed). 20 kHz at 44.1 kHz
+    // read 4.9 % fast: a tone at 20.98 kHz, everything under 20 kHz at most -80 dB.
     let (audio, _, latency) = ramped(20_000.0, 44_100.0, -0.049, 64);
     let size = 8192;
     let part = &audio[latency + 3000..latency + 3000 + size];
@@ -321,7 +324,8 @@ fn a_fast_deck_does_not_fold_treble_into_the_audible() {
 
 #[test]
 fn braking_a_deck() {
-    // d(t) = e (t - τ (1 - exp(-t / τ))): 0.5 % and 0.2 s give 4.007 ms after a second.
+    // d(t) = e (t - τ (1 - exp(-t / τ))): 0.5 % and 0.2 s give 4.007 ms after a second (computed; the time constant is an
+    // order of magnitude from memory).
     assert_eq!(BRAKE_S, 0.2);
     for rate in [44_100.0, 48_000.0, 192_000.0] {
         let mut decks = Decks::new(rate);
@@ -349,7 +353,7 @@ fn cycle(curve: Curve, range_s: f64, pace: Pace) -> CourseSettings {
 
 #[test]
 fn a_swing_of_the_offset_is_the_published_flutter() {
-    // A sine of peak p at f Hz swings the offset by p / 2πf: 0.05 % at 4 Hz 19.9 µs, 0.1 % at 0.5 Hz 318.3 µs.
+    // A sine of peak p at f Hz swings the offset by p / 2πf: 0.05 % at 4 Hz 19.9 µs, 0.1 % at 0.5 Hz 318.3 µs (computed).
     for (hz, range_us, percent) in [(4.0, 19.894, 0.05), (0.5, 318.31, 0.1)] {
         let settings = cycle(Curve::Sine, range_us * 1e-6, Pace::Hertz(hz));
         let mut rig = Rig::new(RATE, 0);

@@ -1,0 +1,156 @@
+//! Whatever changes while the decks run: no click, nothing that is no number, nothing that stays stuck.
+
+use crate::rig::{Format, Pair, Rig, Studio, largest_step};
+use plumbline_hosting::{Song, Tempo};
+use std::f64::consts::TAU;
+
+const RATE: f64 = 48_000.0;
+
+/// A change, made in the middle of a tone.
+#[derive(Clone, Copy)]
+enum Change {
+    /// Of controls, to these values.
+    Set(&'static [(&'static str, f64)]),
+    /// The transport goes on here, seconds and tempo.
+    Jump(f64, f64),
+    /// The transport stops.
+    Stop,
+}
+use Change::{Jump, Set, Stop};
+
+/// What is done to a cycle of ±4 ms in four bars.
+const CHANGES: [(&str, Change); 27] = [
+    ("engage off", Set(&[("engage", 0.0)])),
+    ("flip", Set(&[("flip", 1.0)])),
+    ("blend", Set(&[("blend", 100.0)])),
+    ("width", Set(&[("width", -100.0)])),
+    ("bypass", Set(&[("bypass", 1.0)])),
+    ("output", Set(&[("output", -24.0)])),
+    ("to hand", Set(&[("motion", 0.0)])),
+    ("to pass", Set(&[("motion", 2.0)])),
+    (
+        "to a pass at once",
+        Set(&[
+            ("motion", 2.0),
+            ("sync", 0.0),
+            ("rate", 5.0),
+            ("start", 1.0),
+        ]),
+    ),
+    ("to drag", Set(&[("motion", 3.0)])),
+    ("to drag, held", Set(&[("motion", 3.0), ("drag", -100.0)])),
+    ("to drag, re-cued", Set(&[("motion", 3.0), ("recue", 1.0)])),
+    ("triangle", Set(&[("curve", 1.0)])),
+    ("reel", Set(&[("curve", 2.0)])),
+    ("length", Set(&[("length", 5.0)])),
+    ("free", Set(&[("sync", 0.0)])),
+    ("rate", Set(&[("sync", 0.0), ("rate", 1.0)])),
+    ("range to its least", Set(&[("range", 0.05)])),
+    ("range to its most", Set(&[("range", 12.0)])),
+    ("centre to one end", Set(&[("offset", 12.0)])),
+    ("centre to the other", Set(&[("offset", -12.0)])),
+    ("wow and flutter", Set(&[("wow", 0.5), ("flutter", 0.5)])),
+    (
+        "everything at once",
+        Set(&[
+            ("motion", 2.0),
+            ("range", 12.0),
+            ("offset", -9.0),
+            ("flip", 1.0),
+            ("width", 0.0),
+        ]),
+    ),
+    ("a jump in the song", Jump(123.4, 120.0)),
+    ("a jump back", Jump(0.01, 120.0)),
+    ("another tempo", Jump(9.0, 90.0)),
+    ("a stop", Stop),
+];
+
+fn song(seconds: f64, bpm: f64) -> Song {
+    Song {
+        seconds,
+        tempo: Tempo::steady(bpm),
+        beats_per_bar: 4,
+    }
+}
+
+fn tone(hz: f64, count: usize) -> Pair {
+    let sample = |n: usize| (TAU * (hz / RATE * n as f64).fract()).sin() as f32;
+    let channel: Vec<f32> = (0..count).map(sample).collect();
+    [channel.clone(), channel]
+}
+
+fn apply(rig: &mut Rig, change: Change) {
+    match change {
+        Set(settings) => settings.iter().for_each(|(id, value)| rig.set(id, *value)),
+        Jump(seconds, bpm) => rig.play_from(Some(song(seconds, bpm))),
+        Stop => rig.play_from(None),
+    }
+}
+
+/// What a rig makes of a tone with a change in its middle; its first part only fills the lines.
+fn changed(format: Format, hz: f64, change: Change) -> (Pair, Pair) {
+    let (count, middle) = (48_000, 20_032);
+    let settings = [("motion", 1.0), ("range", 4.0)];
+    let mut rig = Rig::open(Studio::of(format), &settings);
+    rig.play_from(Some(song(0.7, 120.0)));
+    let input = tone(hz, count);
+    let out = rig.run_drawn(&input, &mut || 64, |rig, block| {
+        if block.start == middle {
+            apply(rig, change);
+        }
+    });
+    (input, out)
+}
+
+#[test]
+fn no_change_while_the_decks_run_makes_a_click() {
+    // Largest step from sample to sample at most 1.1 times the tone's own.
+    for format in Format::BOTH {
+        for (name, change) in CHANGES {
+            let mut worst = 0.0f32;
+            for hz in [97.0, 997.0, 5003.0] {
+                let (input, out) = changed(format, hz, change);
+                for (input, out) in input.iter().zip(&out) {
+                    assert!(out.iter().all(|x| x.is_finite()), "{format:?}, {name}");
+                    let ratio = largest_step(&out[5_000..]) / largest_step(input);
+                    worst = worst.max(ratio);
+                    assert!(ratio <= 1.1, "{format:?}, {name}, {hz} Hz: {ratio}");
+                }
+            }
+            println!("{format:?}, {name}: {worst:.3} times the tone's own");
+        }
+    }
+}
+
+#[test]
+fn after_any_changes_the_decks_can_be_brought_back_to_one() {
+    // Nothing stays stuck: by hand at the null point the output is the input again.
+    for format in Format::BOTH {
+        let mut rig = Rig::open(Studio::of(format), &[]);
+        let latency = rig.latency();
+        let input = tone(997.0, 6_400);
+        for (_, change) in CHANGES {
+            apply(&mut rig, change);
+            rig.run(&input, || 64);
+        }
+        const HOME: &[(&str, f64)] = &[
+            ("motion", 0.0),
+            ("offset", 0.0),
+            ("flip", 0.0),
+            ("engage", 1.0),
+            ("blend", 50.0),
+            ("wow", 0.0),
+            ("flutter", 0.0),
+            ("bypass", 0.0),
+            ("output", 0.0),
+        ];
+        apply(&mut rig, Set(HOME));
+        // The farthest way at 5 % of speed, and the fades.
+        rig.run(&tone(997.0, 48_000), || 64);
+        let out = rig.run(&input, || 64);
+        for (out, input) in out.iter().zip(&input) {
+            assert!(out[latency..] == input[..6_400 - latency], "{format:?}");
+        }
+    }
+}

@@ -1,0 +1,225 @@
+//! The decks in an instance of either format, so that one test holds for both; and a pilot that says where they are.
+
+use crate::audio::open;
+use crate::vst3_host::{Render, Stage, Vst3, bus, place};
+use crate::vst3_objects::Change;
+use plumbline_hosting::{Instance, Session, Song};
+use std::f64::consts::TAU;
+use std::ptr::null_mut;
+use vst3::Steinberg::Vst::SpeakerArr::kStereo;
+use vst3::Steinberg::kResultOk;
+
+/// How the built plugin is loaded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Format {
+    Clap,
+    Vst3,
+}
+
+impl Format {
+    pub const BOTH: [Self; 2] = [Self::Clap, Self::Vst3];
+}
+
+/// What the decks are opened in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Studio {
+    pub format: Format,
+    /// Samples a second.
+    pub rate: f64,
+    pub render: Render,
+}
+
+impl Studio {
+    /// At 48 kHz, in real time.
+    pub fn of(format: Format) -> Self {
+        Self {
+            format,
+            rate: 48_000.0,
+            render: Render::Realtime,
+        }
+    }
+}
+
+/// Both channels.
+pub type Pair = [Vec<f32>; 2];
+
+/// Longest block.
+pub const LONGEST: usize = 4096;
+
+/// A stereo instance in Sweep mode.
+pub struct Rig {
+    machine: Machine,
+    rate: f64,
+    song: Option<Song>,
+}
+
+enum Machine {
+    Clap(Box<Instance>),
+    Vst3(Vst3, Vec<Change>),
+}
+
+impl Rig {
+    /// With these settings, in their own units, from the first sample on; the transport stands.
+    pub fn open(studio: Studio, settings: &[(&'static str, f64)]) -> Self {
+        let settings = [&[("mode", 1.0)], settings].concat();
+        let machine = match studio.format {
+            Format::Clap => clap(studio, &settings),
+            Format::Vst3 => vst3(studio, &settings),
+        };
+        Self {
+            machine,
+            rate: studio.rate,
+            song: None,
+        }
+    }
+
+    /// Samples that a host would compensate.
+    pub fn latency(&mut self) -> usize {
+        match &mut self.machine {
+            Machine::Clap(instance) => instance.latency() as usize,
+            Machine::Vst3(plugin, _) => plugin.latency() as usize,
+        }
+    }
+
+    /// The transport runs from here from the next block on; `None`: it stands.
+    pub fn play_from(&mut self, song: Option<Song>) {
+        self.song = song;
+    }
+
+    /// Sets a parameter, in its own unit, on a sample of the next block. Those of a block come in order.
+    pub fn set_at(&mut self, frame: usize, id: &'static str, plain: f64) {
+        match &mut self.machine {
+            Machine::Clap(instance) => instance.set_at(frame as u32, id, plain).unwrap(),
+            Machine::Vst3(plugin, changes) => {
+                let normalized = plugin.normalized(id, plain);
+                changes.push(Change {
+                    frame,
+                    id,
+                    normalized,
+                });
+            }
+        }
+    }
+
+    /// At the start of the next block.
+    pub fn set(&mut self, id: &'static str, plain: f64) {
+        self.set_at(0, id, plain);
+    }
+
+    /// One block.
+    pub fn block(&mut self, input: [&[f32]; 2]) -> Pair {
+        let mut audio = input.map(<[f32]>::to_vec);
+        let count = audio[0].len();
+        let [first, second] = &mut audio;
+        match &mut self.machine {
+            Machine::Clap(instance) => {
+                instance.play_from(self.song);
+                let silent = vec![0.0; count];
+                let spot = [&silent[..]; 2];
+                instance.process(&mut [first, second], &spot).unwrap();
+            }
+            Machine::Vst3(plugin, changes) => {
+                let mut place = self.song.map(|song| place(&song, self.rate));
+                let place = place.as_mut().map_or(null_mut(), |place| place);
+                let mut heard = input.map(|channel| channel.as_ptr().cast_mut());
+                let mut out = [first.as_mut_ptr(), second.as_mut_ptr()];
+                let changes = std::mem::take(changes);
+                let (mut inputs, mut outputs) = ([bus(&mut heard)], [bus(&mut out)]);
+                let result = plugin.play(place, count, &mut inputs, &mut outputs, &changes);
+                assert_eq!(result, kResultOk);
+            }
+        }
+        self.song = self.song.map(|song| song.after(count as f64 / self.rate));
+        audio
+    }
+
+    /// Both channels in blocks whose lengths come from `lengths`.
+    pub fn run(&mut self, input: &Pair, mut lengths: impl FnMut() -> usize) -> Pair {
+        self.run_drawn(input, &mut lengths, |_, _| ())
+    }
+
+    /// The same; before each block `draw` may set what it likes, told the block's first sample and its length.
+    pub fn run_drawn(
+        &mut self,
+        input: &Pair,
+        lengths: &mut dyn FnMut() -> usize,
+        mut draw: impl FnMut(&mut Self, std::ops::Range<usize>),
+    ) -> Pair {
+        let mut out = Pair::default();
+        let mut at = 0;
+        while at < input[0].len() {
+            let end = input[0].len().min(at + lengths());
+            draw(self, at..end);
+            let block = self.block([&input[0][at..end], &input[1][at..end]]);
+            for (out, block) in out.iter_mut().zip(block) {
+                out.extend(block);
+            }
+            at = end;
+        }
+        out
+    }
+}
+
+fn clap(studio: Studio, settings: &[(&'static str, f64)]) -> Machine {
+    let mut instance = open(Session {
+        sample_rate: studio.rate,
+        max_block: LONGEST as u32,
+        offline: studio.render == Render::Offline,
+        ..Session::default()
+    });
+    for (id, value) in settings {
+        instance.set(id, *value).unwrap();
+    }
+    instance.restart().unwrap();
+    Machine::Clap(Box::new(instance))
+}
+
+fn vst3(studio: Studio, settings: &[(&'static str, f64)]) -> Machine {
+    let plugin = Vst3::new();
+    assert_eq!(plugin.arrange(kStereo, Some(kStereo)), kResultOk);
+    for (id, value) in settings {
+        plugin.preset(id, *value);
+    }
+    plugin.start_on(Stage {
+        render: studio.render,
+        sample_rate: studio.rate,
+        longest: LONGEST,
+    });
+    Machine::Vst3(plugin, Vec::new())
+}
+
+/// Low enough that the farthest offset with its wow, 24 ms either way, stays within half a turn.
+const PILOT_HZ: f64 = 20.0;
+
+/// A tone whose phase says where the moving deck is: cosine and sine in the two channels.
+pub fn pilot(rate: f64, count: usize) -> Pair {
+    let turns = |n: usize| TAU * (n as f64 * PILOT_HZ / rate).fract();
+    [
+        (0..count).map(|n| turns(n).cos() as f32).collect(),
+        (0..count).map(|n| turns(n).sin() as f32).collect(),
+    ]
+}
+
+/// Moving deck minus fixed deck over the pilot's samples, seconds, from what a rig with `blend` at 100 % made of it:
+/// the first is that of the pilot's first sample, when it came out.
+pub fn offsets_s(out: &Pair, rate: f64, latency: usize) -> Vec<f64> {
+    let heard = out[0].iter().zip(&out[1]).skip(latency).enumerate();
+    let offset = |(n, (cosine, sine)): (usize, (&f32, &f32))| {
+        let phase = f64::from(*sine).atan2(f64::from(*cosine)) / TAU;
+        let turns = (n as f64 * PILOT_HZ / rate).fract() - phase;
+        (turns - turns.round()) / PILOT_HZ
+    };
+    heard.map(offset).collect()
+}
+
+/// Power of the difference, dB of full scale. Single samples may round to the next number of single precision.
+pub fn difference_db(a: &[f32], b: &[f32]) -> f64 {
+    let power: f64 = a.iter().zip(b).map(|(a, b)| f64::from(a - b).powi(2)).sum();
+    10.0 * (power / a.len() as f64).log10()
+}
+
+/// Largest step from one sample to the next.
+pub fn largest_step(audio: &[f32]) -> f32 {
+    let steps = audio.windows(2).map(|pair| (pair[1] - pair[0]).abs());
+    steps.fold(0.0, f32::max)
+}
