@@ -5,6 +5,7 @@
 mod analysis;
 mod capture;
 mod desk;
+mod door;
 mod ears;
 mod easel;
 #[cfg(feature = "editor")]
@@ -177,8 +178,14 @@ impl Plumbline {
         let Some(orders) = &mut self.orders else {
             return;
         };
-        if orders.exchange(processor) {
-            processor.arrive(&self.params, &mut self.inlets);
+        let wanted = asked != processor.setup();
+        if wanted && orders.is_ready() {
+            processor.leave();
+        } else {
+            processor.stay();
+        }
+        if wanted && processor.has_left() && orders.exchange(processor) {
+            processor.enter(&self.params, &mut self.inlets);
             context.set_latency_samples(processor.setup().latency() as u32);
         }
         if asked != processor.setup() {

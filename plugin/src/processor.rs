@@ -1,5 +1,6 @@
 //! One activation's audio: align, decks, output level, monitor, bypass; and what is measured on the way.
 
+use crate::door::Door;
 use crate::ears::Ears;
 use crate::fade::Fade;
 use crate::hold::Hold;
@@ -39,6 +40,7 @@ pub struct Processor {
     /// Of the part that is being worked on.
     place: Transport,
     bypass: Bypass,
+    door: Door,
     /// The spot for the ear, as late as the rest.
     spot: Hold,
     output: Fade,
@@ -67,6 +69,7 @@ impl Processor {
                 latency: setup.latency(),
                 longest_block: QUANTUM,
             }),
+            door: Door::new(setup.sample_rate),
             spot: Hold::new(setup.latency()),
             output: Fade::new(setup.sample_rate, 1.0),
             monitor: MonitorMix::new(setup.sample_rate),
@@ -90,9 +93,12 @@ impl Processor {
     /// Samples that sound on after the input has ended: the latency, the longest delay, a kernel, and the decks' own.
     pub fn tail(&self) -> u32 {
         let align = 2 * self.align.latency();
-        let longest_delay = (MAX_DELAY_S * self.setup.sample_rate).ceil() as usize;
         let decks = self.sweep.as_ref().map_or(0, Sweep::tail);
-        (align + longest_delay + decks) as u32
+        (align + self.longest_delay() + decks) as u32
+    }
+
+    fn longest_delay(&self) -> usize {
+        (MAX_DELAY_S * self.setup.sample_rate).ceil() as usize
     }
 
     /// Goes on in the place of another: with its ears, and without having heard anything yet.
@@ -101,11 +107,34 @@ impl Processor {
         self.phase = other.phase;
     }
 
+    /// Fades out, for another to take its place.
+    pub fn leave(&mut self) {
+        self.door.close();
+    }
+
+    /// Fades in again, if it was to leave.
+    pub fn stay(&mut self) {
+        self.door.stay_open();
+    }
+
+    /// Nothing of it is heard any more.
+    pub fn has_left(&self) -> bool {
+        self.door.is_shut()
+    }
+
+    /// In the place of another that has left: fades in when the lines are full.
+    pub fn enter(&mut self, params: &PlumblineParams, inlets: &mut Inlets) {
+        self.arrive(params, inlets);
+        self.door
+            .open_after(self.setup.latency() + self.longest_delay());
+    }
+
     /// Starts from where the knobs stand, without a glide.
     pub fn arrive(&mut self, params: &PlumblineParams, inlets: &mut Inlets) {
         self.follow_knobs(params, inlets);
         self.align.reset();
         self.bypass.reset();
+        self.door.reset();
         self.output.jump();
         self.monitor.jump();
     }
@@ -234,6 +263,7 @@ impl Processor {
         self.output.apply(channels);
         self.monitor.process(channels, spot);
         self.bypass.mix(channels);
+        self.door.apply(channels);
     }
 }
 

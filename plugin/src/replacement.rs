@@ -56,6 +56,11 @@ impl Orders {
         }
     }
 
+    /// True when there is something to exchange.
+    pub fn is_ready(&self) -> bool {
+        !self.built.is_empty()
+    }
+
     /// Puts what has been built in the place of what works now; true when there was something.
     pub fn exchange(&mut self, working: &mut Box<Processor>) -> bool {
         if self.replaced.is_full() {

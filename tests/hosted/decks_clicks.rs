@@ -3,6 +3,8 @@
 use crate::rig::{Format, Pair, Rig, Studio, largest_step};
 use plumbline_hosting::{Song, Tempo};
 use std::f64::consts::TAU;
+use std::thread::sleep;
+use std::time::Duration;
 
 const RATE: f64 = 48_000.0;
 
@@ -152,5 +154,70 @@ fn after_any_changes_the_decks_can_be_brought_back_to_one() {
         for (out, input) in out.iter().zip(&input) {
             assert!(out[latency..] == input[..6_400 - latency], "{format:?}");
         }
+    }
+}
+
+/// Plays a tone through a change of mode and back, until the new latency has been told and a while longer.
+fn through_a_change_of_mode(format: Format, hz: f64) -> (Rig, Vec<f32>) {
+    let settings = [("motion", 1.0), ("range", 4.0)];
+    let mut rig = Rig::open(Studio::of(format), &settings);
+    let mut out = Vec::new();
+    let mut played = 0;
+    let mut play = |rig: &mut Rig, seconds: f64| {
+        let count = (seconds * RATE) as usize / 64 * 64;
+        let sample = |n: usize| (TAU * (hz / RATE * (played + n) as f64).fract()).sin() as f32;
+        let tone: Vec<f32> = (0..count).map(sample).collect();
+        out.extend_from_slice(&rig.run(&[tone.clone(), tone], || 64)[0]);
+        played += count;
+    };
+    for mode in [0.0, 1.0] {
+        play(&mut rig, 0.2);
+        let before = rig.latency();
+        rig.set("mode", mode);
+        // The new path is built beside the audio thread.
+        for _ in 0..500 {
+            play(&mut rig, 0.004);
+            if rig.latency() != before {
+                break;
+            }
+            sleep(Duration::from_millis(4));
+        }
+        assert_ne!(rig.latency(), before, "{format:?}");
+        play(&mut rig, 0.3);
+    }
+    (rig, out)
+}
+
+#[test]
+fn a_change_of_mode_under_a_host_that_does_not_restart_makes_no_click() {
+    for hz in [97.0, 997.0] {
+        let (mut rig, out) = through_a_change_of_mode(Format::Vst3, hz);
+        let own = (TAU * hz / RATE) as f32;
+        let ratio = largest_step(&out[5_000..]) / own;
+        println!("Vst3, mode, {hz} Hz: {ratio:.3} times the tone's own");
+        assert!(ratio <= 1.1, "{hz} Hz: {ratio}");
+        assert!(
+            largest_step(&out[out.len() - 4_800..]) > 0.1 * own,
+            "silent"
+        );
+        assert_eq!(rig.latency(), 640);
+    }
+}
+
+#[test]
+fn a_restart_for_another_mode_begins_with_what_goes_in_and_nothing_else() {
+    // The host stops the audio; what goes in then begins in the middle of a wave.
+    let input = tone(97.0, 24_000).map(|channel| channel[1_111..].to_vec());
+    let own = largest_step(&[&[0.0], &input[0][..]].concat());
+    let mut rig = Rig::open(Studio::of(Format::Clap), &[("motion", 1.0)]);
+    rig.run(&input, || 64);
+    for (mode, latency) in [(0.0, 32), (1.0, 640)] {
+        rig.set("mode", mode);
+        rig.restart();
+        assert_eq!(rig.latency(), latency);
+        let out = rig.run(&input, || 64);
+        let ratio = largest_step(&out[0]) / own;
+        assert!(ratio <= 1.1, "mode {mode}: {ratio}");
+        assert!(out[0][..latency - 32].iter().all(|x| *x == 0.0));
     }
 }

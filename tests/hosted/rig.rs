@@ -81,6 +81,14 @@ impl Rig {
         }
     }
 
+    /// Stops and starts the instance, with what was set last.
+    pub fn restart(&mut self) {
+        match &mut self.machine {
+            Machine::Clap(instance) => instance.restart().unwrap(),
+            Machine::Vst3(..) => unreachable!("a VST3 host stops and starts with its own set-up"),
+        }
+    }
+
     /// The transport runs from here from the next block on; `None`: it stands.
     pub fn play_from(&mut self, song: Option<Song>) {
         self.song = song;

@@ -7,10 +7,11 @@ import numpy as np
 import pedalboard
 
 import host
-from stimuli import delayed, residue_db, strokes
+from stimuli import decibels, delayed, residue_db, strokes
 
 RATE = 48_000
 HOST = "dawdreamer hosting the VST3"
+PEDALBOARD = "pedalboard hosting the VST3"
 BOTH = "VST3 in dawdreamer against CLAP in the project's renderer"
 
 GAP = 23.37
@@ -40,6 +41,7 @@ def run(bench, ledger):
     check_same_output(bench, ledger, take)
     check_reach_turned(bench, ledger, take)
     check_pedalboard(bench, ledger, take)
+    check_mono(bench, ledger, take)
 
 
 def check_measurement(ledger, measured):
@@ -146,8 +148,31 @@ def check_pedalboard(bench, ledger, take):
     shortest = min(audio.shape[1], pair.shape[1])
     if bench.sabotage:
         audio = host.disturbed(bench, host.Rendered(audio.copy(), 0, {}, "")).audio
-    ledger.at_most("passes the pair untouched", "pedalboard hosting the VST3",
+    ledger.at_most("passes the pair untouched", PEDALBOARD,
                    residue_db(audio[:, :shortest], pair[:, :shortest]), -140, "dB")
+
+
+def check_mono(bench, ledger, take):
+    """A mono channel in a host that gives no spot: untouched, turned over, and on two decks. This host takes the latency
+    out by itself; a mode counts from its next activation on."""
+    mono = take[:1, :RATE].astype(np.float32)
+    copy = np.concatenate([np.zeros(96), mono[0, :-96]])
+    late = slice(4000, -RATE // 10)
+    cases = [("passes untouched", {}, mono[0]), ("turned over", {"polarity": "Flipped"}, -mono[0]),
+             ("two decks 2 ms apart", {"mode": "Sweep", "offset_ms": 2.0}, (mono[0] + copy) / 2),
+             ("two decks together, one turned over", {"mode": "Sweep", "flip_moving_deck": True}, 0 * mono[0])]
+    for name, knobs, expected in cases:
+        plugin = pedalboard.load_plugin(bench.vst3)
+        for knob, value in knobs.items():
+            setattr(plugin, knob, value)
+        for _ in range(2):
+            audio = plugin.process(mono, RATE, reset=True)
+        heard = np.concatenate([audio, audio]).astype(float)
+        if bench.sabotage:
+            heard = host.disturbed(bench, host.Rendered(heard, 0, {}, "")).audio
+        ledger.equal(f"mono, {name}: channels", PEDALBOARD, audio.shape[0], 1)
+        error = np.sqrt(np.mean((heard[1] - expected)[late] ** 2) / np.mean(mono[0][late] ** 2))
+        ledger.at_most(f"mono, {name}", PEDALBOARD, decibels(error), -140, "dB")
 
 
 def kept(state_text, knobs=None):

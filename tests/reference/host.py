@@ -33,6 +33,7 @@ class Bench:
     vst3: str
     clap: str
     clap_renderer: str
+    meters: str
     xtask: str
     recordings: Path | None
     full: bool = False

@@ -22,6 +22,7 @@ import flutter
 import formats
 import host
 import loudness
+import meters
 import recordings
 import rooms
 import sweep
@@ -41,6 +42,7 @@ GROUPS = {
     "recordings": recordings,
     "bound": bound,
     "loudness": loudness,
+    "meters": meters,
     "air": air,
     "trade": trade,
 }
@@ -48,7 +50,8 @@ GROUPS = {
 
 def main():
     options = read_options()
-    bench = host.Bench(options.vst3, options.clap, options.clap_renderer, options.xtask, options.recordings, options.full)
+    bench = host.Bench(options.vst3, options.clap, options.clap_renderer, options.meters, options.xtask, options.recordings,
+                       options.full)
     groups = {name: GROUPS[name] for name in options.only or GROUPS}
     if options.sabotage:
         return 1 if any(red == 0 for _, _, red, _ in sabotage(bench, groups)) else 0
@@ -69,6 +72,7 @@ def read_options():
     parser.add_argument("--vst3", required=True, help="the bundle")
     parser.add_argument("--clap", required=True, help="the bundle")
     parser.add_argument("--clap-renderer", required=True, help="the program of tests/examples/render.rs")
+    parser.add_argument("--meters", required=True, help="the program of tests/examples/meters.rs")
     parser.add_argument("--xtask", required=True, help="the program of cargo xtask")
     parser.add_argument("--recordings", type=Path, help="folder of real strokes")
     parser.add_argument("--full", action="store_true", help="more cases of everything")

@@ -1,7 +1,8 @@
 """Both decks of the hosted plugin against a signal whose delayed copy is known in closed form, and against each other."""
 
 import numpy as np
-from scipy.signal import hilbert
+from scipy.optimize import minimize_scalar
+from scipy.signal import freqz, hilbert
 
 import host
 from formats import BOTH, compare
@@ -10,6 +11,8 @@ from stimuli import decibels, residue_db
 RATE = 48_000
 CLOSED = "tones and a chirp written down at the moved time: x(t - d(t)) (numpy)"
 SUM = "|cos πfd| and |sin πfd|: half the sum and half the difference of two equal decks (computed)"
+COMB = "nulls at (2k + 1) / 2d; Everest & Pohlmann, Master Handbook of Acoustics, ch. 10; spectrum by scipy"
+SIDES = "|H| is even in d (computed)"
 DOPPLER = "f (1 - dd/dt) (computed)"
 SABOTAGES = [host.SIGN, host.LATE, host.NAIVE, host.UNSTEADY]
 
@@ -20,6 +23,7 @@ def run(bench, ledger):
     plain = host.render_vst3(bench, silence(0.1), RATE).state_text
     check_null_point(bench, ledger, plain)
     check_fixed_offset(bench, ledger, plain)
+    check_comb(bench, ledger, plain)
     check_moving(bench, ledger, plain)
     check_doppler(bench, ledger, plain)
     check_drawn(bench, ledger, plain)
@@ -35,10 +39,10 @@ def stereo(signal):
     return np.stack([signal, signal, 0 * signal, 0 * signal])
 
 
-def decks(bench, plain, signal, knobs, block=512):
+def decks(bench, plain, signal, knobs, block=512, rate=RATE):
     """Sweep with these knobs from the first sample on. The state holds them, so that none glides there."""
     state = host.with_knobs(plain, {"mode": "sweep", **knobs})
-    return host.render_vst3(bench, stereo(signal), RATE, state=state, block=block)
+    return host.render_vst3(bench, stereo(signal), rate, state=state, block=block)
 
 
 def tones(seconds):
@@ -88,6 +92,48 @@ def check_fixed_offset(bench, ledger, plain):
 def amplitude(signal, hertz):
     part = signal[RATE // 2 : RATE // 2 + RATE // 2]
     return 2 * abs(np.mean(part * np.exp(-2j * np.pi * hertz * np.arange(len(part)) / RATE)))
+
+
+# Where a kernel has least room under the end of the band, and no offset of the table is a whole sample.
+COMB_RATE = 44_100
+
+
+def check_comb(bench, ledger, plain):
+    """The answer to an impulse at fixed offsets on both sides: where the nulls lie, the whole curve, and that both sides
+    are one comb."""
+    impulse = np.zeros(COMB_RATE)
+    struck = COMB_RATE // 4
+    impulse[struck] = 0.5
+    hertz = np.geomspace(20, 20_000, 4096)
+    for milliseconds in (0.05, 0.5, 1.0, 5.0, 12.0):
+        sides = [decks(bench, plain, impulse, {"offset": side * milliseconds}, rate=COMB_RATE) for side in (1, -1)]
+        offset = host.knob(sides[0].state, "offset") / 1000
+        expected = np.abs(np.cos(np.pi * hertz * offset))
+        # Where the comb leaves at least -40 dB; nearer to a null a difference in dB says nothing.
+        loud = expected > 0.01
+        due = (np.arange(int(20_000 * offset + 0.5)) + 0.5) / offset
+        picked = due if bench.full else due[np.unique(np.linspace(0, len(due) - 1, 6).astype(int))]
+        for channel in (0, 1):
+            name = f"{milliseconds:g} ms, channel {channel + 1}"
+            answers = [side.audio[channel][struck : struck + 2 * side.latency + 200] for side in sides]
+            late, early = (gains(answer, hertz) for answer in answers)
+            ledger.at_most(f"comb at {name}: whole curve", SUM, np.max(np.abs(late - expected)), 1e-5)
+            apart = np.max(np.abs(decibels(late[loud] / early[loud])))
+            ledger.at_most(f"comb at ±{name}: both sides alike", SIDES, apart, 0.001, "dB")
+            off = [abs(null_near(answer, null, offset) / null - 1) for answer in answers for null in picked]
+            ledger.at_most(f"comb at ±{name}: {len(picked)} of {len(due)} nulls, worst place", COMB, 100 * max(off), 0.1, "%")
+
+
+def gains(answer, hertz):
+    """Of an answer to an impulse of one half."""
+    return np.abs(freqz(answer, worN=hertz, fs=COMB_RATE)[1]) / 0.5
+
+
+def null_near(answer, hertz, offset):
+    """The lowest place of the spectrum within a quarter of the comb's spacing, Hz."""
+    level = lambda place: gains(answer, np.array([place]))[0]
+    return minimize_scalar(level, bounds=(hertz - 0.25 / offset, hertz + 0.25 / offset), method="bounded",
+                           options={"xatol": 1e-6 * hertz}).x
 
 
 def check_moving(bench, ledger, plain):

@@ -139,26 +139,25 @@ fn finish(command: &mut Command) -> Outcome {
 /// What is checked and how deep.
 fn arguments(target: &Path, depth: Depth) -> Outcome<Vec<PathBuf>> {
     let clap = bundle::built_clap()?;
-    let renderer = target.join("debug/examples/render");
     finish(
         cargo()
             .args(["build", "--quiet", "--package", "plumbline-hosting"])
-            .args(["--example", "render"]),
+            .args(["--example", "render", "--example", "meters"]),
     )?;
     // By name: building the tests has put a new file in the place of the one that runs.
-    let xtask = target.join("debug/xtask");
+    let built = |name: &str| {
+        target
+            .join("debug")
+            .join(name)
+            .with_extension(std::env::consts::EXE_EXTENSION)
+    };
     let mut arguments: Vec<PathBuf> = vec![Path::new(FOLDER).join("run.py")];
     let mut give = |option: &str, value: PathBuf| arguments.extend([option.into(), value]);
     give("--vst3", clap.with_extension("vst3"));
     give("--clap", clap);
-    give(
-        "--clap-renderer",
-        renderer.with_extension(std::env::consts::EXE_EXTENSION),
-    );
-    give(
-        "--xtask",
-        xtask.with_extension(std::env::consts::EXE_EXTENSION),
-    );
+    give("--clap-renderer", built("examples/render"));
+    give("--meters", built("examples/meters"));
+    give("--xtask", built("xtask"));
     if let Some(recordings) = recordings() {
         give("--recordings", recordings);
     }
