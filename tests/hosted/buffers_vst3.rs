@@ -336,3 +336,30 @@ fn a_state_comes_back_and_garbage_is_refused() {
     }
     assert_eq!(to.save(), state);
 }
+
+/// A host that loads a session into an active plugin and renders it in one go never waits for a thread of the plugin's.
+#[test]
+fn a_session_loaded_before_the_first_block_has_its_latency_at_once() {
+    let from = started(kStereo, Some(kStereo));
+    from.process(0, &mut [], &mut [], &[("reach", 4.0 / 30.0)]);
+    let state = from.save();
+    for render in [Render::Realtime, Render::Offline] {
+        let plugin = Vst3::new();
+        assert_eq!(plugin.arrange(kStereo, Some(kStereo)), kResultOk);
+        plugin.start(render);
+        let due = plugin.latency() + 192;
+        plugin.restart.0.store(0, Relaxed);
+        assert_eq!(plugin.load(&state), kResultOk);
+        assert_eq!(plugin.latency(), due, "{render:?}");
+        assert_ne!(plugin.restart.0.load(Relaxed) & kLatencyChanged, 0);
+        for _ in 0..2 {
+            let mut audio = Audio::impulse();
+            let (mut main, mut out) = (audio.inputs(), audio.outputs());
+            plugin.process(BLOCK, &mut [bus(&mut main)], &mut [bus(&mut out)], &[]);
+            audio.check(due, "loaded before the first block");
+        }
+        plugin.restart.0.store(0, Relaxed);
+        assert_eq!(plugin.load(&state), kResultOk);
+        assert_eq!(plugin.restart.0.load(Relaxed), 0, "nothing new to tell");
+    }
+}

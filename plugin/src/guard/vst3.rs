@@ -2,14 +2,16 @@
 
 mod factory;
 mod forward;
+mod loading;
 
 use super::buffers::{Buses, HostBus, Spare, silence};
 use crate::Plumbline;
 use crate::newborn;
+use loading::Loading;
 use nice_plug::wrapper::vst3::Wrapper;
 use std::cell::UnsafeCell;
 use std::ptr::null_mut;
-use std::sync::atomic::{AtomicU32, Ordering::Relaxed};
+use std::sync::atomic::{AtomicU8, AtomicU32, Ordering::Relaxed};
 use vst3::Class;
 use vst3::Steinberg::Vst::BusDirections_::kInput;
 use vst3::Steinberg::Vst::ChannelContext::IInfoListener;
@@ -31,10 +33,13 @@ const SPOT: int32 = 1;
 /// One instance.
 struct Guarded {
     framework: Framework,
+    loading: Loading,
     /// Touched by `setActive` and by `process`: VST3 never calls both at once.
     spare: UnsafeCell<Spare>,
     /// Longest block, from `setupProcessing`.
     longest: AtomicU32,
+    /// From `setProcessing`.
+    processing: AtomicU8,
     /// Channels of the spot as the host has arranged it, which the framework may see otherwise.
     spot_channels: AtomicU32,
 }
@@ -53,12 +58,12 @@ impl Class for Guarded {
 impl Guarded {
     fn new() -> Self {
         let framework = Framework::new();
-        // Only the CLAP needs to know the newborn.
-        newborn::take();
         Self {
             framework,
+            loading: Loading::new(newborn::take()),
             spare: UnsafeCell::new(Spare::new(Buses::default(), 0)),
             longest: AtomicU32::new(0),
+            processing: AtomicU8::new(0),
             spot_channels: AtomicU32::new(2),
         }
     }
@@ -196,6 +201,7 @@ impl IAudioProcessorTrait for Guarded {
         };
         self.longest
             .store(asked.maxSamplesPerBlock.max(0) as u32, Relaxed);
+        self.loading.set_rate(asked.sampleRate);
         // SAFETY: the host's argument.
         unsafe {
             self.framework.setupProcessing(setup);
@@ -212,6 +218,13 @@ impl IAudioProcessorTrait for Guarded {
             return kInvalidArgument;
         }
         let no_output = block.numOutputs < 1 || block.outputs.is_null();
+        if !self.loading.admit_block() {
+            // SAFETY: the host's counts say what the block points to.
+            let out = unsafe { bus(block.outputs, block.numOutputs, 0) };
+            // SAFETY: as above.
+            unsafe { silence(out, block.numSamples.max(0) as usize) };
+            return kResultOk;
+        }
         match usize::try_from(block.numSamples) {
             Err(_) => kInvalidArgument,
             // SAFETY: without samples or outputs the framework only takes the parameters.
@@ -236,6 +249,7 @@ impl IAudioProcessorTrait for Guarded {
     }
 
     unsafe fn setProcessing(&self, state: TBool) -> tresult {
+        self.processing.store(state, Relaxed);
         // SAFETY: plain data.
         unsafe { self.framework.setProcessing(state) }
     }

@@ -5,10 +5,10 @@ use nice_plug::wrapper::vst3::Wrapper;
 use std::ffi::c_char;
 use vst3::Steinberg::Vst::ChannelContext::IInfoListenerTrait;
 use vst3::Steinberg::Vst::{
-    BusDirection, BusInfo, CString, IAttributeList, IComponentHandler, IComponentTrait,
-    IEditControllerTrait, IProcessContextRequirementsTrait, IUnitInfoTrait, IoMode, MediaType,
-    ParamID, ParamValue, ParameterInfo, ProgramListID, ProgramListInfo, RoutingInfo, String128,
-    TChar, UnitID, UnitInfo,
+    BusDirection, BusInfo, CString, IAttributeList, IAudioProcessorTrait, IComponentHandler,
+    IComponentTrait, IEditControllerTrait, IProcessContextRequirementsTrait, IUnitInfoTrait,
+    IoMode, MediaType, ParamID, ParamValue, ParameterInfo, ProgramListID, ProgramListInfo,
+    RoutingInfo, String128, TChar, UnitID, UnitInfo,
 };
 use vst3::Steinberg::{
     FUnknown, IBStream, IPlugView, IPluginBaseTrait, TBool, TUID, int16, int32, tresult, uint32,
@@ -38,8 +38,24 @@ impl IComponentTrait for Guarded {
         fn getBusCount(media: MediaType, direction: BusDirection) -> int32;
         fn getRoutingInfo(input: *mut RoutingInfo, output: *mut RoutingInfo) -> tresult;
         fn activateBus(media: MediaType, direction: BusDirection, index: int32, state: TBool) -> tresult;
-        fn setState(state: *mut IBStream) -> tresult;
         fn getState(state: *mut IBStream) -> tresult;
+    }
+
+    /// A session with another mode or reach wants another latency.
+    unsafe fn setState(&self, state: *mut IBStream) -> tresult {
+        // SAFETY: the host's argument, for the framework to judge.
+        let result = unsafe { IComponentTrait::setState(&self.framework, state) };
+        // SAFETY: no arguments.
+        let latency = unsafe { self.framework.getLatencySamples() };
+        self.loading.loaded(latency, || {
+            // SAFETY: no block is being processed, and none will be until this returns.
+            unsafe {
+                self.framework.setActive(0);
+                self.framework.setActive(1);
+                self.framework.setProcessing(self.processing.load(Relaxed));
+            }
+        });
+        result
     }
 
     /// With the spot as wide as the host has arranged it.
@@ -65,7 +81,9 @@ impl IComponentTrait for Guarded {
             self.prepare();
         }
         // SAFETY: plain data.
-        unsafe { self.framework.setActive(state) }
+        let result = unsafe { self.framework.setActive(state) };
+        self.loading.set_active(state != 0);
+        result
     }
 }
 
@@ -82,8 +100,15 @@ impl IEditControllerTrait for Guarded {
         fn plainParamToNormalized(id: ParamID, plain: ParamValue) -> ParamValue;
         fn getParamNormalized(id: ParamID) -> ParamValue;
         fn setParamNormalized(id: ParamID, value: ParamValue) -> tresult;
-        fn setComponentHandler(handler: *mut IComponentHandler) -> tresult;
         fn createView(name: *const c_char) -> *mut IPlugView;
+    }
+
+    unsafe fn setComponentHandler(&self, handler: *mut IComponentHandler) -> tresult {
+        // SAFETY: the host's argument.
+        unsafe {
+            self.loading.set_handler(handler);
+            self.framework.setComponentHandler(handler)
+        }
     }
 }
 
