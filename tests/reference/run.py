@@ -14,6 +14,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import air
+import ardour
 import bound
 import comb
 import delay
@@ -45,6 +46,7 @@ GROUPS = {
     "meters": meters,
     "air": air,
     "trade": trade,
+    "ardour": ardour,
 }
 
 

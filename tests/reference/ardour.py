@@ -1,0 +1,104 @@
+"""The VST3 on a bus of Ardour 7.3 with a real send to its side chain: the export against the render in-process."""
+
+import json
+import tempfile
+
+import numpy as np
+
+import ardour_session
+import formats
+import host
+from stimuli import residue_db
+
+RATE = formats.RATE
+HOST = "Ardour 7.3 exporting without a window"
+SAME = "Ardour's export against dawdreamer's render, both of the VST3"
+# The decks' free cycle here, samples: it comes back to where it was after this time.
+CYCLE = 2 * RATE
+# Its automatic measurement is settled after the first four of six strokes.
+SETTLED = slice(int(2.0 * RATE), int(3.2 * RATE))
+
+SABOTAGES = [host.LATE]
+
+
+def run(bench, ledger):
+    if not (bench.full or bench.sabotage):
+        return
+    missing = ardour_session.missing()
+    if missing:
+        ledger.skip("the whole group", f"not installed: {', '.join(missing)} (apt-get install ardour)")
+        return
+    take = formats.session()
+    measured = host.render_vst3(bench, take, RATE, {"Measure": "On"})
+    with tempfile.TemporaryDirectory() as folder:
+        session = ardour_session.Session(folder, bench.vst3, take, RATE)
+        check_still(bench, ledger, session, take, measured)
+        if bench.sabotage:
+            return
+        check_moving(bench, ledger, session, take, measured)
+        check_spot(bench, ledger, session, take, measured)
+        ledger.note(f"Ardour's export program died {session.deaths} times on the way and was started again; it dies with "
+                    "plugins of its own too.")
+
+
+def in_time(bench, take, state):
+    """The render in-process with its latency taken out."""
+    result = host.render_vst3(bench, take, RATE, state=state)
+    return np.roll(result.audio, -result.latency, axis=1), result.latency
+
+
+def check_still(bench, ledger, session, take, measured):
+    """Everything that does not move: bit for bit, whatever the latency."""
+    cases = {
+        "corrected, the earlier overhead waits": {},
+        "corrected with reach, the first overhead stays": {"reach": 7.5, "anchor": "first"},
+        "corrected to the spot": {"reach": 10.0, "anchor": "spot"},
+        "two decks 1 ms apart": {"mode": "sweep", "offset": 1.0},
+    }
+    for name, knobs in cases.items():
+        state = formats.kept(measured.state_text, knobs)
+        expected, latency = in_time(bench, take, state)
+        whole = slice(0, take.shape[1] - latency)
+        ledger.at_most(f"export, {name}", SAME, residue_db(session.export(state)[:, whole], expected[:, whole]), -120, "dB")
+
+
+def check_moving(bench, ledger, session, take, measured):
+    """Decks in motion: this host gives a plugin the place that is heard, not the place of the audio it hands over."""
+    knobs = {"mode": "sweep", "motion": "cycle", "curve": "triangle", "range": 3.0, "sync": False, "rate": RATE / CYCLE}
+    state = formats.kept(measured.state_text, knobs)
+    exported = session.export(state)
+    ledger.at_most("two exports of moving decks", HOST, residue_db(session.export(state), exported), -140, "dB")
+    latency = in_time(bench, take, state)[1]
+    # The same audio, met by a song that is the latency behind: a cycle later is the same place of the decks.
+    wait = CYCLE - latency
+    waiting = np.concatenate([np.zeros((4, wait)), take], axis=1)
+    behind = in_time(bench, waiting, state)[0][:, wait:]
+    whole = slice(0, take.shape[1] - latency - RATE // 10)
+    ledger.at_most("export of moving decks, song behind by the latency", SAME,
+                   residue_db(exported[:, whole], behind[:, whole]), -90, "dB")
+
+
+def check_spot(bench, ledger, session, take, measured):
+    """When the send arrives, heard through the monitor; and what it does to the measurement."""
+    for reach in (0.0, 2.0, 7.5):
+        state = formats.kept(measured.state_text, {"reach": reach, "monitor": "spot"})
+        latency = in_time(bench, take, state)[1]
+        ledger.equal(f"the send arrives late by the plugin's own latency, reach {reach:g} ms", HOST,
+                     lag(session.export(state)[0], take[2]), latency)
+    fresh = json.loads(measured.state_text)
+    del fresh["fields"]["measurement"]
+    for reach in (0.0, 2.0):
+        live = host.with_knobs(json.dumps(fresh), {"measure": True, "reach": reach})
+        exported = session.export(live)[:, SETTLED]
+        kept = in_time(bench, take, formats.kept(measured.state_text, {"reach": reach}))[0][:, SETTLED]
+        # -50 dB at the top of the strokes' band, 9 kHz, is 0.003 sample.
+        ledger.at_most(f"measured while exporting, the send late, reach {reach:g} ms: first against second", SAME,
+                       max(residue_db(exported[channel], kept[channel]) for channel in (0, 1)), -50, "dB")
+
+
+def lag(heard, played):
+    """Samples by which one is later than the other."""
+    size = 2 * len(played)
+    likeness = np.fft.irfft(np.fft.rfft(heard, size) * np.conj(np.fft.rfft(played, size)))
+    place = int(np.argmax(likeness))
+    return place if place < len(played) else place - size
