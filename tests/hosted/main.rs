@@ -1,6 +1,7 @@
 //! The plugin as a host sees it: one test a trap, named for it.
 
 mod audio;
+mod bare_host;
 mod buffers_clap;
 mod buffers_vst3;
 mod cost;

@@ -8,6 +8,7 @@ use clap_sys::entry::clap_plugin_entry;
 use clap_sys::ext::audio_ports::{
     CLAP_EXT_AUDIO_PORTS, clap_audio_port_info, clap_plugin_audio_ports,
 };
+use clap_sys::ext::gui::CLAP_EXT_GUI;
 use clap_sys::factory::plugin_factory::{CLAP_PLUGIN_FACTORY_ID, clap_plugin_factory};
 use clap_sys::host::clap_host;
 use clap_sys::plugin::{clap_plugin, clap_plugin_descriptor};
@@ -27,6 +28,8 @@ struct Guarded {
     clap: clap_plugin,
     /// The framework's functions. They only follow `plugin_data`, which `clap` shares.
     framework: clap_plugin,
+    /// Outlives the plugin.
+    host: *const clap_host,
     /// Touched while activating and while processing: CLAP never does both at once.
     spare: UnsafeCell<Spare>,
     newborn: Newborn,
@@ -53,11 +56,13 @@ unsafe extern "C" fn create_plugin(
     let guarded = Guarded {
         clap: clap_plugin {
             destroy: Some(destroy),
+            get_extension: Some(get_extension),
             activate: Some(activate),
             process: Some(process),
             ..framework
         },
         framework,
+        host,
         spare: UnsafeCell::new(Spare::new(Buses::default(), 0)),
         newborn: newborn::take(),
     };
@@ -81,6 +86,35 @@ unsafe extern "C" fn destroy(plugin: *const clap_plugin) {
         // SAFETY: the framework's own function on its own data.
         unsafe { destroy(&guarded.framework) };
     }
+}
+
+/// The framework's window asks the host to close and resize it, and aborts a host that cannot be asked: such a host is told
+/// that there is no window.
+unsafe extern "C" fn get_extension(plugin: *const clap_plugin, id: *const c_char) -> *const c_void {
+    if id.is_null() {
+        return null();
+    }
+    // SAFETY: the host's pointers; an id is a C string.
+    unsafe {
+        let guarded = guarded(plugin);
+        if CStr::from_ptr(id) == CLAP_EXT_GUI && !keeps_windows(guarded.host) {
+            return null();
+        }
+        match guarded.framework.get_extension {
+            Some(get_extension) => get_extension(plugin, id),
+            None => null(),
+        }
+    }
+}
+
+/// # Safety
+///
+/// `host` is a host.
+unsafe fn keeps_windows(host: *const clap_host) -> bool {
+    // SAFETY: as promised by the caller.
+    let get_extension = unsafe { (*host).get_extension };
+    // SAFETY: the host's own function.
+    get_extension.is_some_and(|get| !unsafe { get(host, CLAP_EXT_GUI.as_ptr()) }.is_null())
 }
 
 /// Tells the framework the latency before it activates: it then tells the host inside the activation, where CLAP
