@@ -95,6 +95,8 @@ pub enum Transport {
     Standing,
 }
 
+/// Some hosts count in ticks, so many to a quarter note or a whole part of that: their beats are behind or ahead by up to one.
+const TICKS: f64 = 1920.0;
 /// Hosts round beats to 2^-31; what differs by less than this is said alike.
 const SAME_BEATS: f64 = 1e-8;
 /// How far the beats of a block may be from those of an even rise, as a part of what the rise adds to them.
@@ -115,13 +117,48 @@ pub struct SongClock {
     elapsed: f64,
     /// Seconds that the block before took: as long a rise is believed.
     believed: f64,
+    line: Line,
+}
+
+/// Where the beats of an even tempo lie, so that a host's ticks do not make the decks stumble.
+#[derive(Clone, Copy, Debug, Default)]
+struct Line {
+    tempo_bpm: f64,
+    /// Of the song's start, were it all at this tempo.
+    beats: f64,
+}
+
+impl Line {
+    /// The place between the ticks, where a place is on one.
+    fn true_beats(&mut self, position: &SongPosition) -> f64 {
+        let ticks = position.beats * TICKS;
+        let tick = 1.0 / TICKS + SAME_BEATS;
+        if (ticks - ticks.round()).abs() > SAME_BEATS * TICKS {
+            return position.beats;
+        }
+        let run = position.seconds * position.tempo_bpm / 60.0;
+        let off = (position.beats - run - self.beats).abs();
+        if self.tempo_bpm != position.tempo_bpm || off > tick {
+            let beats = position.beats - run;
+            *self = Self {
+                tempo_bpm: position.tempo_bpm,
+                // A song of one tempo begins at its beginning.
+                beats: if beats.abs() > tick { beats } else { 0.0 },
+            };
+        }
+        self.beats + run
+    }
 }
 
 impl SongClock {
     /// The place of a block's first sample; `seconds` is the block's length.
     pub fn advance(&mut self, transport: Transport, seconds: f64) -> SongPosition {
         let now = match transport {
-            Transport::Running(position) => self.hear(position.sane().steady()),
+            Transport::Running(position) => {
+                let position = position.sane().steady();
+                let beats = self.line.true_beats(&position);
+                self.hear(SongPosition { beats, ..position })
+            }
             Transport::Standing => self.next.steady(),
         };
         self.elapsed += seconds;
@@ -227,6 +264,34 @@ mod tests {
         for (block, parts) in [(64, 1), (512, 2), (512, 7), (4096, 16)] {
             let worst = worst_under_a_ramp(block, parts);
             assert!(worst < 1e-9, "{block} in {parts}: {worst}");
+        }
+    }
+
+    #[test]
+    fn ticks_do_not_make_the_song_stumble_and_a_song_of_one_tempo_is_exact() {
+        for (tempo_bpm, first_s, begins) in
+            [(120.0, 0.0, 0.0), (97.3, 12.3, 0.0), (97.3, 12.3, 5.123)]
+        {
+            let mut clock = SongClock::default();
+            let mut errors = Vec::new();
+            for n in 0..400 {
+                let seconds = first_s + f64::from(n) * 1024.0 / 48_000.0;
+                let true_beats = begins + seconds * tempo_bpm / 60.0;
+                let told = SongPosition {
+                    seconds,
+                    beats: (true_beats * TICKS).floor() / TICKS,
+                    tempo_bpm,
+                    ..SongPosition::default()
+                };
+                let place = clock.advance(Transport::Running(told), 1024.0 / 48_000.0);
+                errors.push(place.beats - true_beats);
+            }
+            let [least, most] =
+                [f64::min, f64::max].map(|f| errors[1..].iter().copied().fold(errors[0], f));
+            let case = format!("{tempo_bpm}, {begins}: {least} to {most}");
+            assert!(least.abs().max(most.abs()) <= 1.0 / TICKS, "{case}");
+            assert!(most - least < 1e-9 || begins != 0.0, "{case}");
+            assert!(begins != 0.0 || most.abs() < 1e-9, "{case}");
         }
     }
 
