@@ -37,6 +37,7 @@ def run(bench, ledger):
             return
         check_moving(bench, ledger, session, take, measured)
         check_spot(bench, ledger, session, take, measured)
+        check_synced(bench, ledger, folder, measured)
         ledger.note(f"Ardour's export program died {session.deaths} times on the way and was started again; it dies with "
                     "plugins of its own too.")
 
@@ -76,6 +77,28 @@ def check_moving(bench, ledger, session, take, measured):
     whole = slice(0, take.shape[1] - latency - RATE // 10)
     ledger.at_most("export of moving decks, song behind by the latency", SAME,
                    residue_db(exported[:, whole], behind[:, whole]), -90, "dB")
+
+
+def check_synced(bench, ledger, folder, measured):
+    """A cycle of a bar, from a pilot of 20 Hz whose phase says where the moving deck is. This host counts quarter notes in
+    1920 ticks, in which the decks would stumble by 1.2 µs at each block."""
+    seconds = np.arange(4 * RATE) / RATE
+    turns = 2 * np.pi * 20 * seconds
+    pilot = 0.5 * np.stack([np.cos(turns), np.sin(turns), 0 * turns])
+    session = ardour_session.Session(f"{folder}/synced", bench.vst3, pilot, RATE)
+    state = formats.kept(measured.state_text, {"mode": "sweep", "motion": "cycle", "length": "bar", "range": 3.0, "blend": 100.0,
+                                               "correct": False})
+    exported = session.export(state)
+    phase = np.arctan2(exported[1], exported[0]) / (2 * np.pi)
+    offset = ((20 * seconds[: len(phase)] - phase + 0.5) % 1 - 0.5) / 20
+    # One whole bar, two seconds.
+    bar = slice(RATE // 2, RATE // 2 + 2 * RATE)
+    late = -(np.angle(np.mean(offset[bar] * np.exp(-1j * np.pi * seconds[bar]))) + np.pi / 2) / np.pi * RATE
+    latency = in_time(bench, np.zeros((4, RATE)), state)[1]
+    ledger.near("a cycle of a bar: its null points are late by the latency", HOST, late, latency, 0.05, "samples")
+    due = 0.003 * np.sin(np.pi * (seconds[bar] - late / RATE))
+    ledger.at_most("a cycle of a bar: course against its sine", "3 ms sin πt (computed)", 1e6 * np.max(np.abs(offset[bar] - due)),
+                   0.02, "µs")
 
 
 def check_spot(bench, ledger, session, take, measured):

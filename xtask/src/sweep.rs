@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::Context;
 use clap::Args;
-use plumbline_hosting::Bundle;
+use plumbline_hosting::{Bundle, Tempo};
 
 use crate::align::{absolute, number};
 use crate::audio_reader::AudioReader;
@@ -93,9 +93,9 @@ pub struct SweepOptions {
     #[arg(long, value_name = "BAR", value_parser = bar)]
     start_at: Vec<f64>,
 
-    /// Tempo of the song, quarter notes a minute
+    /// Tempo of the song, quarter notes a minute: a value, or a ramp between two points BAR:BPM
     #[arg(long, value_name = "BPM", default_value = "120", value_parser = tempo)]
-    tempo: f64,
+    tempo: Line,
     /// Quarter notes in a bar
     #[arg(long, value_name = "BEATS", default_value = "4", value_parser = clap::value_parser!(u16).range(1..=16))]
     beats_per_bar: u16,
@@ -161,7 +161,10 @@ impl SweepOptions {
     /// What the decks do, from what was typed.
     fn score(&self) -> Outcome<Score> {
         let bars = Bars {
-            tempo_bpm: self.tempo,
+            tempo: match *self.tempo.points() {
+                [from, to] => Bars::ramp(from, to, self.beats_per_bar),
+                _ => Tempo::steady(self.tempo.at(1.0)),
+            },
             beats_per_bar: self.beats_per_bar,
             first_s: self.first_bar,
         };
@@ -330,8 +333,17 @@ fn bar(text: &str) -> Result<f64, String> {
     number(text, 1.0..=1e5, "a bar")
 }
 
-fn tempo(text: &str) -> Result<f64, String> {
-    number(text, 20.0..=400.0, "the tempo, in quarter notes a minute,")
+fn tempo(text: &str) -> Result<Line, String> {
+    let line = Line::parse(text, f64::INFINITY)?;
+    let allowed = 20.0..=400.0;
+    if line.points().iter().any(|(_, bpm)| !allowed.contains(bpm)) {
+        return Err("the tempo, in quarter notes a minute, is 20 to 400".to_owned());
+    }
+    match line.points() {
+        [_] => Ok(line),
+        [from, to] if from.0 < to.0 => Ok(line),
+        _ => Err("a tempo is one value or a ramp between two bars, as in 3:100,9:120".to_owned()),
+    }
 }
 
 fn place(text: &str) -> Result<f64, String> {

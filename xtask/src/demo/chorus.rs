@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use plumbline_hosting::Bundle;
+use plumbline_hosting::{Bundle, Tempo};
 
 use super::groove;
 use crate::audio_reader::AudioReader;
@@ -28,7 +28,7 @@ pub struct Chorus {
 /// Sweeps the corrected pair into a new file of the folder.
 pub fn sweep(bundle: &Bundle, corrected: &Path, folder: &Path) -> Outcome<Chorus> {
     let bars = Bars {
-        tempo_bpm: groove::TEMPO,
+        tempo: Tempo::steady(groove::TEMPO),
         beats_per_bar: 4,
         first_s: groove::first_bar_s(),
     };

@@ -30,6 +30,11 @@ impl Line {
         Ok(Self { points })
     }
 
+    /// Bar and value of every point.
+    pub fn points(&self) -> &[(f64, f64)] {
+        &self.points
+    }
+
     /// The value at a bar.
     pub fn at(&self, bar: f64) -> f64 {
         let next = self.points.partition_point(|(at, _)| *at <= bar);

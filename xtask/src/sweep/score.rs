@@ -65,12 +65,12 @@ impl Score {
 
     /// A pass begins on this bar line; the start button is pressed a little earlier.
     pub fn start_on_bar(&mut self, bar: f64) {
-        self.press_start(self.bars.seconds(bar) - CUE_BEATS * self.bars.beat_s());
+        self.press_start(bar - self.bars.bars(CUE_BEATS));
     }
 
     /// A pass begins right at this bar, which need not be whole.
     pub fn start_at_once(&mut self, bar: f64) {
-        self.press_start(self.bars.seconds(bar));
+        self.press_start(bar);
     }
 
     /// The same with one control held where it is put.
@@ -81,10 +81,10 @@ impl Score {
         self
     }
 
-    fn press_start(&mut self, at_s: f64) {
-        let let_go_s = at_s + HELD_BEATS * self.bars.beat_s();
-        self.switch(at_s, "start", 1.0);
-        self.switch(let_go_s, "start", 0.0);
+    fn press_start(&mut self, bar: f64) {
+        let let_go = bar + self.bars.bars(HELD_BEATS);
+        self.switch(self.bars.seconds(bar), "start", 1.0);
+        self.switch(self.bars.seconds(let_go), "start", 0.0);
     }
 
     /// The decks are heard from one bar to another; outside the fixed deck plays alone.
@@ -114,7 +114,8 @@ impl Score {
 
     /// Samples that the transport runs before the file begins: a bar, in which a pass at the front is cued.
     pub fn roll_in(&self, sample_rate: f64) -> usize {
-        (self.bars.bar_s() * sample_rate).ceil() as usize
+        let bar_s = self.bars.seconds(1.0) - self.bars.seconds(0.0);
+        (bar_s * sample_rate).ceil() as usize
     }
 
     /// Puts the controls where they stand at first.
@@ -160,9 +161,10 @@ fn sample(seconds: f64, sample_rate: f64) -> i64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use plumbline_hosting::Tempo;
 
     const BARS: Bars = Bars {
-        tempo_bpm: 120.0,
+        tempo: Tempo::steady(120.0),
         beats_per_bar: 4,
         first_s: 0.0,
     };

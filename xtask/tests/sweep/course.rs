@@ -131,3 +131,20 @@ fn the_figure_stands_alone_and_shows_the_null_point_on_its_bar() {
     }
     assert!(!drawing.contains("var("), "colours are whole");
 }
+
+#[test]
+fn under_a_tempo_ramp_the_null_point_is_on_its_bar() {
+    // 100 up to bar 2, 140 from bar 5 on: three bars at 120 in the mean. A pass of bars 3 and 4 meets on bar 4's line.
+    let folder = Folder::new();
+    let file = folder.wav("in.wav", RATE, &noise(2, 14 * RATE as usize));
+    let asked = "--tempo 2:100,5:140 --motion pass --start-at 3 --length 2bars";
+    let (answer, _) = swept(&folder, &file, asked);
+    // Quarter notes since the ramp began are (100 t + 20 t² / 6) / 60; the line is eight of them on.
+    let slope = 20.0 / 6.0;
+    let t = (-100.0 + (100.0f64 * 100.0 + 4.0 * slope * 480.0).sqrt()) / (2.0 * slope);
+    let line = (2.4 + t) * f64::from(RATE);
+    let found = nulls(&answer);
+    println!("{found:?} for {line}");
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!((found[0] - line).abs() < 1.0, "{found:?} for {line}");
+}

@@ -3,7 +3,7 @@
 use crate::support::{Folder, RATE, noise, sweep};
 
 /// Options, and words that the message must hold.
-const OPTIONS: [(&str, &[&str]); 15] = [
+const OPTIONS: [(&str, &[&str]); 18] = [
     ("", &["--motion"]),
     ("--motion hand", &["needs --offset", "3:-2,5:0,7:2"]),
     ("--motion drag", &["needs --drag"]),
@@ -22,6 +22,9 @@ const OPTIONS: [(&str, &[&str]); 15] = [
     ),
     ("--motion cycle --range 0", &["0.05 to 12"]),
     ("--motion cycle --tempo 0", &["20 to 400"]),
+    ("--motion cycle --tempo 1:90,5:500", &["20 to 400"]),
+    ("--motion cycle --tempo 5:90,5:100", &["3:100,9:120"]),
+    ("--motion cycle --tempo 1:90,2:95,3:100", &["3:100,9:120"]),
     ("--motion cycle --from 5 --to 3", &["not before"]),
     ("--motion cycle --wow 2", &["0 to 0.5"]),
     ("--motion waltz", &["hand, cycle, pass, drag"]),

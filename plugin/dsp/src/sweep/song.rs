@@ -123,28 +123,38 @@ pub struct SongClock {
 /// Where the beats of an even tempo lie, so that a host's ticks do not make the decks stumble.
 #[derive(Clone, Copy, Debug, Default)]
 struct Line {
-    tempo_bpm: f64,
+    /// What the host said last.
+    said: SongPosition,
     /// Of the song's start, were it all at this tempo.
     beats: f64,
+    /// From what the host says to the place between its ticks.
+    correction: f64,
 }
 
 impl Line {
-    /// The place between the ticks, where a place is on one.
+    /// The place between the ticks. What follows straight from a place on a tick has its correction.
     fn true_beats(&mut self, position: &SongPosition) -> f64 {
+        let since = position.seconds - self.said.seconds;
+        let straight = self.said.after(since);
+        let even = straight.tempo_bpm == position.tempo_bpm;
         let ticks = position.beats * TICKS;
-        let tick = 1.0 / TICKS + SAME_BEATS;
-        if (ticks - ticks.round()).abs() > SAME_BEATS * TICKS {
-            return position.beats;
+        if (ticks - ticks.round()).abs() < SAME_BEATS * TICKS {
+            self.correction = self.place(position, even) - position.beats;
+        } else if !even || (straight.beats - position.beats).abs() > SAME_BEATS {
+            self.correction = 0.0;
         }
+        self.said = *position;
+        position.beats + self.correction
+    }
+
+    /// On the line of this tempo, or on a new one where there is none near.
+    fn place(&mut self, position: &SongPosition, even: bool) -> f64 {
+        let tick = 1.0 / TICKS + SAME_BEATS;
         let run = position.seconds * position.tempo_bpm / 60.0;
-        let off = (position.beats - run - self.beats).abs();
-        if self.tempo_bpm != position.tempo_bpm || off > tick {
-            let beats = position.beats - run;
-            *self = Self {
-                tempo_bpm: position.tempo_bpm,
-                // A song of one tempo begins at its beginning.
-                beats: if beats.abs() > tick { beats } else { 0.0 },
-            };
+        let begins = position.beats - run;
+        if !even || (begins - self.beats).abs() > tick {
+            // A song of one tempo begins at its beginning.
+            self.beats = if begins.abs() > tick { begins } else { 0.0 };
         }
         self.beats + run
     }
@@ -283,8 +293,13 @@ mod tests {
                     tempo_bpm,
                     ..SongPosition::default()
                 };
-                let place = clock.advance(Transport::Running(told), 1024.0 / 48_000.0);
-                errors.push(place.beats - true_beats);
+                // The shell works on a block in parts.
+                for part in 0..4 {
+                    let later = f64::from(part) * 256.0 / 48_000.0;
+                    let part = told.after(later);
+                    let place = clock.advance(Transport::Running(part), 256.0 / 48_000.0);
+                    errors.push(place.beats - true_beats - later * tempo_bpm / 60.0);
+                }
             }
             let [least, most] =
                 [f64::min, f64::max].map(|f| errors[1..].iter().copied().fold(errors[0], f));
