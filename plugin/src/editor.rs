@@ -5,8 +5,12 @@
 mod align_controls;
 mod align_page;
 mod bounds;
+mod comb_view;
 mod control;
+mod course_view;
+mod decks;
 mod field;
+mod foot;
 mod frame;
 mod header;
 mod ink;
@@ -16,19 +20,25 @@ mod mono_sum;
 mod pen;
 mod placement;
 mod plan_view;
+mod push;
 mod reading;
 mod sheet;
+mod strip;
+mod sweep_controls;
+mod sweep_page;
 mod switch;
 #[cfg(test)]
 mod tests;
+mod trail;
 mod unit;
 mod words;
 
 use crate::desk::Desk;
 use crate::params::PlumblineParams;
-use crate::telemetry::{Onlooker, Picture, SlotReader, Telemetry};
+use crate::telemetry::{Deck, Onlooker, Picture, SlotReader, SlotWriter, Telemetry, slot};
 use bounds::{HEIGHTS, WIDTHS, within};
 use control::Action;
+use decks::Decks;
 use frame::Frame;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::{LogicalSize, NativeSize};
@@ -38,10 +48,12 @@ use nice_plug_egui::{
     EguiEditorHandle, EguiEditorState, EguiNiceSettings, NiceEguiApp, RepaintNotifier,
     create_egui_editor,
 };
+use plumbline_dsp::sweep::song::Transport;
 use sheet::{Sheet, View};
 use std::error::Error;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
+use trail::Trail;
 
 /// Whether a window is open, and its bell.
 #[derive(Default)]
@@ -60,12 +72,59 @@ impl Onlooker for Glass {
     }
 }
 
+/// The audio thread's way to the window.
+pub struct ToWindow {
+    decks: SlotWriter<Deck>,
+    glass: Arc<Glass>,
+    /// What was shown last.
+    shown: Deck,
+}
+
+impl ToWindow {
+    /// Shows where the moving deck is, when somebody looks and there is news: the deck has moved, or the song has.
+    /// Wait-free.
+    pub fn show(&mut self, deck: Deck, place: Transport) {
+        let offset_s = |deck: Deck| deck.map(|deck| deck.offset_s);
+        let runs = deck.is_some() && matches!(place, Transport::Running(_));
+        if !self.glass.looks() || (!runs && offset_s(deck) == offset_s(self.shown)) {
+            return;
+        }
+        self.shown = deck;
+        self.decks.write(deck);
+        self.glass.wake();
+    }
+}
+
+/// What one instance shows, and the audio thread's end of it.
+pub fn scene(
+    params: &Arc<PlumblineParams>,
+    telemetry: &Arc<Telemetry>,
+    pictures: SlotReader<Picture>,
+) -> (Scene, ToWindow) {
+    let (to_decks, decks) = slot();
+    let glass = Arc::<Glass>::default();
+    let to_window = ToWindow {
+        decks: to_decks,
+        glass: Arc::clone(&glass),
+        shown: None,
+    };
+    let scene = Scene {
+        params: Arc::clone(params),
+        telemetry: Arc::clone(telemetry),
+        pictures: Arc::new(Mutex::new(pictures)),
+        decks: Arc::new(Mutex::new(decks)),
+        glass,
+    };
+    (scene, to_window)
+}
+
 /// What a window looks at. One instance has one, whether a window is open or not.
 #[derive(Clone)]
 pub struct Scene {
     pub params: Arc<PlumblineParams>,
     pub telemetry: Arc<Telemetry>,
     pub pictures: Arc<Mutex<SlotReader<Picture>>>,
+    pub decks: Arc<Mutex<SlotReader<Deck>>>,
     pub glass: Arc<Glass>,
 }
 
@@ -140,6 +199,8 @@ struct Window {
     view: View,
     /// The newest one that was drawn.
     picture: Picture,
+    /// Where the moving deck has been.
+    trail: Trail,
     host: Option<GuiContext>,
 }
 
@@ -149,21 +210,22 @@ impl Window {
             scene,
             view: View::default(),
             picture: Picture::default(),
+            trail: Trail::default(),
             host: None,
         }
     }
 
     fn frame(&mut self) -> Frame {
-        let mut pictures = self
-            .scene
-            .pictures
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner);
-        if let Some(picture) = pictures.take() {
-            self.picture = *picture;
+        let scene = &self.scene;
+        if let Some(picture) = newest(&scene.pictures) {
+            self.picture = picture;
         }
-        drop(pictures);
-        Frame::look(&self.scene.params, &self.scene.telemetry, &self.picture)
+        if let Some(deck) = newest(&scene.decks) {
+            self.trail.follow(deck);
+        }
+        let look = Frame::look(&scene.params, &scene.telemetry, &self.picture);
+        let decks = Decks::look(&scene.params, &self.trail);
+        Frame { decks, ..look }
     }
 
     fn act(&mut self, context: &egui::Context, action: Action) {
@@ -173,6 +235,7 @@ impl Window {
             Action::Zoom(zoom) => context.set_zoom_factor(zoom),
             Action::Page(page) => self.view.page = page,
             Action::Figure(figure) => self.view.figure = figure,
+            Action::Graph(graph) => self.view.graph = graph,
         }
         context.request_repaint();
     }
@@ -202,6 +265,14 @@ impl Window {
         let desk = &self.scene.params.desk;
         change(&mut desk.write().unwrap_or_else(PoisonError::into_inner));
     }
+}
+
+/// The newest value of a slot, if it has not been seen yet.
+fn newest<T: Copy>(slot: &Mutex<SlotReader<T>>) -> Option<T> {
+    slot.lock()
+        .unwrap_or_else(PoisonError::into_inner)
+        .take()
+        .copied()
 }
 
 impl NiceEguiApp for Window {

@@ -63,6 +63,8 @@ pub struct Plumbline {
     asked: Option<Setup>,
     #[cfg(feature = "editor")]
     scene: editor::Scene,
+    #[cfg(feature = "editor")]
+    to_window: editor::ToWindow,
 }
 
 impl Default for Plumbline {
@@ -76,12 +78,7 @@ impl Default for Plumbline {
         newborn::put(&params);
         let (pictures, shown) = slot();
         #[cfg(feature = "editor")]
-        let scene = editor::Scene {
-            params: Arc::clone(&params),
-            telemetry: Arc::clone(&telemetry),
-            pictures: Arc::new(std::sync::Mutex::new(shown)),
-            glass: Arc::default(),
-        };
+        let (scene, to_window) = editor::scene(&params, &telemetry, shown);
         #[cfg(feature = "editor")]
         let onlooker = Arc::clone(&scene.glass);
         #[cfg(not(feature = "editor"))]
@@ -102,6 +99,8 @@ impl Default for Plumbline {
             asked: None,
             #[cfg(feature = "editor")]
             scene,
+            #[cfg(feature = "editor")]
+            to_window,
         }
     }
 }
@@ -294,6 +293,8 @@ impl Plugin for Plumbline {
         let place = song::place(context.transport());
         let main = buffer.as_slice();
         processor.process(main, spot, place, &self.params, &mut self.inlets);
+        #[cfg(feature = "editor")]
+        self.to_window.show(processor.bearings(), place);
         ProcessStatus::Tail(processor.tail())
     }
 

@@ -15,6 +15,8 @@ use plumbline_dsp::bypass::{Bypass, BypassSetup, Heard};
 use plumbline_dsp::plan::{MAX_DELAY_S, Plan, plan};
 use plumbline_dsp::sweep::Sweep;
 use plumbline_dsp::sweep::mix::MixSettings;
+#[cfg(feature = "editor")]
+use plumbline_dsp::sweep::outlook::Bearings;
 use plumbline_dsp::sweep::settings::CourseSettings;
 use plumbline_dsp::sweep::song::Transport;
 use plumbline_dsp::units::amplitude;
@@ -99,6 +101,12 @@ impl Processor {
 
     fn longest_delay(&self) -> usize {
         (MAX_DELAY_S * self.setup.sample_rate).ceil() as usize
+    }
+
+    /// Where the moving deck is, if there is one.
+    #[cfg(feature = "editor")]
+    pub fn bearings(&self) -> Option<Bearings> {
+        self.sweep.as_ref().map(Sweep::bearings)
     }
 
     /// Goes on in the place of another: with its ears, and without having heard anything yet.

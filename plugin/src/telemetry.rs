@@ -3,6 +3,8 @@
 use plumbline_dsp::lag_curve::LagCurve;
 use plumbline_dsp::measurement::{Hit, Measurement};
 use plumbline_dsp::pair_spectrum::PairSpectrum;
+#[cfg(feature = "editor")]
+use plumbline_dsp::sweep::outlook::Bearings;
 use std::array;
 use std::cell::UnsafeCell;
 use std::sync::Arc;
@@ -62,6 +64,12 @@ impl Default for Picture {
         }
     }
 }
+
+/// Where the moving deck is; `None` without the decks.
+///
+/// Writer: the audio thread, once a block while a window is open. Reader: the editor.
+#[cfg(feature = "editor")]
+pub type Deck = Option<Bearings>;
 
 /// Who looks at the pictures.
 pub trait Onlooker: Send + Sync {

@@ -4,6 +4,7 @@ pub mod course;
 pub mod hand;
 pub mod mix;
 pub mod motion;
+pub mod outlook;
 pub mod settings;
 pub mod smoother;
 pub mod song;
@@ -14,6 +15,7 @@ use crate::read_kernel::ReadKernel;
 use crate::units::sane_rate;
 use course::{Course, Stretch};
 use mix::{Levels, Mix, MixSettings};
+use outlook::Bearings;
 use settings::{CourseSettings, FARTHEST_S};
 use song::Transport;
 use splice::{Fade, Splice};
@@ -107,6 +109,11 @@ impl Sweep {
     /// Moving deck minus fixed deck in the last sample that came out, seconds.
     pub fn offset_s(&self) -> f64 {
         self.offset_s
+    }
+
+    /// Where the moving deck is in the last sample that came out.
+    pub fn bearings(&self) -> Bearings {
+        self.course.bearings(self.offset_s)
     }
 
     /// Silences the lines; the next block begins afresh with its own settings, nothing glides there.

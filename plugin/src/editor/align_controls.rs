@@ -1,19 +1,11 @@
-//! The controls of Align at the foot of the sheet, in as many rows as the width asks for.
+//! The controls of Align at the foot of the sheet.
 
-use super::control::{Action, Control};
-use super::field::{Field, field};
+use super::control::Control;
+use super::field::Field;
+use super::foot::Item;
 use super::frame::{Channels, Frame};
-use super::ink::words;
-use super::list::{self, list};
-use super::pen::inks;
-use super::switch::{Choice, HEIGHT, Pick, Switch, choice, natural, switch, width};
+use super::switch::{Choice, Pick, Switch};
 use super::unit::Unit;
-use egui::{Align2, Rect, Ui, pos2, vec2};
-
-/// A row with its captions, points.
-const ROW: f32 = 50.0;
-/// Room between controls, points.
-const GAP: f32 = 8.0;
 
 const MEASURE: Switch = Switch {
     control: Control::Measure,
@@ -121,39 +113,6 @@ const AIR: Field = Field {
     tip: "The temperature in the room, which turns time into distance. It changes no sound.",
 };
 
-/// One control of the foot.
-#[derive(Clone, Copy)]
-enum Item {
-    Switch(&'static Switch),
-    Choice(&'static Choice),
-    /// A choice that opens where it stands.
-    List(&'static Choice),
-    Field(&'static Field),
-}
-
-impl Item {
-    fn width(self, ui: &Ui) -> f32 {
-        match self {
-            Self::Switch(spec) => width(ui, spec.word) + 12.0,
-            Self::Choice(spec) => natural(ui, spec),
-            Self::List(spec) => list::natural(ui, spec),
-            Self::Field(spec) => match spec.unit {
-                Unit::Percent => 66.0,
-                Unit::Celsius => 78.0,
-                _ => 88.0,
-            },
-        }
-    }
-
-    fn title(self) -> &'static str {
-        match self {
-            Self::Switch(_) => "",
-            Self::Choice(spec) | Self::List(spec) => spec.title,
-            Self::Field(spec) => spec.title,
-        }
-    }
-}
-
 /// Places in [`ANCHOR`].
 const LATER: usize = 0;
 const SPOT: usize = 3;
@@ -168,7 +127,7 @@ fn is_moved_to_spot(frame: &Frame) -> bool {
 
 /// What this layout and this anchor need: reach where a channel may have to come earlier, the trim where the spot's
 /// own time counts.
-fn items(frame: &Frame) -> Vec<Item> {
+pub fn items(frame: &Frame) -> Vec<Item> {
     let mut items = vec![
         Item::Switch(&MEASURE),
         Item::Switch(&CORRECT),
@@ -197,56 +156,4 @@ fn items(frame: &Frame) -> Vec<Item> {
     }
     items.push(Item::Field(&AIR));
     items
-}
-
-/// Items by rows, each with its width.
-fn rows(ui: &Ui, room: f32, frame: &Frame) -> Vec<Vec<(Item, f32)>> {
-    let mut rows: Vec<Vec<(Item, f32)>> = vec![Vec::new()];
-    let mut used = 0.0;
-    for item in items(frame) {
-        let width = item.width(ui);
-        if used > 0.0 && used + width > room {
-            rows.push(Vec::new());
-            used = 0.0;
-        }
-        used += width + GAP;
-        let row = rows.len() - 1;
-        rows[row].push((item, width));
-    }
-    rows
-}
-
-/// Height of the foot in a window of this width.
-pub fn height(ui: &Ui, window_width: f32, frame: &Frame) -> f32 {
-    rows(ui, window_width - 40.0, frame).len() as f32 * ROW + 18.0
-}
-
-/// Draws it and follows the hand.
-pub fn align_controls(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action>) {
-    let inks = inks(ui);
-    let rule = egui::Stroke::new(1.0, inks.rule);
-    ui.painter().hline(rect.x_range(), rect.min.y + 0.5, rule);
-    let mut top = rect.min.y + 6.0;
-    for row in rows(ui, rect.width() - 40.0, frame) {
-        let mut left = rect.min.x + 20.0;
-        for (item, width) in row {
-            let place = Rect::from_min_size(pos2(left, top + 18.0), vec2(width, HEIGHT));
-            let at = place.left_top() - vec2(0.0, 3.0);
-            ui.painter().text(
-                at,
-                Align2::LEFT_BOTTOM,
-                item.title(),
-                words(11.0),
-                inks.soft,
-            );
-            match item {
-                Item::Switch(spec) => switch(ui, place, spec, &frame.knobs, actions),
-                Item::Choice(spec) => choice(ui, place, spec, &frame.knobs, actions),
-                Item::List(spec) => list(ui, place, spec, &frame.knobs, actions),
-                Item::Field(spec) => field(ui, place, spec, frame, actions),
-            }
-            left += width + GAP;
-        }
-        top += ROW;
-    }
 }

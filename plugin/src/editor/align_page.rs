@@ -1,7 +1,8 @@
 //! The whole sheet of Align: plan, reading, lag, mono sum, and the controls at its foot.
 
-use super::align_controls::{self, align_controls};
+use super::align_controls::items;
 use super::control::{Action, Figure};
+use super::foot::{self, foot};
 use super::frame::Frame;
 use super::lag_view::lag_view;
 use super::mono_sum::mono_sum;
@@ -26,17 +27,18 @@ pub fn align_page(
     figure: Figure,
     actions: &mut Vec<Action>,
 ) {
-    let foot = align_controls::height(ui, rect.width(), frame);
-    let (sheet, controls) = rect.split_top_bottom_at_y(rect.max.y - foot);
+    let height = foot::height(ui, rect.width(), items(frame));
+    let (sheet, controls) = rect.split_top_bottom_at_y(rect.max.y - height);
     let sheet = sheet.shrink2(vec2(MARGIN, GAP));
     match sheet.height() >= TWO_ROWS && sheet.width() >= TWO_COLUMNS {
         true => four(ui, sheet, frame),
         false => two(ui, sheet, frame, figure, actions),
     }
-    align_controls(ui, controls, frame, actions);
+    foot(ui, controls, items(frame), frame, actions);
 }
 
-fn columns(sheet: Rect, part: f32) -> (Rect, Rect) {
+/// Side by side, the left one with this part of the width.
+pub fn columns(sheet: Rect, part: f32) -> (Rect, Rect) {
     let (mut left, mut right) = sheet.split_left_right_at_fraction(part);
     left.max.x -= GAP / 2.0;
     right.min.x += GAP / 2.0;

@@ -23,10 +23,26 @@ pub enum Control {
     Reach,
     SpotTrim,
     Temperature,
+    Engage,
+    Motion,
+    Offset,
+    Range,
+    Sync,
+    Length,
+    Rate,
+    Curve,
+    StartPass,
+    Drag,
+    Recue,
+    Width,
+    Blend,
+    Flip,
+    Wow,
+    Flutter,
 }
 
 impl Control {
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 31] = [
         Self::Mode,
         Self::Bypass,
         Self::Output,
@@ -42,6 +58,22 @@ impl Control {
         Self::Reach,
         Self::SpotTrim,
         Self::Temperature,
+        Self::Engage,
+        Self::Motion,
+        Self::Offset,
+        Self::Range,
+        Self::Sync,
+        Self::Length,
+        Self::Rate,
+        Self::Curve,
+        Self::StartPass,
+        Self::Drag,
+        Self::Recue,
+        Self::Width,
+        Self::Blend,
+        Self::Flip,
+        Self::Wow,
+        Self::Flutter,
     ];
 
     /// The parameter; valid as long as `params` lives.
@@ -62,6 +94,22 @@ impl Control {
             Self::Reach => params.reach.as_ptr(),
             Self::SpotTrim => params.spot_trim.as_ptr(),
             Self::Temperature => params.temperature.as_ptr(),
+            Self::Engage => params.sweep.engage.as_ptr(),
+            Self::Motion => params.sweep.motion.as_ptr(),
+            Self::Offset => params.sweep.offset.as_ptr(),
+            Self::Range => params.sweep.range.as_ptr(),
+            Self::Sync => params.sweep.sync.as_ptr(),
+            Self::Length => params.sweep.length.as_ptr(),
+            Self::Rate => params.sweep.rate.as_ptr(),
+            Self::Curve => params.sweep.curve.as_ptr(),
+            Self::StartPass => params.sweep.start.as_ptr(),
+            Self::Drag => params.sweep.drag.as_ptr(),
+            Self::Recue => params.sweep.recue.as_ptr(),
+            Self::Width => params.sweep.width.as_ptr(),
+            Self::Blend => params.sweep.blend.as_ptr(),
+            Self::Flip => params.sweep.flip.as_ptr(),
+            Self::Wow => params.sweep.wow.as_ptr(),
+            Self::Flutter => params.sweep.flutter.as_ptr(),
         }
     }
 }
@@ -134,6 +182,14 @@ pub enum Figure {
     MonoSum,
 }
 
+/// The drawing of the decks that a small window has room for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Graph {
+    #[default]
+    Offset,
+    Comb,
+}
+
 /// What a hand on the window asks for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Action {
@@ -147,6 +203,7 @@ pub enum Action {
     Zoom(f32),
     Page(Page),
     Figure(Figure),
+    Graph(Graph),
 }
 
 /// A control that is moved at a stroke.

@@ -1,6 +1,7 @@
 //! Everything that a page shows, as plain copies: the measurement, the picture of the hits, the plan and the controls.
 
 use super::control::{Control, Knobs};
+use super::decks::Decks;
 use crate::params::PlumblineParams;
 use crate::telemetry::{Picture, Report, Telemetry};
 use plumbline_dsp::levels::BANDS;
@@ -81,6 +82,8 @@ pub struct Frame {
     pub heard: Option<Heard>,
     /// What Correct does when it is on.
     pub plan: Plan,
+    /// What the two decks do.
+    pub decks: Decks,
 }
 
 impl Frame {
@@ -122,6 +125,7 @@ impl Frame {
             present: picture.heard,
             heard,
             plan,
+            decks: Decks::default(),
         }
     }
 

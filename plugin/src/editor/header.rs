@@ -5,6 +5,7 @@ use super::field::{Field, field};
 use super::frame::Frame;
 use super::ink::words;
 use super::pen::inks;
+use super::sheet::is_sweep;
 use super::switch::{
     Choice, HEIGHT, Is, Pick, Switch, choice, natural, switch, text_width, width, word,
 };
@@ -125,13 +126,19 @@ fn sides(
         vec2(natural(ui, &MODE) + 8.0, HEIGHT),
     );
     choice(ui, mode, &MODE, &frame.knobs, actions);
-    let placement = after(mode, width(ui, "Placement"), GAP);
-    placement_button(ui, placement, page, actions);
+    let left = match is_sweep(frame) {
+        true => mode.max.x,
+        false => {
+            let placement = after(mode, width(ui, "Placement"), GAP);
+            placement_button(ui, placement, page, actions);
+            placement.max.x
+        }
+    };
     let bypass = before(row.max.x, row, width(ui, "Bypass"));
     switch(ui, bypass, &BYPASS, &frame.knobs, actions);
     let view = before(bypass.min.x - 8.0, row, width(ui, "View"));
     view_menu(ui, view, actions);
-    (placement.max.x + GAP, view.min.x - GAP)
+    (left + GAP, view.min.x - GAP)
 }
 
 fn after(rect: Rect, width: f32, gap: f32) -> Rect {

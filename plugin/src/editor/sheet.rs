@@ -1,11 +1,12 @@
 //! One window's content: the header and the page under it.
 
 use super::align_page::align_page;
-use super::control::{Action, Figure, Page};
+use super::control::{Action, Control, Figure, Graph, Page};
 use super::frame::Frame;
 use super::header::{self, header};
 use super::ink::dress;
 use super::placement::placement;
+use super::sweep_page::sweep_page;
 use crate::desk::Paper;
 use egui::Ui;
 
@@ -14,6 +15,7 @@ use egui::Ui;
 pub struct View {
     pub page: Page,
     pub figure: Figure,
+    pub graph: Graph,
 }
 
 /// Everything that is drawn.
@@ -36,15 +38,19 @@ pub fn sheet(ui: &mut Ui, sheet: &Sheet, actions: &mut Vec<Action>) {
     ui.painter().rect_filled(rect, 0.0, inks.desk);
     let head = header::height(rect.width());
     let (top, page) = rect.split_top_bottom_at_y(rect.min.y + head);
-    let View {
-        page: shown,
-        figure,
-    } = sheet.view;
-    header(ui, top, &sheet.frame, shown, actions);
-    match shown {
-        Page::Sheet => align_page(ui, page, &sheet.frame, figure, actions),
-        Page::Placement => placement(ui, page, &sheet.frame, actions),
+    let view = sheet.view;
+    header(ui, top, &sheet.frame, view.page, actions);
+    match (is_sweep(&sheet.frame), view.page) {
+        (true, _) => sweep_page(ui, page, &sheet.frame, view.graph, actions),
+        (false, Page::Sheet) => align_page(ui, page, &sheet.frame, view.figure, actions),
+        (false, Page::Placement) => placement(ui, page, &sheet.frame, actions),
     }
+}
+
+/// The decks are up: they have a sheet of their own.
+pub fn is_sweep(frame: &Frame) -> bool {
+    const SWEEP: usize = 1;
+    frame.knobs.choice(Control::Mode) == SWEEP
 }
 
 /// The toolkit wears this paper's inks already.

@@ -1,15 +1,18 @@
 //! The sheet without a window: every state drawn, every control found by its name and moved by hand.
 
 mod by_hand;
+mod decks_by_hand;
 mod drawn;
 mod states;
 
 use super::control::{Action, Control};
+use super::decks::Decks;
+use super::frame::Frame;
 use super::sheet::{Sheet, View, sheet};
 use crate::desk::Paper;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
-use states::State;
+use states::{State, decks_as_set};
 
 /// A sheet on the desk and what hands have done to it.
 struct Desk {
@@ -24,14 +27,25 @@ impl Desk {
         sheet(ui, &desk.sheet, &mut actions);
         for action in &actions {
             match *action {
-                Action::Set(control, value) => desk.sheet.frame.knobs.set(control, value),
+                Action::Set(control, value) => desk.sheet.frame.set(control, value),
                 Action::Paper(paper) => desk.sheet.paper = paper,
                 Action::Page(page) => desk.sheet.view.page = page,
                 Action::Figure(figure) => desk.sheet.view.figure = figure,
+                Action::Graph(graph) => desk.sheet.view.graph = graph,
                 _ => {}
             }
         }
         desk.actions.extend(actions);
+    }
+}
+
+impl Frame {
+    fn set(&mut self, control: Control, value: f32) {
+        self.knobs.set(control, value);
+        self.decks = Decks {
+            trail: self.decks.trail,
+            ..decks_as_set(&self.knobs)
+        };
     }
 }
 

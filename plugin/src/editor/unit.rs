@@ -9,6 +9,9 @@ use plumbline_dsp::units;
 pub enum Unit {
     Decibels,
     Percent,
+    /// As a flutter meter reads it: parts of a percent.
+    Weighted,
+    Hertz,
     Celsius,
     Milliseconds,
     /// Of a parameter in milliseconds.
@@ -32,6 +35,8 @@ impl Unit {
         match self {
             Self::Decibels => format!("{} dB", plain(value, 1)),
             Self::Percent => format!("{} %", plain(value, 0)),
+            Self::Weighted => format!("{} %", plain(value, 3)),
+            Self::Hertz => format!("{} Hz", plain(value, 2)),
             Self::Celsius => format!("{} °C", plain(value, 1)),
             Self::Milliseconds => format!("{} ms", plain(value, 2)),
             Self::Samples => format!("{} smp", plain(air.samples(value / 1000.0), 1)),
@@ -58,7 +63,12 @@ impl Unit {
         let (number, unit) = split(typed).ok_or(self.hint())?;
         let value = match self {
             Self::Decibels => matches!(unit.as_str(), "" | "db").then_some(number),
-            Self::Percent => matches!(unit.as_str(), "" | "%").then_some(number),
+            Self::Percent | Self::Weighted => matches!(unit.as_str(), "" | "%").then_some(number),
+            Self::Hertz => match unit.as_str() {
+                "" | "hz" => Some(number),
+                "s" if number > 0.0 => Some(1.0 / number),
+                _ => None,
+            },
             Self::Celsius => match unit.as_str() {
                 "" | "c" | "°c" | "°" => Some(number),
                 "f" | "°f" => Some((number - 32.0) / 1.8),
@@ -74,6 +84,8 @@ impl Unit {
         match self {
             Self::Decibels => "Type a level, such as -3 dB",
             Self::Percent => "Type a part, such as 75 %",
+            Self::Weighted => "Type a weighted reading, such as 0.05 %",
+            Self::Hertz => "Type a rate or a time, such as 0.25 Hz or 4 s",
             Self::Celsius => "Type a temperature, such as 21 °C or 70 °F",
             Self::Milliseconds | Self::Samples => {
                 "Type a time or a length, such as 0.5 ms, 24 smp, 17 cm, 6.8 in, 500 us"
@@ -92,6 +104,8 @@ impl Unit {
         match self {
             Self::Decibels => steps(0.5, 0.1, 3.0),
             Self::Percent => steps(5.0, 1.0, 25.0),
+            Self::Weighted => steps(0.01, 0.001, 0.05),
+            Self::Hertz => steps(0.05, 0.01, 0.5),
             Self::Celsius => steps(1.0, 0.1, 5.0),
             Self::Milliseconds => steps(0.1, 0.01, cm),
             Self::Samples => steps(sample, 0.1 * sample, cm),
@@ -175,6 +189,8 @@ mod tests {
         for (unit, value) in [
             (Unit::Decibels, -3.5),
             (Unit::Percent, 75.0),
+            (Unit::Weighted, 0.045),
+            (Unit::Hertz, 0.25),
             (Unit::Celsius, -4.5),
             (Unit::Milliseconds, -1.25),
             (Unit::Samples, 0.5),
@@ -184,5 +200,6 @@ mod tests {
             assert!((read - value).abs() < 1e-3, "{written}: {read}");
         }
         assert_eq!(Unit::Celsius.read("70 F", &AIR).unwrap(), 21.11111);
+        assert_eq!(Unit::Hertz.read("4 s", &AIR).unwrap(), 0.25);
     }
 }

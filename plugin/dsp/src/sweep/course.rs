@@ -4,6 +4,7 @@ use std::collections::VecDeque;
 
 use super::hand::Hand;
 use super::motion::{Cue, Motion, Pace, cycles, pass_turns};
+use super::outlook::Bearings;
 use super::settings::{CourseSettings, FARTHEST_S};
 use super::smoother::Smoother;
 use super::song::{SongClock, SongPosition, Transport};
@@ -188,6 +189,21 @@ impl<T: Copy> Course<T> {
             offsets_s,
             continuity,
             rest: self.entries[0].rest,
+        }
+    }
+
+    /// Where the deck is in the last sample that came out, `offset_s` being its offset.
+    pub fn bearings(&self, offset_s: f64) -> Bearings {
+        let last = self.count - 1 - self.latency;
+        let place = |entry: &Entry<T>| {
+            let late = (last - entry.at) as f64;
+            entry.position.after(late * self.step_s)
+        };
+        Bearings {
+            position: self.entries.front().map_or(self.expected, place),
+            offset_s,
+            cue: self.cue,
+            shift: self.shift,
         }
     }
 

@@ -1,8 +1,8 @@
 //! What is said in each state, and that nothing leaves the window at any size.
 
-use super::super::control::{Figure, Page};
+use super::super::control::{Figure, Graph, Page};
 use super::super::sheet::View;
-use super::states::State;
+use super::states::{DECKS, State};
 use super::{click, letters, usual, window};
 use crate::desk::Paper;
 use egui_kittest::kittest::{NodeT, Queryable};
@@ -79,19 +79,19 @@ fn every_state_says_what_to_do() {
 
 #[test]
 fn nothing_leaves_the_window_and_targets_are_large_enough() {
-    for state in State::ALL {
+    for state in State::ALL.into_iter().chain(DECKS) {
         for size in SIZES {
             for page in [Page::Sheet, Page::Placement] {
                 let view = View {
                     page,
-                    figure: Figure::Plan,
+                    ..View::default()
                 };
                 let harness = window(state, Paper::Light, view, size);
                 let name = format!("{state:?} {page:?} {size:?}");
                 for node in harness.root().children_recursive() {
-                    use egui::Role::{Button, ComboBox, SpinButton};
+                    use egui::Role::{Button, ComboBox, Slider, SpinButton};
                     let role = node.accesskit_node().role();
-                    if !matches!(role, Button | ComboBox | SpinButton) {
+                    if !matches!(role, Button | ComboBox | Slider | SpinButton) {
                         continue;
                     }
                     let rect = node.rect();
@@ -112,12 +112,57 @@ fn both_papers_and_all_figures_are_drawn() {
     for paper in [Paper::Light, Paper::Dark] {
         for figure in [Figure::Plan, Figure::Lag, Figure::MonoSum] {
             let view = View {
-                page: Page::Sheet,
                 figure,
+                ..View::default()
             };
             window(State::Measured, paper, view, [720.0, 460.0]);
         }
     }
+}
+
+#[test]
+fn the_decks_say_where_they_are() {
+    use State::*;
+    let table: [(State, &[&str]); 7] = [
+        (DecksAtRest, &["the decks wait for the host to run"]),
+        (
+            HandAtNull,
+            &["now 0.00 ms: at the null point", "Comb now: no nulls"],
+        ),
+        (
+            CycleRuns,
+            &["moving deck early", "Comb now: nulls at", "Length"],
+        ),
+        (
+            PassCued,
+            &["now −1.11 ms", "nulls at 450, 1.35k, 2.25k", "Start pass"],
+        ),
+        (
+            DragHeld,
+            &[
+                "now +0.80 ms: moving deck late",
+                "speed difference −0.02 %",
+                "Brake by hand",
+            ],
+        ),
+        (DecksUnequal, &["first nulls at", "second nulls at", "Rate"]),
+        (DecksMono, &["now +12.00 ms", "nulls at 42, 125, 208"]),
+    ];
+    for (state, parts) in table {
+        let text = letters(&usual(state)) + "\n" + &letters(&comb_only(state));
+        for part in parts {
+            assert!(text.contains(part), "{state:?}: {part:?} is not in\n{text}");
+        }
+    }
+}
+
+/// The comb in a small window.
+fn comb_only(state: State) -> egui_kittest::Harness<'static, super::Desk> {
+    let view = View {
+        graph: Graph::Comb,
+        ..View::default()
+    };
+    window(state, Paper::Dark, view, [720.0, 460.0])
 }
 
 #[test]

@@ -1,7 +1,9 @@
 //! Everything the sheet can have to say, one state each.
 
 use super::super::control::{Control, Knobs};
+use super::super::decks::Decks;
 use super::super::frame::{Channels, Frame, Session};
+use super::super::trail::Trail;
 use crate::params::PlumblineParams;
 use crate::state::MeasurementStore;
 use crate::telemetry::{Picture, Report, slot};
@@ -11,6 +13,13 @@ use plumbline_dsp::measurement::{
 };
 use plumbline_dsp::pair_spectrum::PairSpectrumMeter;
 use plumbline_dsp::plan::{Anchor, PlanSettings};
+use plumbline_dsp::sweep::mix::MixSettings;
+use plumbline_dsp::sweep::motion::{Cue, Curve, Motion, Pace};
+use plumbline_dsp::sweep::outlook::{Bearings, Outlook};
+use plumbline_dsp::sweep::settings::CourseSettings;
+use plumbline_dsp::sweep::song::SongPosition;
+use plumbline_dsp::tape::transport::Hands;
+use plumbline_dsp::tape::wobble::WobbleAmounts;
 use std::sync::Arc;
 
 const RATE: f64 = 48_000.0;
@@ -35,7 +44,27 @@ pub enum State {
     Loaded,
     Mono,
     MonoWithoutSpot,
+    /// The decks, before the host has run them.
+    DecksAtRest,
+    HandAtNull,
+    CycleRuns,
+    PassCued,
+    DragHeld,
+    /// Channels part, decks unequal, one turned over.
+    DecksUnequal,
+    DecksMono,
 }
+
+/// The decks' states: the sheet of Sweep.
+pub const DECKS: [State; 7] = [
+    State::DecksAtRest,
+    State::HandAtNull,
+    State::CycleRuns,
+    State::PassCued,
+    State::DragHeld,
+    State::DecksUnequal,
+    State::DecksMono,
+];
 
 impl State {
     pub const ALL: [Self; 16] = [
@@ -62,13 +91,45 @@ impl State {
         if self == Self::ReachMissing {
             settings.anchor = Anchor::First;
         }
-        Frame::compose(
+        let frame = Frame::compose(
             self.session(),
             self.knobs(),
             self.report(),
             &self.picture(),
             &settings,
-        )
+        );
+        let decks = Decks {
+            trail: self.trail(&frame.knobs),
+            ..decks_as_set(&frame.knobs)
+        };
+        Frame { decks, ..frame }
+    }
+
+    /// Where the deck has been in the last seconds: on its way, as the knobs stand.
+    fn trail(self, knobs: &Knobs) -> Trail {
+        let mut trail = Trail::default();
+        if !DECKS.contains(&self) || self == Self::DecksAtRest {
+            return trail;
+        }
+        let start = SongPosition::default().after(136.0 * 0.5);
+        let settings = decks_as_set(knobs).course;
+        let cue = (self == Self::PassCued).then_some(Cue::Beats(140.0));
+        for step in 0..=140 {
+            let bearings = Bearings {
+                position: start.after(f64::from(step) / 30.0),
+                cue,
+                ..Bearings::default()
+            };
+            let offset_s = match self {
+                Self::DragHeld => 0.8e-3 * f64::from(step) / 140.0,
+                _ => Outlook::new(bearings, &settings).offset_s(0.0).unwrap(),
+            };
+            trail.follow(Some(Bearings {
+                offset_s,
+                ..bearings
+            }));
+        }
+        trail
     }
 
     fn session(self) -> Session {
@@ -77,7 +138,7 @@ impl State {
             latency: 48,
             reach_s: 0.0,
             channels: match self {
-                Self::Mono | Self::MonoWithoutSpot => Channels::Mono,
+                Self::Mono | Self::MonoWithoutSpot | Self::DecksMono => Channels::Mono,
                 _ => Channels::Pair,
             },
             spot: !matches!(self, Self::NoSpot | Self::MonoWithoutSpot),
@@ -101,7 +162,37 @@ impl State {
         if self == Self::ReachMissing {
             knobs.set(Control::Anchor, 1.0);
         }
+        if DECKS.contains(&self) {
+            knobs.set(Control::Mode, 1.0);
+            self.set_decks(&mut knobs);
+        }
         knobs
+    }
+
+    fn set_decks(self, knobs: &mut Knobs) {
+        let settings: &[(Control, f32)] = match self {
+            Self::CycleRuns => &[
+                (Control::Motion, 1.0),
+                (Control::Length, 7.0),
+                (Control::Wow, 0.04),
+                (Control::Flutter, 0.03),
+            ],
+            Self::PassCued => &[(Control::Motion, 2.0), (Control::Curve, 2.0)],
+            Self::DragHeld => &[(Control::Motion, 3.0), (Control::Drag, 40.0)],
+            Self::DecksUnequal => &[
+                (Control::Motion, 1.0),
+                (Control::Sync, 0.0),
+                (Control::Offset, -1.5),
+                (Control::Width, -40.0),
+                (Control::Blend, 35.0),
+                (Control::Flip, 1.0),
+            ],
+            Self::DecksMono => &[(Control::Offset, 12.0)],
+            _ => &[],
+        };
+        for (control, value) in settings {
+            knobs.set(*control, *value);
+        }
     }
 
     /// Attack gap, seconds; `None` before the first hit.
@@ -223,6 +314,41 @@ impl State {
                 ..blank
             },
         }
+    }
+}
+
+/// The decks as the knobs of a frame stand, in a song of 120 in common time.
+pub fn decks_as_set(knobs: &Knobs) -> Decks {
+    let part = |control| f64::from(knobs.get(control).value) / 100.0;
+    let ms = |control| f64::from(knobs.get(control).value) / 1000.0;
+    let motions = [Motion::Hand, Motion::Cycle, Motion::Pass, Motion::Drag];
+    let beats = [0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0];
+    let course = CourseSettings {
+        motion: motions[knobs.choice(Control::Motion)],
+        offset_s: ms(Control::Offset),
+        range_s: ms(Control::Range),
+        pace: match knobs.is_on(Control::Sync) {
+            true => Pace::Beats(beats[knobs.choice(Control::Length)]),
+            false => Pace::Hertz(knobs.get(Control::Rate).value.into()),
+        },
+        curve: [Curve::Sine, Curve::Triangle, Curve::Reel][knobs.choice(Control::Curve)],
+        start: knobs.is_on(Control::StartPass),
+        hands: Hands::Drag(part(Control::Drag)),
+        wobble: WobbleAmounts {
+            wow: part(Control::Wow),
+            flutter: part(Control::Flutter),
+        },
+    };
+    let mix = MixSettings {
+        engage: knobs.is_on(Control::Engage),
+        blend: part(Control::Blend),
+        flip: knobs.is_on(Control::Flip),
+        width: part(Control::Width),
+    };
+    Decks {
+        course,
+        mix,
+        trail: Trail::default(),
     }
 }
 
