@@ -2,7 +2,7 @@
 
 use crate::bundle::Session;
 use crate::host::{Host, MainThread, Notes};
-use crate::parameters::{Change, events};
+use crate::parameters::{Change, Parameter, events};
 use crate::saved::{self, SavedMeasurement};
 use crate::song::Song;
 use anyhow::{Context, Result, anyhow, bail, ensure};
@@ -13,6 +13,7 @@ use clack_extensions::render::{PluginRender, RenderMode};
 use clack_extensions::state::PluginState;
 use clack_extensions::tail::PluginTail;
 use clack_host::prelude::*;
+use std::collections::HashMap;
 use std::ffi::CStr;
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -25,6 +26,8 @@ pub struct Instance {
     processor: Option<StartedPluginAudioProcessor<Host>>,
     session: Session,
     pub(crate) queue: Vec<Change>,
+    /// Parameters that have been looked up.
+    pub(crate) known: HashMap<String, Parameter>,
     /// Copies of the input: a plugin must not read what a host has already overwritten.
     main_in: Vec<Vec<f32>>,
     spot_in: Vec<Vec<f32>>,
@@ -49,6 +52,7 @@ impl Instance {
             processor: None,
             session: *session,
             queue: Vec::new(),
+            known: HashMap::new(),
             main_in: blocks(),
             spot_in: blocks(),
             song: None,

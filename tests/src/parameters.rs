@@ -9,6 +9,14 @@ use clack_host::events::event_types::ParamValueEvent;
 use clack_host::prelude::*;
 use std::ffi::CString;
 
+/// What a host must know of a parameter to set it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Parameter {
+    number: ClapId,
+    /// A choice or a switch.
+    stepped: bool,
+}
+
 /// A parameter that changes in the next block.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Change {
@@ -27,16 +35,16 @@ impl Instance {
 
     /// Queues a plain value for a sample of the next block. Those for one block come in the order of their samples.
     pub fn set_at(&mut self, frame: u32, id: &str, plain: f64) -> Result<()> {
-        let (parameter, stepped) = self.parameter(id)?;
+        let Parameter { number, stepped } = self.parameter(id)?;
         let value = if stepped {
             plain
         } else {
-            self.typed(parameter, &plain.to_string())
+            self.typed(number, &plain.to_string())
                 .with_context(|| format!("{id} does not take {plain}"))?
         };
         self.queue.push(Change {
             frame,
-            parameter,
+            parameter: number,
             value,
         });
         Ok(())
@@ -44,13 +52,13 @@ impl Instance {
 
     /// Queues what a hand would type: `3 dB`, `Body`, `as measured`.
     pub fn set_text(&mut self, id: &str, text: &str) -> Result<()> {
-        let (parameter, _) = self.parameter(id)?;
+        let number = self.parameter(id)?.number;
         let value = self
-            .typed(parameter, text)
+            .typed(number, text)
             .with_context(|| format!("{id} does not understand \"{text}\""))?;
         self.queue.push(Change {
             frame: 0,
-            parameter,
+            parameter: number,
             value,
         });
         Ok(())
@@ -67,9 +75,9 @@ impl Instance {
 
     /// A parameter's plain value. What is queued counts once a block has been processed.
     pub fn get(&mut self, id: &str) -> Result<f64> {
-        let (hash, stepped) = self.parameter(id)?;
+        let Parameter { number, stepped } = self.parameter(id)?;
         if stepped {
-            return self.value(hash);
+            return self.value(number);
         }
         let state = saved::parse_state(&self.save()?)?;
         let value = &state["params"][id];
@@ -79,7 +87,7 @@ impl Instance {
 
     /// A parameter's value in words, as the host shows it.
     pub fn text(&mut self, id: &str) -> Result<String> {
-        let (hash, _) = self.parameter(id)?;
+        let hash = self.parameter(id)?.number;
         let value = self.value(hash)?;
         let params = self.extension::<PluginParams>()?;
         let mut buffer = [0; 256];
@@ -109,16 +117,22 @@ impl Instance {
             .context("the plugin does not know its own parameter")
     }
 
-    /// A parameter's number, and whether it is a choice or a switch.
-    fn parameter(&mut self, id: &str) -> Result<(ClapId, bool)> {
-        let hash = ClapId::new(number(id));
+    /// A parameter, by what it is called in saved sessions.
+    fn parameter(&mut self, id: &str) -> Result<Parameter> {
+        if let Some(known) = self.known.get(id) {
+            return Ok(*known);
+        }
+        let number = ClapId::new(number(id));
         let params = self.extension::<PluginParams>()?;
         let handle = self.plugin.plugin_handle();
         let mut buffer = ParamInfoBuffer::new();
         for index in 0..params.count(&handle) {
             let info = params.get_info(&handle, index, &mut buffer);
-            if let Some(info) = info.filter(|info| info.id == hash) {
-                return Ok((hash, info.flags.contains(ParamInfoFlags::IS_STEPPED)));
+            if let Some(info) = info.filter(|info| info.id == number) {
+                let stepped = info.flags.contains(ParamInfoFlags::IS_STEPPED);
+                let found = Parameter { number, stepped };
+                self.known.insert(id.to_owned(), found);
+                return Ok(found);
             }
         }
         bail!("the plugin has no parameter \"{id}\"")

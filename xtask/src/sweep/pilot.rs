@@ -15,11 +15,11 @@ const LEVEL: f64 = 0.5;
 /// Part of the amplitude that may be missing: 1 µs of offset would take less.
 const MISSING: f64 = 1e-4;
 
-/// The second instance. Its sine and cosine are the two channels, heard from the moving deck alone.
+/// The second instance. The tone's cosine and sine are the two channels, heard from the moving deck alone.
 pub struct Pilot {
     deck: Deck,
-    /// Samples of one turn.
-    turn: usize,
+    /// One turn of both.
+    turn: [Vec<f32>; 2],
     sample_rate: f64,
     audio: [Vec<f32>; 2],
 }
@@ -45,9 +45,14 @@ impl Pilot {
         let score = own
             .iter()
             .fold(score.clone(), |score, (id, value)| score.fixed(id, *value));
+        let length = (sample_rate / PILOT_HZ).round() as usize;
+        let wave = |part: fn(f64) -> f64| -> Vec<f32> {
+            let phases = (0..length).map(|n| TAU * n as f64 / length as f64);
+            phases.map(|phase| (LEVEL * part(phase)) as f32).collect()
+        };
         Ok(Self {
             deck: Deck::open(bundle, score, sample_rate, 2)?,
-            turn: (sample_rate / PILOT_HZ).round() as usize,
+            turn: [wave(f64::cos), wave(f64::sin)],
             sample_rate,
             audio: [Vec::new(), Vec::new()],
         })
@@ -55,29 +60,36 @@ impl Pilot {
 
     /// The next `count` samples.
     pub fn play(&mut self, count: usize) -> Result<Offsets> {
-        let at = self.deck.at();
+        let begins = self.place(self.deck.at());
+        for (audio, turn) in self.audio.iter_mut().zip(&self.turn) {
+            audio.clear();
+            audio.extend(turn.iter().cycle().skip(begins).take(count));
+        }
         let [cosine, sine] = &mut self.audio;
-        let phase = |n: usize, turn| TAU * phase(at + n as i64, turn);
-        cosine.clear();
-        cosine.extend((0..count).map(|n| (LEVEL * phase(n, self.turn).cos()) as f32));
-        sine.clear();
-        sine.extend((0..count).map(|n| (LEVEL * phase(n, self.turn).sin()) as f32));
         let from = self.deck.play(&mut [cosine, sine])?;
-        let offsets_s = (0..count).map(|n| self.offset_s(from, n)).collect();
+        let heard = self.audio[0].iter().zip(&self.audio[1]);
+        let offsets_s = (from..)
+            .zip(heard)
+            .map(|(at, (cosine, sine))| self.offset_s(at, f64::from(*cosine), f64::from(*sine)))
+            .collect();
         Ok(Offsets { from, offsets_s })
     }
 
-    fn offset_s(&self, from: i64, n: usize) -> Option<f64> {
-        let (cosine, sine) = (f64::from(self.audio[0][n]), f64::from(self.audio[1][n]));
-        if cosine.hypot(sine) < LEVEL * (1.0 - MISSING) {
+    /// Of the moving deck when it gave this for sample `at`.
+    fn offset_s(&self, at: i64, cosine: f64, sine: f64) -> Option<f64> {
+        const LEAST: f64 = LEVEL * (1.0 - MISSING);
+        if cosine * cosine + sine * sine < LEAST * LEAST {
             return None;
         }
-        let turns = phase(from + n as i64, self.turn) - sine.atan2(cosine) / TAU;
-        Some((turns - turns.round()) * self.turn as f64 / self.sample_rate)
+        let length = self.turn[0].len() as f64;
+        let late = self.place(at) as f64 - sine.atan2(cosine) / TAU * length;
+        // Within half a turn of the fixed deck.
+        let late = late - if late > 0.5 * length { length } else { 0.0 };
+        Some(late / self.sample_rate)
     }
-}
 
-/// Turns of the pilot at a sample, 0 to 1.
-fn phase(sample: i64, turn: usize) -> f64 {
-    sample.rem_euclid(turn as i64) as f64 / turn as f64
+    /// Of a sample in its turn.
+    fn place(&self, sample: i64) -> usize {
+        sample.rem_euclid(self.turn[0].len() as i64) as usize
+    }
 }
