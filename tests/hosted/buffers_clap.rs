@@ -1,12 +1,11 @@
 //! CLAP: buffers that are null, too few or not there at all, in place, and side chains of another width.
 
 use crate::audio::{noise, open};
+use crate::pointers::{Audio, BLOCK, side_chains};
 use clap_sys::audio_buffer::clap_audio_buffer;
 use clap_sys::process::{CLAP_PROCESS_ERROR, clap_process};
 use plumbline_hosting::{Instance, Layout, Session};
 use std::ptr::{null, null_mut};
-
-const BLOCK: usize = 512;
 
 fn bus(channels: &mut [*mut f32]) -> clap_audio_buffer {
     buffer(channels.as_mut_ptr(), channels.len())
@@ -53,61 +52,43 @@ fn process(
     unsafe { plugin.process.unwrap()(plugin, &block) }
 }
 
-fn impulse() -> Vec<f32> {
-    let mut impulse = vec![0.0; BLOCK];
-    impulse[0] = 1.0;
-    impulse
-}
-
-/// Where the channel is not silent.
-fn lit(channel: &[f32]) -> Vec<usize> {
-    (0..channel.len()).filter(|&i| channel[i] != 0.0).collect()
-}
-
 #[test]
 fn a_side_chain_that_is_null_short_or_left_out_is_silence() {
     let (mut spot, mut other) = (noise(BLOCK, 3), noise(BLOCK, 4));
     let (spot, other) = (spot.as_mut_ptr(), other.as_mut_ptr());
-    let cases: [(&str, Option<&[*mut f32]>); 6] = [
-        ("whole", Some(&[spot, other])),
-        ("short", Some(&[spot])),
-        ("empty", Some(&[])),
-        ("second channel null", Some(&[spot, null_mut()])),
-        ("both channels null", Some(&[null_mut(), null_mut()])),
-        ("left out", None),
-    ];
-    for (case, channels) in cases {
+    for (case, mut channels) in side_chains(spot, other) {
         let mut instance = open(Session::default());
-        let latency = instance.latency() as usize;
-        let (mut input, mut output) = ([impulse(), impulse()], [noise(BLOCK, 1), noise(BLOCK, 2)]);
-        let mut main = input.each_mut().map(|c| c.as_mut_ptr());
-        let mut out = output.each_mut().map(|c| c.as_mut_ptr());
-        let mut channels = channels.map(<[*mut f32]>::to_vec);
+        let latency = instance.latency();
+        let mut audio = Audio::impulse();
+        let (mut main, mut out) = (audio.inputs(), audio.outputs());
         let mut inputs = vec![bus(&mut main)];
         inputs.extend(channels.as_mut().map(|channels| bus(channels)));
         let status = process(&instance, BLOCK, &inputs, &mut [bus(&mut out)]);
         assert_ne!(status, CLAP_PROCESS_ERROR, "{case}");
-        assert!(output.iter().all(|c| lit(c) == [latency]), "{case}");
+        audio.check(latency, case);
     }
-    let instance = open(Session::default());
-    let (mut input, mut output) = ([impulse(), impulse()], [noise(BLOCK, 1), noise(BLOCK, 2)]);
-    let mut main = input.each_mut().map(|c| c.as_mut_ptr());
-    let mut out = output.each_mut().map(|c| c.as_mut_ptr());
+}
+
+#[test]
+fn a_side_chain_without_a_channel_array_is_silence() {
+    let mut instance = open(Session::default());
+    let mut audio = Audio::impulse();
+    let (mut main, mut out) = (audio.inputs(), audio.outputs());
     let inputs = [bus(&mut main), buffer(null_mut(), 2)];
     let status = process(&instance, BLOCK, &inputs, &mut [bus(&mut out)]);
     assert_ne!(status, CLAP_PROCESS_ERROR);
+    audio.check(instance.latency(), "null array");
 }
 
 #[test]
 fn a_main_input_or_output_that_is_not_there_is_silence_or_not_written() {
     let mut instance = open(Session::default());
     let latency = instance.latency() as usize;
-    let (mut input, mut output) = (impulse(), [noise(BLOCK, 1), noise(BLOCK, 2)]);
-    let out = output.each_mut().map(|c| c.as_mut_ptr());
-    let mut one = [input.as_mut_ptr()];
-    let mut pair = out;
+    let mut audio = Audio::impulse();
+    let (main, out) = (audio.inputs(), audio.outputs());
+    let (mut one, mut pair) = ([main[0]], out);
     process(&instance, BLOCK, &[bus(&mut one)], &mut [bus(&mut pair)]);
-    assert_eq!((lit(&output[0]), lit(&output[1])), (vec![latency], vec![]));
+    assert_eq!((audio.lit(0), audio.lit(1)), (vec![latency], vec![]));
     let mut half = [null_mut(), out[1]];
     let mut one_out = [out[0]];
     for outputs in [
@@ -134,14 +115,12 @@ fn side_chains_of_another_width_than_agreed_are_heard() {
         instance.set("monitor", 3.0).unwrap();
         instance.restart().unwrap();
         let latency = instance.latency() as usize;
-        let (mut silent, mut spot) = ([vec![0.0; BLOCK], vec![0.0; BLOCK]], [impulse(), impulse()]);
-        let mut output = [noise(BLOCK, 1), noise(BLOCK, 2)];
-        let mut main = silent.each_mut().map(|c| c.as_mut_ptr());
-        let mut spot = spot.each_mut().map(|c| c.as_mut_ptr());
-        let mut out = output.each_mut().map(|c| c.as_mut_ptr());
+        let (mut audio, mut struck) = (Audio::silence(), Audio::impulse());
+        let (mut main, mut out) = (audio.inputs(), audio.outputs());
+        let mut spot = struck.inputs();
         let inputs = [bus(&mut main), bus(&mut spot[..given])];
         process(&instance, BLOCK, &inputs, &mut [bus(&mut out)]);
-        assert_eq!(output[0][latency], 1.0, "{layout:?} with {given}");
+        assert_eq!(audio.output[0][latency], 1.0, "{layout:?} with {given}");
     }
 }
 
@@ -170,5 +149,5 @@ fn blocks_longer_than_agreed_are_refused_in_silence() {
     let mut out = output.each_mut().map(|c| c.as_mut_ptr());
     let status = process(&instance, 2 * BLOCK, &[], &mut [bus(&mut out)]);
     assert_eq!(status, CLAP_PROCESS_ERROR);
-    assert!(output.iter().all(|c| lit(c).is_empty()));
+    assert!(output.iter().flatten().all(|x| *x == 0.0));
 }

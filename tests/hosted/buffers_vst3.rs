@@ -1,7 +1,8 @@
 //! VST3: buffers that are null, too few or not there at all, and side chains of another width.
 
 use crate::audio::noise;
-use crate::vst3_host::{BLOCK, Render, Vst3, block, bus, null_bus, poison};
+use crate::pointers::{Audio, BLOCK, side_chains};
+use crate::vst3_host::{Render, Vst3, block, bus, null_bus, poison};
 use crate::vst3_objects::number;
 use std::ptr::null_mut;
 use std::sync::atomic::Ordering::Relaxed;
@@ -25,56 +26,14 @@ fn started(main: SpeakerArrangement, spot: Option<SpeakerArrangement>) -> Vst3 {
     plugin
 }
 
-/// A pair of channels with a one at the start, and where to put the output.
-struct Audio {
-    input: [Vec<f32>; 2],
-    output: [Vec<f32>; 2],
-}
-
-impl Audio {
-    fn impulse() -> Self {
-        let mut impulse = vec![0.0; BLOCK];
-        impulse[0] = 1.0;
-        Self {
-            input: [impulse.clone(), impulse],
-            output: [vec![7.0; BLOCK], vec![7.0; BLOCK]],
-        }
-    }
-
-    fn inputs(&mut self) -> [*mut f32; 2] {
-        self.input.each_mut().map(|c| c.as_mut_ptr())
-    }
-
-    fn outputs(&mut self) -> [*mut f32; 2] {
-        self.output.each_mut().map(|c| c.as_mut_ptr())
-    }
-
-    /// The impulse has arrived in both channels, and nothing else.
-    fn check(&self, latency: u32, case: &str) {
-        for channel in &self.output {
-            let lit: Vec<_> = (0..BLOCK).filter(|&i| channel[i] != 0.0).collect();
-            assert_eq!(lit, [latency as usize], "{case}");
-        }
-    }
-}
-
 #[test]
 fn a_side_chain_that_is_null_short_or_left_out_is_silence() {
     let (mut spot, mut other) = (noise(BLOCK, 3), noise(BLOCK, 4));
     let (spot, other) = (spot.as_mut_ptr(), other.as_mut_ptr());
-    let cases: [(&str, Option<&[*mut f32]>); 6] = [
-        ("whole", Some(&[spot, other])),
-        ("short", Some(&[spot])),
-        ("empty", Some(&[])),
-        ("second channel null", Some(&[spot, null_mut()])),
-        ("both channels null", Some(&[null_mut(), null_mut()])),
-        ("left out", None),
-    ];
-    for (case, channels) in cases {
+    for (case, mut channels) in side_chains(spot, other) {
         let plugin = started(kStereo, Some(kStereo));
         let mut audio = Audio::impulse();
         let (mut main, mut out) = (audio.inputs(), audio.outputs());
-        let mut channels = channels.map(<[*mut f32]>::to_vec);
         let mut inputs = vec![bus(&mut main)];
         inputs.extend(channels.as_mut().map(|channels| bus(channels)));
         let result = plugin.process(

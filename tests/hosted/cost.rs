@@ -144,3 +144,44 @@ fn part_of_a_core_at_64_samples() {
         );
     }
 }
+
+/// Shortest time that 75 blocks of 64 samples take, seconds, among so many tries.
+fn fastest(instance: &mut plumbline_hosting::Instance, input: &[f32], tries: usize) -> f64 {
+    let spot = [input, input];
+    let tries = (0..tries).map(|_| {
+        let begin = Instant::now();
+        for _ in 0..75 {
+            let (mut first, mut second) = (input.to_vec(), input.to_vec());
+            instance
+                .process(&mut [&mut first, &mut second], &spot)
+                .unwrap();
+        }
+        begin.elapsed().as_secs_f64()
+    });
+    tries.fold(f64::INFINITY, f64::min)
+}
+
+#[test]
+fn ten_seconds_of_silence_cost_no_more_than_sound() {
+    // Numbers too small for the processor's fast path would show here: at most 1.2 times the cost. Common practice, no
+    // source.
+    for (case, settings) in [
+        ("Align", &[("nudge_first", 0.123)][..]),
+        (
+            "Sweep",
+            &[("mode", 1.0), ("motion", 1.0), ("sync", 0.0), ("wow", 0.1)],
+        ),
+    ] {
+        let mut instance = release().open(&SESSION).unwrap();
+        for (id, value) in settings {
+            instance.set(id, *value).unwrap();
+        }
+        instance.restart().unwrap();
+        let with_sound = fastest(&mut instance, &noise(64, 1), 100);
+        // A tenth of a second each.
+        let in_silence = fastest(&mut instance, &[0.0; 64], 100);
+        let ratio = in_silence / with_sound;
+        println!("{case}: silence costs {ratio:.2} times what sound costs");
+        assert!(ratio <= 1.2, "{case}: {ratio}");
+    }
+}

@@ -52,6 +52,8 @@ fn the_latency_is_the_lead_and_half_a_kernel_and_true_to_the_sample_at_every_rat
                     assert_eq!(channel[100 + latency], 1.0);
                 }
                 assert_eq!(rig.latency(), latency);
+                // The farthest offset follows by 12 ms.
+                assert!(rig.tail() >= latency + lead, "{format:?}, {rate} Hz");
             }
         }
     }

@@ -135,6 +135,8 @@ fn after_any_changes_the_decks_can_be_brought_back_to_one() {
         for (_, change) in CHANGES {
             apply(&mut rig, change);
             rig.run(&input, || 64);
+            // No automation changes what a host compensates.
+            assert_eq!(rig.latency(), latency, "{format:?}");
         }
         const HOME: &[(&str, f64)] = &[
             ("motion", 0.0),

@@ -11,6 +11,7 @@ mod decks_reader;
 mod decks_song;
 mod lifecycle;
 mod measuring;
+mod pointers;
 mod rig;
 mod signal;
 mod take;

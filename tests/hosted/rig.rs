@@ -6,6 +6,7 @@ use crate::vst3_objects::Change;
 use plumbline_hosting::{Instance, Session, Song};
 use std::f64::consts::TAU;
 use std::ptr::null_mut;
+use vst3::Steinberg::Vst::IAudioProcessorTrait;
 use vst3::Steinberg::Vst::SpeakerArr::kStereo;
 use vst3::Steinberg::kResultOk;
 
@@ -78,6 +79,15 @@ impl Rig {
         match &mut self.machine {
             Machine::Clap(instance) => instance.latency() as usize,
             Machine::Vst3(plugin, _) => plugin.latency() as usize,
+        }
+    }
+
+    /// Samples that sound on after the input's end, as of the last block.
+    pub fn tail(&mut self) -> usize {
+        match &mut self.machine {
+            Machine::Clap(instance) => instance.tail().unwrap() as usize,
+            // SAFETY: no arguments.
+            Machine::Vst3(plugin, _) => unsafe { plugin.processor.getTailSamples() as usize },
         }
     }
 

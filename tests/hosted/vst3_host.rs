@@ -1,6 +1,7 @@
 //! As little of a VST3 host as the traps need: load, arrange, set up, process whatever pointers a test makes up.
 
 use crate::audio::strict_library;
+use crate::pointers::BLOCK;
 use crate::vst3_objects::{Change, Changes, Handler, Stream, number};
 use libloading::{Library, Symbol};
 use plumbline_hosting::Song;
@@ -21,9 +22,6 @@ use vst3::Steinberg::{
     tresult,
 };
 use vst3::{ComPtr, ComWrapper, Interface};
-
-/// Longest block where a test does not say otherwise.
-pub const BLOCK: usize = 512;
 
 /// Whether the host listens or renders.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

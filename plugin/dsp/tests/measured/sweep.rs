@@ -323,6 +323,21 @@ fn a_fast_deck_does_not_fold_treble_into_the_audible() {
 }
 
 #[test]
+fn half_a_per_cent_of_speed_is_five_milliseconds_in_a_second() {
+    // d grows by e seconds a second (computed). A triangle of ±10 ms in 8 s runs at 5 ms a second.
+    let settings = cycle(Curve::Triangle, 0.010, Pace::Hertz(0.125));
+    for rate in [44_100.0, 48_000.0, 192_000.0] {
+        let mut rig = Rig::new(rate, 0);
+        let mut audio = vec![0.0; rate as usize + rig.sweep.latency() + 1];
+        for block in audio.chunks_mut(1) {
+            rig.block(block, &settings, &MixSettings::default());
+        }
+        let offset_s = *rig.offsets.last().expect("blocks");
+        assert_near(&format!("{rate} Hz, s"), offset_s, 0.005, 1.0 / rate);
+    }
+}
+
+#[test]
 fn braking_a_deck() {
     // d(t) = e (t - τ (1 - exp(-t / τ))): 0.5 % and 0.2 s give 4.007 ms after a second (computed; the time constant is an
     // order of magnitude from memory).
