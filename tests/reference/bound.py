@@ -61,10 +61,8 @@ def check_plugin(bench, ledger):
     result = host.render_vst3(bench, take, RATE, {"Measure": "On"})
     lag = result.lag("gap")
     error = abs(lag["attack_s"] * RATE - gap)
-    # The aim is nine strokes of ten. Bursts of noise all sound a little different and the sorter takes some for another
-    # drum: 16 of 20 are reached, and of 60 far fewer, so that the full part holds the aim and is red until they stay one.
-    reached = 0.9 if bench.full else 0.8
-    ledger.at_least(f"strokes counted of {count}, aim nine of ten", "", result.measurement["hits"], reached * count)
+    # Bursts of noise all sound a little different; they are still one drum's.
+    ledger.at_least(f"strokes counted of {count}", "nine of ten", result.measurement["hits"], 0.9 * count)
     ledger.at_most(f"gap in noise 40 dB below the strokes, {count} strokes", "delay by numpy", error, 0.1, "samples")
     ledger.at_most("error against the plugin's own standard error", "three standard errors (normal law)",
                    error / max(lag["spread_s"] * RATE, 1e-3), 4.0)

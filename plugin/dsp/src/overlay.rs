@@ -4,6 +4,8 @@
 //! not be its drum. But the hat comes at another moment each time. Laid over each other by the drum's body in the
 //! spot, even the quietest eighth of the hits jumps where the drum's own front arrives, and only there.
 
+use std::ops::Range;
+
 use realfft::num_complex::Complex64;
 
 use crate::biquad::Biquad;
@@ -11,7 +13,7 @@ use crate::delay_estimator::{
     Band, DelayEstimator, EstimatorSetup, LagSearch, Placed, Way, Window,
 };
 use crate::history::CHANNELS;
-use crate::take::Take;
+use crate::take::{Take, gather};
 use crate::wavefronts::MAX_TAKES;
 
 /// The body's onset in the spot: no hat or cymbal reaches down here.
@@ -39,7 +41,7 @@ const AFTER: usize = 10;
 const BEFORE: usize = 20;
 /// A jump is 6 dB or more: a steady sound of 1 ms and 4 kHz swings by 2 dB.
 const JUMP: f64 = 4.0;
-/// Of hits laid over each other: their swings do not fall together.
+/// Of hits laid over each other, whose swings do not fall together, 3 dB; and of most of them by themselves.
 const COMMON_JUMP: f64 = 2.0;
 /// Fronts more than 26 dB below the highest level after them are left out.
 const SOFTEST: f64 = 0.05;
@@ -102,7 +104,7 @@ impl Overlay {
             .iter_mut()
             .zip(level)
             .for_each(|(common, level)| *common = f64::from(*level));
-        self.front(look, JUMP).is_some()
+        self.front(look, JUMP, |_| true).is_some()
     }
 
     /// How much later the body begins in `take` than in `reference`, by their common channel, in samples.
@@ -139,78 +141,98 @@ impl Overlay {
         looks: &Looks,
     ) -> Pattern {
         std::array::from_fn(|channel| {
-            self.lay(takes.clone(), channel, looks[channel]);
-            self.front(looks[channel], COMMON_JUMP)
+            let mut tops = [0.0; MAX_TAKES];
+            let steps = self.steps(looks[channel]);
+            let count = gather(
+                takes.clone().map(|take| self.top(take, channel, &steps)),
+                &mut tops,
+            );
+            let hits = || takes.clone().zip(tops);
+            self.lay(hits(), channel, steps);
+            let jumps = |(take, top): (&Take, f64), n: usize| {
+                let level = |step: usize| self.level_at(take, channel, step) / top;
+                jump(level, n, SOFTEST * SOFTEST) >= COMMON_JUMP
+            };
+            self.front(looks[channel], COMMON_JUMP, |n| {
+                2 * hits().filter(|hit| jumps(*hit, n)).count() >= count
+            })
         })
     }
 
+    /// Writes how loud even the quietest hits are, each against its own highest level.
     fn lay<'a>(
         &mut self,
-        takes: impl Iterator<Item = &'a Take> + Clone,
+        hits: impl Iterator<Item = (&'a Take, f64)> + Clone,
         channel: usize,
-        look: [usize; 2],
+        steps: Range<usize>,
     ) {
-        let mut tops = [0.0f64; MAX_TAKES];
-        let (from, to) = (
-            look[0] / self.step - BEFORE,
-            (look[1] / self.step + AFTER).min(self.common.len()),
-        );
-        let at = |take: &Take, step: usize| {
-            let moved = step as f64 + take.shift / self.step as f64;
-            f64::from(
-                *take.levels[channel]
-                    .get(moved.round().max(0.0) as usize)
-                    .unwrap_or(&0.0),
-            )
-        };
-        for (top, take) in tops.iter_mut().zip(takes.clone()) {
-            *top = (from..to)
-                .map(|step| at(take, step))
-                .fold(f64::MIN_POSITIVE, f64::max);
-        }
-        for step in from..to {
-            let mut levels = [0.0f64; MAX_TAKES];
-            let one = takes
-                .clone()
-                .zip(&tops)
-                .map(|(take, top)| at(take, step) / top);
-            let count = crate::take::gather(one, &mut levels);
+        for step in steps {
+            let mut levels = [0.0; MAX_TAKES];
+            let one = |(take, top): (&Take, f64)| self.level_at(take, channel, step) / top;
+            let count = gather(hits.clone().map(one), &mut levels);
             let quiet = (QUIETEST * count.saturating_sub(1) as f64) as usize;
-            self.common[step] = *levels[..count]
-                .select_nth_unstable_by(quiet, f64::total_cmp)
-                .1;
+            let levels = &mut levels[..count];
+            self.common[step] = *levels.select_nth_unstable_by(quiet, f64::total_cmp).1;
         }
     }
 
-    /// The first sharp jump of the common level curve.
-    fn front(&self, look: [usize; 2], least: f64) -> Option<f64> {
+    /// Steps that are looked at to find a front in `look`.
+    fn steps(&self, look: [usize; 2]) -> Range<usize> {
+        let to = look[1] / self.step + AFTER;
+        look[0] / self.step - BEFORE..to.min(self.common.len())
+    }
+
+    /// A take's level, moved so that the hits' bodies lie over each other.
+    fn level_at(&self, take: &Take, channel: usize, step: usize) -> f64 {
+        let moved = step as f64 + take.shift / self.step as f64;
+        let level = take.levels[channel].get(moved.round().max(0.0) as usize);
+        f64::from(*level.unwrap_or(&0.0))
+    }
+
+    fn top(&self, take: &Take, channel: usize, steps: &Range<usize>) -> f64 {
+        let levels = steps.clone().map(|step| self.level_at(take, channel, step));
+        levels.fold(f64::MIN_POSITIVE, f64::max)
+    }
+
+    /// The first sharp jump of the common level curve at which most hits jump, too: where the last of the hats comes in
+    /// only one does. Without such a one, the first sharp jump.
+    fn front(&self, look: [usize; 2], least: f64, most: impl Fn(usize) -> bool) -> Option<f64> {
         let (from, to) = (
             (look[0] / self.step).max(BEFORE),
             (look[1] / self.step).min(self.common.len() - AFTER - 1),
         );
-        let mean =
-            |from: usize, to: usize| self.common[from..to].iter().sum::<f64>() / (to - from) as f64;
-        let loudest = (from..to).map(|n| mean(n, n + AFTER)).fold(0.0, f64::max);
+        let level = |step: usize| self.common[step];
+        let loudest = (from..to)
+            .map(|n| mean(level, n..n + AFTER))
+            .fold(0.0, f64::max);
         let floor = SOFTEST * SOFTEST * loudest;
-        let jump = |n: usize| {
-            let after = mean(n, n + AFTER);
-            if after < floor {
-                0.0
-            } else {
-                after / (mean(n - BEFORE, n) + 1e-4 * floor)
-            }
+        let jump = |n: usize| match mean(level, n..n + AFTER) {
+            soft if soft < floor => 0.0,
+            _ => jump(level, n, floor),
         };
         let sharpest = (from..to).map(jump).fold(0.0, f64::max);
         if sharpest < least {
             return None;
         }
         let enough = sharpest.powf(EARLIEST).max(JUMP).min(sharpest);
-        let first = (from..to).find(|n| jump(*n) >= enough)?;
+        let mut sharp = (from..to).filter(|n| jump(*n) >= enough);
+        let first = sharp.clone().find(|n| most(*n)).or_else(|| sharp.next())?;
         // The level after it rises from a millisecond before the front on: the top of that rise is the front.
         let rise = first..(first + AFTER + 1).min(to);
         let top = rise.max_by(|a, b| jump(*a).total_cmp(&jump(*b)))?;
         Some((top * self.step) as f64)
     }
+}
+
+/// The level of a millisecond from step `n` on to that of the two before; what lies 40 dB below `floor` is silence.
+fn jump(level: impl Fn(usize) -> f64, n: usize, floor: f64) -> f64 {
+    let silence = 1e-4 * floor;
+    mean(&level, n..n + AFTER) / (mean(&level, n - BEFORE..n) + silence)
+}
+
+fn mean(level: impl Fn(usize) -> f64, steps: Range<usize>) -> f64 {
+    let count = steps.len() as f64;
+    steps.map(level).sum::<f64>() / count
 }
 
 fn step(rate: f64) -> usize {

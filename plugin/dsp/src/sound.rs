@@ -15,6 +15,8 @@ const HIGH_HZ: [f64; 2] = [2_000.0, 9_000.0];
 /// Below lies the first mode of kick drums and large toms, above that of snares and small toms.
 const DEEP_HZ: [f64; 2] = [40.0, 130.0];
 const NOT_DEEP_HZ: [f64; 2] = [130.0, 1_000.0];
+/// Less than a thousandth below, 30 dB, is no mode of the drum's but the stroke's chance: nothing to tell drums by.
+const NO_MODE: f64 = 1e-3;
 
 /// Energies of one window.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,7 +39,7 @@ impl Sound {
 
     /// First mode below to above 130 Hz, dB.
     pub(crate) fn depth_db(&self) -> f64 {
-        ratio_db(self.deep, self.not_deep)
+        ratio_db(self.deep + NO_MODE * self.not_deep, self.not_deep)
     }
 }
 

@@ -12,10 +12,21 @@ const DEPTH_DB: f64 = 3.0;
 const CLOSENESS_DB: f64 = 2.0;
 /// Sounds closer than this, in the units above, are one drum's.
 const APART: f64 = 3.0;
+/// Scatter from stroke to stroke of one drum, in the units above: known before the first hit.
+const USUAL_SCATTER: f64 = 0.5;
+/// Two clouds of strokes are apart when their middles are by this much more than their width: 2 is a clean cut between
+/// two normal ones (Ashman, Bird & Zepf 1994), but 3.5 are the halves of a single even one.
+const TWO_CLOUDS: f64 = 4.0;
 /// First modes that lie around 130 Hz alike, give or take, are one drum's, struck on the head or on the rim.
 const SAME_DRUM_DB: f64 = 6.0;
 /// Drums that stand as close to the spot as the closest, give or take: the spot's own is one of them.
 const AS_CLOSE_DB: f64 = 6.0;
+
+/// A voice that is heard less often than a tenth of another one as close is a chance stroke and not the spot's own.
+const RARE: u32 = 10;
+
+/// Brightness, depth, closeness.
+const SOUNDS: usize = 3;
 
 /// Sorts all takes and writes their `voice`, the spot's own first; returns how many voices there are.
 pub(crate) fn sort(takes: &mut [Take]) -> usize {
@@ -32,6 +43,10 @@ pub(crate) fn sort(takes: &mut [Take]) -> usize {
         count -= 1;
         join(of, a, b, count);
         sums.join(a, b, count);
+    }
+    while let Some((a, b)) = one_cloud(takes, of, count) {
+        count -= 1;
+        join(of, a, b, count);
     }
     name(takes, of, count);
     count
@@ -110,10 +125,63 @@ fn join(of: &mut [usize], a: usize, b: usize, last: usize) {
 }
 
 fn distance(one: &Take, other: &Take) -> f64 {
-    let brightness = (one.brightness_db - other.brightness_db) / BRIGHTNESS_DB;
-    let closeness = (one.closeness_db - other.closeness_db) / CLOSENESS_DB;
-    let depth = (one.depth_db - other.depth_db) / DEPTH_DB;
-    brightness.hypot(closeness).hypot(depth)
+    length(between(sound(one), sound(other)))
+}
+
+/// A take's place among the sounds, in units in which a drum is one and less across.
+fn sound(take: &Take) -> [f64; SOUNDS] {
+    [
+        take.brightness_db / BRIGHTNESS_DB,
+        take.depth_db / DEPTH_DB,
+        take.closeness_db / CLOSENESS_DB,
+    ]
+}
+
+fn between(from: [f64; SOUNDS], to: [f64; SOUNDS]) -> [f64; SOUNDS] {
+    std::array::from_fn(|n| to[n] - from[n])
+}
+
+fn length(way: [f64; SOUNDS]) -> f64 {
+    way.iter().map(|x| x * x).sum::<f64>().sqrt()
+}
+
+/// The two voices that are least apart for their width, when that is too little for two: however many strokes of one
+/// drum there are, its rare ones are not another.
+fn one_cloud(takes: &[Take], of: &[usize], count: usize) -> Option<(usize, usize)> {
+    let pairs = (0..count).flat_map(|a| (a + 1..count).map(move |b| (a, b)));
+    let apart = |(a, b)| ((a, b), clouds_apart(takes, of, a, b));
+    let least = pairs
+        .map(apart)
+        .min_by(|one, other| one.1.total_cmp(&other.1));
+    least
+        .filter(|least| least.1 < TWO_CLOUDS)
+        .map(|least| least.0)
+}
+
+/// Distance of two voices' middles to their common width along the line between them (equal widths in Ashman, Bird &
+/// Zepf 1994, eq. 2): a voice of one stroke is thought as wide as its neighbour.
+fn clouds_apart(takes: &[Take], of: &[usize], a: usize, b: usize) -> f64 {
+    let members = |voice: usize| {
+        let of_voice = takes.iter().zip(of).filter(move |(_, of)| **of == voice);
+        of_voice.map(|(take, _)| sound(take))
+    };
+    let count = |voice: usize| members(voice).count() as f64;
+    let centre = |voice: usize| -> [f64; SOUNDS] {
+        std::array::from_fn(|n| members(voice).map(|at| at[n]).sum::<f64>() / count(voice))
+    };
+    let (centre_a, centre_b) = (centre(a), centre(b));
+    let line = between(centre_a, centre_b);
+    let apart = length(line);
+    let squares = |voice: usize, centre: [f64; SOUNDS]| -> f64 {
+        let along = |at: [f64; SOUNDS]| -> f64 {
+            let away = between(centre, at);
+            away.iter().zip(line).map(|(x, y)| x * y).sum::<f64>() / apart
+        };
+        members(voice).map(|at| along(at).powi(2)).sum()
+    };
+    // The usual scatter counts as one stroke of each.
+    let sum = 2.0 * USUAL_SCATTER.powi(2) + squares(a, centre_a) + squares(b, centre_b);
+    apart / (sum / (count(a) + count(b))).sqrt()
 }
 
 /// The spot's own voice. Of the drums that stand closest to it, the one that is loudest to the ear is the spot's own:
@@ -132,7 +200,9 @@ fn own(takes: &[Take], of: &[usize], count: usize) -> usize {
     let loudness = |voice: usize| mean(voice, |take| take.loudness);
     let depth = |voice: usize| mean(voice, |take| take.depth_db);
     let closest = (0..count).map(closeness).fold(f64::MIN, f64::max);
-    let near = || (0..count).filter(|voice| closeness(*voice) > closest - AS_CLOSE_DB);
+    let as_close = || (0..count).filter(|voice| closeness(*voice) > closest - AS_CLOSE_DB);
+    let most = as_close().map(hits).max().unwrap_or(0);
+    let near = || as_close().filter(|voice| RARE * hits(*voice) >= most);
     let loudest = near()
         .max_by(|a, b| loudness(*a).total_cmp(&loudness(*b)))
         .unwrap_or(0);

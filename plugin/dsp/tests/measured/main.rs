@@ -18,3 +18,4 @@ mod strokes;
 mod support;
 mod sweep;
 mod tom;
+mod voices;
