@@ -29,6 +29,17 @@ const BAND: Band = Band {
     low_hz: 1_000.0,
     high_hz: 9_000.0,
 };
+/// A drum's first swing in and out, before the room answers below ...
+const SWING: Window = Window {
+    rise_s: 0.0005,
+    flat_s: 0.001,
+    fall_s: 0.003,
+};
+/// ... a frequency whose half wave is 0.8 ms, as far as a smeared front may be off and more.
+const SWING_HZ: Band = Band {
+    low_hz: 100.0,
+    high_hz: 600.0,
+};
 /// Between plain correlation and phase alone (Donohue, Hannemann & Dietz 2007, from memory: 0.6 to 0.8).
 const WHITENING: f64 = 0.7;
 /// The phase may move the picks by a quarter of a cycle of the band's middle, 5 kHz, and by twice the error of noisy
@@ -89,6 +100,8 @@ pub(crate) struct Wavefronts {
     common: Box<[Complex64]>,
     single: Box<[Complex64]>,
     body: BodyMatch,
+    swing: DelayEstimator,
+    swing_common: Box<[Complex64]>,
     /// The fronts' common spectrum of the fit that is drawn.
     shown: Box<[Complex64]>,
 }
@@ -102,6 +115,12 @@ impl Wavefronts {
             whitening: WHITENING,
         });
         let bins = vec![Complex64::default(); estimator.bins()];
+        let swing = DelayEstimator::new(EstimatorSetup {
+            rate,
+            window: SWING,
+            band: SWING_HZ,
+            whitening: 0.0,
+        });
         Self {
             rate,
             estimator,
@@ -109,6 +128,8 @@ impl Wavefronts {
             single: bins.clone().into(),
             shown: bins.into(),
             body: BodyMatch::new(rate),
+            swing_common: vec![Complex64::default(); swing.bins()].into(),
+            swing,
         }
     }
 
@@ -137,13 +158,16 @@ impl Wavefronts {
         let lag = coarse.lag + moved.map_or(0.0, |moved| moved.by);
         let votes = self.vote(laid(lag));
         let picks = picks_agree(of_voice(), pair);
-        let (polarity, agreement) =
-            verdict(moved.filter(|moved| moved.clear).map(|_| &votes), picks);
+        let clear = moved.filter(|moved| moved.clear).map(|_| &votes);
+        let part = match fronts_agree(clear, picks) {
+            part if decided(part) == Polarity::Undecided => self.first_swing_agrees(laid(lag)),
+            part => part,
+        };
         Some(Fit {
             attack: lag,
             spread: self.spread(&coarse, moved),
-            polarity,
-            agreement,
+            polarity: decided(part),
+            agreement: part.max(1.0 - part),
         })
     }
 
@@ -247,6 +271,20 @@ impl Wavefronts {
         votes
     }
 
+    /// Part of the drum's first swing that has both channels pushed the same way, where its fronts do not say: its waves are
+    /// so long that a lag some samples off does not turn them over.
+    fn first_swing_agrees<'a>(
+        &mut self,
+        laid: impl Iterator<Item = (Placed<'a>, Placed<'a>)>,
+    ) -> f64 {
+        self.swing_common.fill(Complex64::default());
+        for (from, to) in laid {
+            self.swing
+                .add_cross_spectrum(from, to, &mut self.swing_common);
+        }
+        0.5 + 0.5 * self.swing.relative_correlation(&self.swing_common, 0.0)
+    }
+
     /// Standard error of the lag: the hits' scatter, the noise they stand in, and how far picks, phase and bands are from
     /// saying the same.
     fn spread(&self, coarse: &Coarse, moved: Option<Moved>) -> f64 {
@@ -256,10 +294,10 @@ impl Wavefronts {
                 .hypot(0.5 * self.band_disagreement())
                 .hypot(0.25 * pickers),
             // The lag may be half a cycle off.
-            Some(Moved { by, clear: false }) => {
+            _ => {
+                let by = moved.map_or(0.0, |moved| moved.by);
                 (0.5 * by).hypot(QUARTER_CYCLE_S * self.rate).hypot(pickers)
             }
-            None => pickers,
         };
         let noise = self.noise(coarse) / coarse.hits.sqrt();
         self.hits_error(coarse).hypot(doubt).hypot(noise)
@@ -328,21 +366,23 @@ fn picks_agree<'a>(takes: impl Iterator<Item = &'a Take>, pair: Pair) -> Option<
     (hits > 0.0).then(|| same / hits)
 }
 
-/// The phase counts four times: the hits' votes twice, each half of the band once; the picks once, and alone where
-/// the phase does not agree with them.
-fn verdict(phase: Option<&Votes>, picks: Option<f64>) -> (Polarity, f64) {
+/// Part of what the fronts say that has them push the same way. The phase counts four times: the hits' votes twice, each
+/// half of the band once; the picks once, and alone where the phase does not agree with them.
+fn fronts_agree(phase: Option<&Votes>, picks: Option<f64>) -> f64 {
     let picks = picks.unwrap_or(0.5);
     let one = |upright: bool| f64::from(u8::from(upright));
-    let part = phase.map_or(picks, |votes| {
+    phase.map_or(picks, |votes| {
         let hits = votes.upright / votes.heights.max(f64::MIN_POSITIVE);
         (2.0 * hits + one(votes.low_upright) + one(votes.high_upright) + picks) / 5.0
-    });
-    let polarity = match part {
+    })
+}
+
+fn decided(part: f64) -> Polarity {
+    match part {
         part if part >= MOST => Polarity::Same,
         part if part <= 1.0 - MOST => Polarity::Inverted,
         _ => Polarity::Undecided,
-    };
-    (polarity, part.max(1.0 - part))
+    }
 }
 
 fn placed(take: &Take, channel: usize, at: f64) -> Placed<'_> {
