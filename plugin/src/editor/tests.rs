@@ -1,6 +1,7 @@
 //! The sheet without a window: every state drawn, every control found by its name and moved by hand.
 
 mod by_hand;
+mod cost;
 mod decks_by_hand;
 mod drawn;
 mod states;

@@ -1,0 +1,62 @@
+//! What one frame of the window costs: layout and tessellation, without a graphics card. A benchmark, not a test.
+
+use super::states::State;
+use crate::desk::Paper;
+use crate::editor::control::Control;
+use crate::editor::sheet::{Sheet, View, sheet};
+use egui::{Context, Pos2, RawInput, Rect, Vec2};
+use std::time::Instant;
+
+const FRAMES: usize = 200;
+/// The first frames lay out every text anew.
+const WARM_UP: usize = 20;
+/// The largest window.
+const SIZE: Vec2 = Vec2::new(1800.0, 1200.0);
+
+/// Milliseconds of the median frame while a nudge is dragged.
+fn median_ms(state: State) -> f64 {
+    let context = Context::default();
+    let mut drawn = Sheet {
+        frame: state.frame(),
+        paper: Paper::Light,
+        view: View::default(),
+    };
+    let mut costs: Vec<f64> = (0..FRAMES)
+        .map(|number| {
+            drawn
+                .frame
+                .knobs
+                .set(Control::NudgeSecond, 0.01 * number as f32);
+            let input = RawInput {
+                screen_rect: Some(Rect::from_min_size(Pos2::ZERO, SIZE)),
+                time: Some(number as f64 / 60.0),
+                ..RawInput::default()
+            };
+            let begun = Instant::now();
+            let mut output = context.run_ui(input, |ui| sheet(ui, &drawn, &mut Vec::new()));
+            let meshes = context.tessellate(output.shapes, output.pixels_per_point);
+            let cost = begun.elapsed().as_secs_f64() * 1e3;
+            // Nobody paints them.
+            output.textures_delta.clear();
+            assert!(!meshes.is_empty());
+            cost
+        })
+        .skip(WARM_UP)
+        .collect();
+    costs.sort_by(f64::total_cmp);
+    costs[costs.len() / 2]
+}
+
+#[test]
+#[ignore = "a benchmark: cargo test --release -p plumbline --lib frame_cost -- --ignored --nocapture"]
+fn frame_cost() {
+    let costs = State::ALL.map(|state| (state, median_ms(state)));
+    for (state, ms) in costs {
+        println!("{state:?}: {ms:.2} ms");
+    }
+    let (state, ms) = costs
+        .into_iter()
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .expect("there are states");
+    println!("busiest: {state:?}, {ms:.2} ms a frame of {SIZE:?}, median of {FRAMES}");
+}
