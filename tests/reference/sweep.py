@@ -112,7 +112,7 @@ def check_comb(bench, ledger, plain):
         # Where the comb leaves at least -40 dB; nearer to a null a difference in dB says nothing.
         loud = expected > 0.01
         due = (np.arange(int(20_000 * offset + 0.5)) + 0.5) / offset
-        picked = due if bench.full else due[np.unique(np.linspace(0, len(due) - 1, 6).astype(int))]
+        picked = due[np.unique(np.linspace(0, len(due) - 1, 40 if bench.full else 6).astype(int))]
         for channel in (0, 1):
             name = f"{milliseconds:g} ms, channel {channel + 1}"
             answers = [side.audio[channel][struck : struck + 2 * side.latency + 200] for side in sides]
