@@ -36,7 +36,7 @@ fn session(rate: f64) -> Session {
 #[test]
 fn any_rate() {
     for rate in [
-        8_000.0, 22_050.0, 44_100.0, 48_000.0, 88_200.0, 96_000.0, 192_000.0,
+        8_000.0, 22_050.0, 44_100.0, 48_000.0, 88_200.0, 96_000.0, 192_000.0, 384_000.0, 768_000.0,
     ] {
         let analyser = session(rate).analysed(Inputs::PairAndSpot);
         let m = analyser.measurement();

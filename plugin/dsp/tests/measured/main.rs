@@ -12,6 +12,7 @@ mod grooves;
 mod kit;
 mod levels;
 mod loudness;
+mod memory;
 mod recordings;
 mod scene;
 mod strokes;
