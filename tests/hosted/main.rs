@@ -14,6 +14,10 @@ mod measuring;
 mod pointers;
 mod rig;
 mod signal;
+#[cfg(target_os = "linux")]
+mod stage;
 mod take;
 mod vst3_host;
 mod vst3_objects;
+#[cfg(target_os = "linux")]
+mod window;

@@ -1,11 +1,13 @@
 //! What the host answers when the plugin calls: it takes notes.
 
+use clack_extensions::gui::{GuiSize, HostGui, HostGuiImpl};
 use clack_extensions::latency::{HostLatency, HostLatencyImpl};
 use clack_extensions::params::{
     HostParams, HostParamsImplMainThread, HostParamsImplShared, ParamClearFlags, ParamRescanFlags,
 };
 use clack_host::prelude::*;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering::Relaxed};
+use std::sync::{Mutex, PoisonError};
 
 /// The host's side of one instance.
 pub struct Host;
@@ -17,6 +19,8 @@ pub struct Notes {
     pub callback: AtomicBool,
     /// How often the plugin said that its latency is another one.
     pub latency_changes: AtomicU32,
+    /// The size that the plugin wants for its window, pixels.
+    pub wanted_size: Mutex<Option<(u32, u32)>>,
 }
 
 /// The main thread's handler.
@@ -28,7 +32,10 @@ impl HostHandlers for Host {
     type AudioProcessor<'a> = ();
 
     fn declare_extensions(builder: &mut HostExtensions<'_, Self>, _notes: &Notes) {
-        builder.register::<HostLatency>().register::<HostParams>();
+        builder
+            .register::<HostLatency>()
+            .register::<HostParams>()
+            .register::<HostGui>();
     }
 }
 
@@ -54,6 +61,27 @@ impl HostLatencyImpl for MainThread<'_> {
 
 impl HostParamsImplShared for Notes {
     fn request_flush(&self) {}
+}
+
+/// The size is granted; whoever has the window makes it so.
+impl HostGuiImpl for Notes {
+    fn resize_hints_changed(&self) {}
+
+    fn request_resize(&self, size: GuiSize) -> Result<(), HostError> {
+        let wanted = self.wanted_size.lock();
+        *wanted.unwrap_or_else(PoisonError::into_inner) = Some((size.width, size.height));
+        Ok(())
+    }
+
+    fn request_show(&self) -> Result<(), HostError> {
+        Ok(())
+    }
+
+    fn request_hide(&self) -> Result<(), HostError> {
+        Ok(())
+    }
+
+    fn closed(&self, _was_destroyed: bool) {}
 }
 
 impl HostParamsImplMainThread for MainThread<'_> {

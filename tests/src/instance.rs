@@ -34,6 +34,9 @@ pub struct Instance {
     song: Option<Song>,
     inputs: AudioPorts,
     outputs: AudioPorts,
+    /// What the plugin said since somebody asked.
+    pub(crate) said: EventBuffer,
+    pub(crate) editor_is_open: bool,
 }
 
 impl Instance {
@@ -58,6 +61,8 @@ impl Instance {
             song: None,
             inputs: AudioPorts::with_capacity(2 * CHANNELS, 2),
             outputs: AudioPorts::with_capacity(CHANNELS, 1),
+            said: EventBuffer::new(),
+            editor_is_open: false,
         };
         instance.select_layout()?;
         instance.set_render_mode()?;
@@ -278,7 +283,7 @@ impl Instance {
             &inputs,
             &mut outputs,
             &InputEvents::from_buffer(&events),
-            &mut OutputEvents::void(),
+            &mut OutputEvents::from_buffer(&mut self.said),
             None,
             transport.as_ref(),
         )?;
@@ -288,13 +293,13 @@ impl Instance {
     }
 
     /// Runs what the plugin wants to do on the main thread.
-    fn answer(&mut self) {
+    pub(crate) fn answer(&mut self) {
         if self.notes(|notes| notes.callback.swap(false, Relaxed)) {
             self.plugin.call_on_main_thread_callback();
         }
     }
 
-    fn notes<R>(&self, read: impl FnOnce(&Notes) -> R) -> R {
+    pub(crate) fn notes<R>(&self, read: impl FnOnce(&Notes) -> R) -> R {
         self.plugin.access_shared_handler(read)
     }
 
@@ -311,6 +316,7 @@ impl Instance {
 
 impl Drop for Instance {
     fn drop(&mut self) {
+        self.close_editor();
         self.stop();
     }
 }

@@ -19,14 +19,31 @@
 
 mod build;
 mod bundle;
+mod editor;
+mod gesture;
+#[cfg(target_os = "linux")]
+mod hand;
 mod host;
 mod instance;
 mod parameters;
+#[cfg(target_os = "linux")]
+mod photo;
 mod saved;
+#[cfg(target_os = "linux")]
+mod screen;
 mod song;
+#[cfg(target_os = "linux")]
+mod window;
 
 pub use build::{Build, build};
 pub use bundle::{Bundle, Layout, Session};
+pub use gesture::Gesture;
 pub use instance::Instance;
+#[cfg(target_os = "linux")]
+pub use photo::Photo;
 pub use saved::{Applied, Lag, LoggedHit, Refused, SavedMeasurement, Voice};
+#[cfg(target_os = "linux")]
+pub use screen::{PACKAGES, Screen};
 pub use song::{Song, Tempo};
+#[cfg(target_os = "linux")]
+pub use window::{Fate, Window};

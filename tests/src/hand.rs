@@ -1,0 +1,62 @@
+//! A hand on mouse and keyboard, for windows that are alone on their screen (XTEST).
+
+use crate::window::Window;
+use anyhow::{Context, Result};
+use std::thread::sleep;
+use std::time::Duration;
+use x11rb::protocol::xproto::{
+    BUTTON_PRESS_EVENT, BUTTON_RELEASE_EVENT, ConnectionExt, KEY_PRESS_EVENT, KEY_RELEASE_EVENT,
+    MOTION_NOTIFY_EVENT,
+};
+use x11rb::protocol::xtest::ConnectionExt as _;
+
+/// The left button.
+const LEFT: u8 = 1;
+/// Places that a drag passes on its way.
+const STEPS: i16 = 10;
+/// Between two movements of the hand: longer than a picture takes.
+const PACE: Duration = Duration::from_millis(30);
+
+impl Window {
+    /// Presses and lets go at a place of the window, pixels.
+    pub fn click(&self, at: (i16, i16)) -> Result<()> {
+        self.drag(at, at)
+    }
+
+    /// Presses at one place, goes to another in a straight line, and lets go.
+    pub fn drag(&self, from: (i16, i16), to: (i16, i16)) -> Result<()> {
+        self.point_at(from)?;
+        self.fake(BUTTON_PRESS_EVENT, LEFT, (0, 0))?;
+        for step in 1..=STEPS {
+            let part = |from: i16, to: i16| from + (to - from) * step / STEPS;
+            if from != to {
+                self.point_at((part(from.0, to.0), part(from.1, to.1)))?;
+            }
+        }
+        self.fake(BUTTON_RELEASE_EVENT, LEFT, (0, 0))
+    }
+
+    /// Moves the pointer to a place of the window.
+    pub fn point_at(&self, (x, y): (i16, i16)) -> Result<()> {
+        let place = self
+            .connection
+            .translate_coordinates(self.id, self.root, x, y)?
+            .reply()
+            .context("the window is gone")?;
+        self.fake(MOTION_NOTIFY_EVENT, 0, (place.dst_x, place.dst_y))
+    }
+
+    /// Strikes a key, by its code: 23 is Tab, 114 the arrow to the right, on every PC.
+    pub fn strike(&self, key: u8) -> Result<()> {
+        self.fake(KEY_PRESS_EVENT, key, (0, 0))?;
+        self.fake(KEY_RELEASE_EVENT, key, (0, 0))
+    }
+
+    fn fake(&self, kind: u8, detail: u8, (x, y): (i16, i16)) -> Result<()> {
+        self.connection
+            .xtest_fake_input(kind, detail, 0, self.root, x, y, 0)?
+            .check()?;
+        sleep(PACE);
+        Ok(())
+    }
+}
