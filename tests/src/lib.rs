@@ -19,6 +19,7 @@
 
 mod build;
 mod bundle;
+mod desk;
 mod editor;
 mod gesture;
 #[cfg(target_os = "linux")]

@@ -2,9 +2,6 @@
 
 use crate::window::Window;
 use anyhow::{Context, Result, ensure};
-use std::fs::File;
-use std::io::BufWriter;
-use std::path::Path;
 use x11rb::protocol::xproto::{ConnectionExt, ImageFormat};
 
 /// All planes of a pixel.
@@ -50,18 +47,5 @@ impl Photo {
     /// True when something has been drawn on it.
     pub fn is_drawn(&self) -> bool {
         self.pixels.iter().any(|pixel| *pixel != self.pixels[0])
-    }
-
-    /// Writes it as a PNG.
-    pub fn write(&self, path: &Path) -> Result<()> {
-        let file =
-            File::create(path).with_context(|| format!("cannot write {}", path.display()))?;
-        let mut encoder = png::Encoder::new(BufWriter::new(file), self.width, self.height);
-        encoder.set_color(png::ColorType::Rgb);
-        encoder.set_depth(png::BitDepth::Eight);
-        encoder.set_compression(png::Compression::High);
-        let mut writer = encoder.write_header()?;
-        writer.write_image_data(self.pixels.as_flattened())?;
-        Ok(writer.finish()?)
     }
 }

@@ -3,6 +3,7 @@
 use anyhow::{Context, Result};
 use std::io::{BufRead, BufReader, ErrorKind};
 use std::process::{Child, Command, Stdio};
+use x11rb::rust_connection::RustConnection;
 
 /// What Debian calls Xvfb and all that the editor loads.
 pub const PACKAGES: [&str; 8] = [
@@ -18,10 +19,11 @@ pub const PACKAGES: [&str; 8] = [
 /// Two editors at their largest fit side by side, pixels and bits.
 const SIZE: &str = "3840x1300x24";
 
-/// A display. It ends with this value, and with the last window that was on it.
+/// A display. It ends with this value; also when the process dies, for then nobody is connected any more.
 pub struct Screen {
     server: Child,
     display: String,
+    guest: Option<RustConnection>,
 }
 
 impl Screen {
@@ -46,11 +48,14 @@ impl Screen {
         let mut screen = Self {
             server,
             display: String::new(),
+            guest: None,
         };
         let mut number = String::new();
         BufReader::new(said).read_line(&mut number)?;
         let number: u32 = number.trim().parse().context("Xvfb did not start")?;
         screen.display = format!(":{number}");
+        let (guest, _) = x11rb::connect(Some(&screen.display)).context("Xvfb lets nobody in")?;
+        screen.guest = Some(guest);
         Ok(Some(screen))
     }
 

@@ -8,6 +8,10 @@ use crate::align::{self, AlignOptions};
 use crate::bundle::{self, BundleOptions};
 use crate::demo::{self, DemoOptions};
 use crate::failure::Outcome;
+#[cfg(target_os = "linux")]
+use crate::preview::{self, PreviewOptions};
+#[cfg(target_os = "linux")]
+use crate::screens::{self, ScreensOptions};
 use crate::sweep::{self, SweepOptions};
 use crate::test::{self, TestOptions};
 use crate::tidy::{self, TidyOptions};
@@ -45,6 +49,18 @@ enum Command {
     /// says. Then the corrected pair goes onto two decks for one pass. Writes target/demo: the session (overheads.wav,
     /// snare.wav, kick.wav), before-*.wav and after-*.wav in stereo and mono, chorus-pass.wav, and report.html.
     Demo(DemoOptions),
+    /// Try the window without a host, on the demo session
+    ///
+    /// Opens the editor of the built plugin on your display. The demo's four bars run round and round through the plugin
+    /// with a running song position; nothing is heard. Ends when the window is closed.
+    #[cfg(target_os = "linux")]
+    Preview(PreviewOptions),
+    /// Draw the pictures of the window in docs/figures
+    ///
+    /// Opens the editor of the built plugin on a screen that nobody sees, feeds the demo session, and writes every page and
+    /// state as a PNG. Installs what it needs when you are root, else prints the command to type.
+    #[cfg(target_os = "linux")]
+    Screens(ScreensOptions),
     /// Run formatting, clippy, every test, tidy and the checks against outside libraries
     ///
     /// Builds the plugin first. Says what failed and how to run it alone; every word of the tests is kept in
@@ -74,6 +90,10 @@ fn carry_out(command: Command) -> Outcome {
         Command::Align(options) => align::run(&options),
         Command::Sweep(options) => sweep::run(&options),
         Command::Demo(options) => demo::run(options),
+        #[cfg(target_os = "linux")]
+        Command::Preview(options) => preview::run(options),
+        #[cfg(target_os = "linux")]
+        Command::Screens(options) => screens::run(options),
         Command::Test(options) => test::run(options),
         Command::Tidy(options) => tidy::run(options),
     }

@@ -12,9 +12,16 @@ pub mod found;
 pub mod hit_spectrum;
 pub mod hit_windows;
 pub mod measure;
+pub mod packages;
+#[cfg(target_os = "linux")]
+pub mod preview;
 pub mod progress;
 pub mod recall;
+#[cfg(target_os = "linux")]
+pub mod screens;
 pub mod sheet;
+#[cfg(target_os = "linux")]
+pub mod stage;
 pub mod sweep;
 pub mod take;
 pub mod test;

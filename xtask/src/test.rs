@@ -14,6 +14,8 @@ use indicatif::ProgressBar;
 
 use crate::bundle;
 use crate::failure::Outcome;
+#[cfg(target_os = "linux")]
+use crate::packages;
 use crate::tidy;
 use crate::workspace::{Metadata, cargo, root};
 use reference::Depth;
@@ -146,6 +148,9 @@ fn check(report: &mut Report, name: &str, alone: &str, command: &mut Command) ->
 
 fn tests(report: &mut Report, metadata: &Metadata) -> Outcome {
     step("tests");
+    // Where it fails, the tests of the window are skipped.
+    #[cfg(target_os = "linux")]
+    packages::install(&plumbline_hosting::PACKAGES);
     let log_path = metadata.target_dir().join("test.log");
     let mut log = fs::File::create(&log_path)
         .with_context(|| format!("cannot write {}", log_path.display()))?;

@@ -10,6 +10,7 @@ use anyhow::{Context, anyhow};
 use super::report::Report;
 use crate::bundle;
 use crate::failure::Outcome;
+use crate::packages;
 use crate::workspace::{Metadata, cargo, root};
 
 /// The environment and its requirements.
@@ -44,15 +45,15 @@ pub fn run(report: &mut Report, depth: Depth) -> Outcome {
     let target = Metadata::read()?.target_dir();
     let Some(python) = python()? else {
         let why = format!(
-            "outside checks (skipped: no Python 3.11 with venv; apt-get install -y {})",
-            PACKAGES.join(" ")
+            "outside checks (skipped: no Python 3.11 with venv; {})",
+            packages::command(&PACKAGES)
         );
         report.skipped.push(why);
         return Ok(());
     };
     if depth != Depth::Quick {
         // Whether it worked is seen by the checks, which skip a host that is not there.
-        install(&HOST);
+        packages::install(&HOST);
     }
     let python = environment(&python, &target.join("reference"))?;
     let mut checks = Command::new(python);
@@ -77,34 +78,9 @@ fn python() -> Outcome<Option<PathBuf>> {
     };
     let found = || PYTHONS.iter().find(able).map(PathBuf::from);
     if found().is_none() {
-        install(&PACKAGES);
+        packages::install(&PACKAGES);
     }
     Ok(found())
-}
-
-/// Tries to install system packages; they stay missing where that cannot be done.
-fn install(packages: &[&str]) {
-    let present = |package: &&str| {
-        let asked = Command::new("dpkg").args(["--status", package]).output();
-        asked.is_ok_and(|output| output.status.success())
-    };
-    if !is_root() || packages.iter().all(present) {
-        return;
-    }
-    println!("installing {}", packages.join(" "));
-    let _ = Command::new("apt-get").arg("update").output();
-    let _ = Command::new("apt-get")
-        .args(["install", "--yes", "--no-install-recommends"])
-        .args(packages)
-        .env("DEBIAN_FRONTEND", "noninteractive")
-        .output();
-}
-
-fn is_root() -> bool {
-    Command::new("id")
-        .arg("-u")
-        .output()
-        .is_ok_and(|output| output.stdout.trim_ascii() == b"0")
 }
 
 /// An environment of our own with exactly the pinned libraries; returns its Python.
