@@ -16,11 +16,17 @@ const LEFT: u8 = 1;
 const STEPS: i16 = 10;
 /// Between two movements of the hand: longer than a picture takes.
 const PACE: Duration = Duration::from_millis(30);
+/// Before and after a press that is meant as one: the largest window has been drawn again.
+const REST: Duration = Duration::from_millis(300);
 
 impl Window {
     /// Presses and lets go at a place of the window, pixels.
     pub fn click(&self, at: (i16, i16)) -> Result<()> {
-        self.drag(at, at)
+        self.point_at(at)?;
+        sleep(REST);
+        self.fake(BUTTON_PRESS_EVENT, LEFT, (0, 0))?;
+        sleep(REST);
+        self.fake(BUTTON_RELEASE_EVENT, LEFT, (0, 0))
     }
 
     /// Presses at one place, goes to another in a straight line, and lets go.
@@ -29,9 +35,7 @@ impl Window {
         self.fake(BUTTON_PRESS_EVENT, LEFT, (0, 0))?;
         for step in 1..=STEPS {
             let part = |from: i16, to: i16| from + (to - from) * step / STEPS;
-            if from != to {
-                self.point_at((part(from.0, to.0), part(from.1, to.1)))?;
-            }
+            self.point_at((part(from.0, to.0), part(from.1, to.1)))?;
         }
         self.fake(BUTTON_RELEASE_EVENT, LEFT, (0, 0))
     }

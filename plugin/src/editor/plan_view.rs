@@ -280,8 +280,11 @@ fn difference(pen: &Pen, layout: &Layout, longer: &Microphone, air: &Air, gap_s:
 }
 
 fn foot(pen: &Pen, rect: Rect, layout: &Layout, frame: &Frame) {
+    // Beside the scale there is no room for more.
+    let is_narrow = rect.width() < 420.0;
     let strings = match (frame.lag(), layout.measured) {
         (None, _) => "Not measured yet.",
+        (_, true) if is_narrow => "Strings to scale.",
         (_, true) => "Strings to scale, from the spot's hits.",
         (_, false) => "Strings not to scale.",
     };
