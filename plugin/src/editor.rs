@@ -8,6 +8,7 @@ mod bounds;
 mod comb_view;
 mod control;
 mod course_view;
+mod deck_words;
 mod decks;
 mod field;
 mod foot;
@@ -35,7 +36,9 @@ mod words;
 
 use crate::desk::Desk;
 use crate::params::PlumblineParams;
-use crate::telemetry::{Deck, Onlooker, Picture, SlotReader, SlotWriter, Telemetry, slot};
+use crate::telemetry::{
+    Deck, Onlooker, Picture, Reels, SlotReader, SlotWriter, Song, Telemetry, slot,
+};
 use bounds::{HEIGHTS, WIDTHS, within};
 use control::Action;
 use decks::Decks;
@@ -74,24 +77,29 @@ impl Onlooker for Glass {
 
 /// The audio thread's way to the window.
 pub struct ToWindow {
-    decks: SlotWriter<Deck>,
+    decks: SlotWriter<Reels>,
     glass: Arc<Glass>,
-    /// What was shown last.
-    shown: Deck,
+    /// What the open window was shown last.
+    shown: Reels,
 }
 
 impl ToWindow {
     /// Shows where the moving deck is, when somebody looks and there is news: the deck has moved, or the song has.
     /// Wait-free.
     pub fn show(&mut self, deck: Deck, place: Transport) {
-        let offset_s = |deck: Deck| deck.map(|deck| deck.offset_s);
-        let runs = deck.is_some() && matches!(place, Transport::Running(_));
-        if !self.glass.looks() || (!runs && offset_s(deck) == offset_s(self.shown)) {
+        if !self.glass.looks() {
+            // A window that opens is shown everything anew.
+            self.shown = Reels::default();
             return;
         }
-        self.shown = deck;
-        self.decks.write(deck);
-        self.glass.wake();
+        let song = Song::of(place);
+        let reels = Reels { deck, song };
+        let runs = deck.is_some() && song == Song::Runs;
+        if runs || !reels.stand_as(&self.shown) {
+            self.shown = reels;
+            self.decks.write(reels);
+            self.glass.wake();
+        }
     }
 }
 
@@ -106,7 +114,7 @@ pub fn scene(
     let to_window = ToWindow {
         decks: to_decks,
         glass: Arc::clone(&glass),
-        shown: None,
+        shown: Reels::default(),
     };
     let scene = Scene {
         params: Arc::clone(params),
@@ -124,7 +132,7 @@ pub struct Scene {
     pub params: Arc<PlumblineParams>,
     pub telemetry: Arc<Telemetry>,
     pub pictures: Arc<Mutex<SlotReader<Picture>>>,
-    pub decks: Arc<Mutex<SlotReader<Deck>>>,
+    pub decks: Arc<Mutex<SlotReader<Reels>>>,
     pub glass: Arc<Glass>,
 }
 
@@ -201,6 +209,7 @@ struct Window {
     picture: Picture,
     /// Where the moving deck has been.
     trail: Trail,
+    song: Song,
     host: Option<GuiContext>,
 }
 
@@ -211,6 +220,7 @@ impl Window {
             view: View::default(),
             picture: Picture::default(),
             trail: Trail::default(),
+            song: Song::default(),
             host: None,
         }
     }
@@ -220,11 +230,12 @@ impl Window {
         if let Some(picture) = newest(&scene.pictures) {
             self.picture = picture;
         }
-        if let Some(deck) = newest(&scene.decks) {
-            self.trail.follow(deck);
+        if let Some(reels) = newest(&scene.decks) {
+            self.trail.follow(reels.deck);
+            self.song = reels.song;
         }
         let look = Frame::look(&scene.params, &scene.telemetry, &self.picture);
-        let decks = Decks::look(&scene.params, &self.trail);
+        let decks = Decks::look(&scene.params, &self.trail, self.song);
         Frame { decks, ..look }
     }
 

@@ -5,6 +5,8 @@ use plumbline_dsp::measurement::{Hit, Measurement};
 use plumbline_dsp::pair_spectrum::PairSpectrum;
 #[cfg(feature = "editor")]
 use plumbline_dsp::sweep::outlook::Bearings;
+#[cfg(feature = "editor")]
+use plumbline_dsp::sweep::song::Transport;
 use std::array;
 use std::cell::UnsafeCell;
 use std::sync::Arc;
@@ -66,10 +68,46 @@ impl Default for Picture {
 }
 
 /// Where the moving deck is; `None` without the decks.
+#[cfg(feature = "editor")]
+pub type Deck = Option<Bearings>;
+
+/// What the host's transport does.
+#[cfg(feature = "editor")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Song {
+    #[default]
+    Stands,
+    Runs,
+}
+
+#[cfg(feature = "editor")]
+impl Song {
+    pub fn of(place: Transport) -> Self {
+        match place {
+            Transport::Running(_) => Self::Runs,
+            Transport::Standing => Self::Stands,
+        }
+    }
+}
+
+/// What is shown of the decks.
 ///
 /// Writer: the audio thread, once a block while a window is open. Reader: the editor.
 #[cfg(feature = "editor")]
-pub type Deck = Option<Bearings>;
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct Reels {
+    pub deck: Deck,
+    pub song: Song,
+}
+
+#[cfg(feature = "editor")]
+impl Reels {
+    /// True when nothing but the time has changed since `other`.
+    pub fn stand_as(&self, other: &Self) -> bool {
+        let place = |reels: &Self| reels.deck.map(|deck| (deck.offset_s, deck.cue));
+        self.song == other.song && place(self) == place(other)
+    }
+}
 
 /// Who looks at the pictures.
 pub trait Onlooker: Send + Sync {

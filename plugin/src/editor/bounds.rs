@@ -8,7 +8,7 @@ pub const WIDTHS: RangeInclusive<f32> = 720.0..=1800.0;
 /// Heights that the pages are drawn for, points.
 pub const HEIGHTS: RangeInclusive<f32> = 460.0..=1200.0;
 /// Magnifications of a point.
-const ZOOMS: RangeInclusive<f32> = 0.75..=3.0;
+pub const ZOOMS: RangeInclusive<f32> = 0.75..=3.0;
 
 /// The same within what can be shown.
 pub fn within(desk: Desk) -> Desk {

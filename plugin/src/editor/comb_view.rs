@@ -47,12 +47,23 @@ impl Curve {
         20.0 * amplitude.max(1e-9).log10()
     }
 
-    /// The first nulls on the scale.
     fn nulls(&self) -> impl Iterator<Item = f64> {
-        let named = self.comb.null_db() < NAMED_DB && self.comb.delay_s.abs() > AT_NULL_S;
-        let all = (0..NAMED).map(|index| self.comb.null_hz(index));
-        all.filter(move |hz| named && (LOWEST..HIGHEST).contains(hz))
+        nulls(self.comb)
     }
+}
+
+/// The first nulls on the scale, Hz.
+fn nulls(comb: Comb) -> impl Iterator<Item = f64> {
+    let named = comb.null_db() < NAMED_DB && comb.delay_s.abs() > AT_NULL_S;
+    let all = (0..NAMED).map(move |index| comb.null_hz(index));
+    all.filter(move |hz| named && (LOWEST..HIGHEST).contains(hz))
+}
+
+/// The first null of the first channel, Hz; `None` where nothing that is worth a name is taken out.
+pub fn first_null_hz(frame: &Frame) -> Option<f64> {
+    let decks = &frame.decks;
+    let (comb, _) = decks.comb(decks.bearings().offset_s);
+    nulls(comb).next()
 }
 
 /// Draws it.

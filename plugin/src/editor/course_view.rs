@@ -1,8 +1,10 @@
 //! Offset over time: where the moving deck has been, where it goes, the null line, and the bars of the song.
 
+use super::deck_words::readings;
 use super::frame::Frame;
-use super::ink::words;
+use super::ink::{figures, words};
 use super::pen::{Pen, panel, signed};
+use super::switch::text_width;
 use super::trail::Point;
 use egui::{Align2, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, lerp, pos2, vec2};
 use plumbline_dsp::sweep::motion::{Motion, Pace};
@@ -19,6 +21,7 @@ const BARS: (f64, f64) = (2.0, 24.0);
 const USUAL_BARS: f64 = 8.0;
 /// Points of width for one point of the curve.
 const STEP: f32 = 2.0;
+const CAPTION: &str = "Offset of the moving deck, ms";
 /// Room for the name of a null point, points.
 const NAME: f32 = 118.0;
 
@@ -67,8 +70,7 @@ impl Scale {
 
 /// Draws it.
 pub fn course_view(ui: &Ui, rect: Rect, frame: &Frame) {
-    let inner = panel(ui, rect, "Offset of the moving deck, ms");
-    describe(ui, rect, frame);
+    let inner = panel(ui, rect, CAPTION);
     let pen = Pen::new(ui, rect.shrink(1.0));
     let room = Rect::from_min_max(
         inner.min + vec2(32.0, 6.0),
@@ -79,6 +81,10 @@ pub fn course_view(ui: &Ui, rect: Rect, frame: &Frame) {
     bar_lines(&pen, &scale);
     let past = past(frame, &scale);
     let coming = coming(frame, &scale);
+    let next_null = coming.windows(2).find_map(crossing);
+    let readings = readings(frame, next_null);
+    describe(ui, rect, frame, &readings);
+    read_out(ui, &pen, rect, &readings);
     let ink = pen.inks.second;
     pen.curve(past.iter().map(|point| scale.at(point)).collect(), 2.0, ink);
     let dashed: Vec<Pos2> = coming.iter().map(|point| scale.at(point)).collect();
@@ -104,10 +110,24 @@ pub fn offset_words(frame: &Frame) -> String {
     format!("now {} ms: {place}", signed(ms, 2))
 }
 
-fn describe(ui: &Ui, rect: Rect, frame: &Frame) {
-    let text = format!("Offset of the moving deck: {}", offset_words(frame));
+fn describe(ui: &Ui, rect: Rect, frame: &Frame, readings: &[String]) {
+    let mut text = format!("Offset of the moving deck: {}", offset_words(frame));
+    readings
+        .iter()
+        .for_each(|reading| text += &format!("; {reading}"));
     let response = ui.interact(rect, ui.scope_id().with("course"), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &text));
+}
+
+/// As many readings in the caption's line as there is room for.
+fn read_out(ui: &Ui, pen: &Pen, rect: Rect, readings: &[String]) {
+    let room = rect.width() - 48.0 - text_width(ui, CAPTION, words(12.0));
+    let lines = (1..=readings.len()).rev();
+    let mut lines = lines.map(|count| readings[..count].join(" · "));
+    if let Some(line) = lines.find(|line| text_width(ui, line, figures(11.5)) <= room) {
+        let at = rect.right_top() + vec2(-12.0, 10.0);
+        pen.text(at, Align2::RIGHT_TOP, line, figures(11.5), pen.inks.ink);
+    }
 }
 
 /// Whole bars that show a travel and what comes after it.
@@ -232,16 +252,20 @@ fn coming(frame: &Frame, scale: &Scale) -> Vec<Point> {
     (0..=count).map_while(point).collect()
 }
 
+/// Where the course crosses the null line between two neighbours, quarter notes.
+fn crossing(two: &[Point]) -> Option<f64> {
+    let [before, after] = [two[0].offset_s, two[1].offset_s];
+    if before == 0.0 || before.signum() == after.signum() {
+        return None;
+    }
+    let part = before / (before - after);
+    Some(two[0].beats + part * (two[1].beats - two[0].beats))
+}
+
 /// Rings where the course crosses the null line, with the bar where there is room.
 fn null_points(pen: &Pen, scale: &Scale, points: &[Point]) {
     let mut free_from = f32::MIN;
-    for two in points.windows(2) {
-        let [before, after] = [two[0].offset_s, two[1].offset_s];
-        if before == 0.0 || before.signum() == after.signum() {
-            continue;
-        }
-        let part = before / (before - after);
-        let beats = two[0].beats + part * (two[1].beats - two[0].beats);
+    for beats in points.windows(2).filter_map(crossing) {
         let at = pos2(scale.x(beats), scale.y(0.0));
         pen.ring(at, 4.0, 1.2, pen.inks.ink);
         let fits = at.x > free_from && at.x + NAME < scale.room.max.x;

@@ -2,7 +2,7 @@
 
 use super::trail::Trail;
 use crate::params::PlumblineParams;
-use crate::telemetry::Deck;
+use crate::telemetry::{Deck, Song};
 use plumbline_dsp::comb::{Comb, Copied};
 use plumbline_dsp::sweep::mix::MixSettings;
 use plumbline_dsp::sweep::outlook::{Bearings, Outlook};
@@ -18,11 +18,12 @@ pub struct Decks {
     pub course: CourseSettings,
     pub mix: MixSettings,
     pub trail: Trail,
+    pub song: Song,
 }
 
 impl Decks {
     /// As the knobs stand now.
-    pub fn look(params: &PlumblineParams, trail: &Trail) -> Self {
+    pub fn look(params: &PlumblineParams, trail: &Trail, song: Song) -> Self {
         let place = match trail.now() {
             Some(deck) => Transport::Running(deck.position),
             None => Transport::Standing,
@@ -31,6 +32,7 @@ impl Decks {
             course: params.sweep.course(place),
             mix: params.sweep.mix(),
             trail: *trail,
+            song,
         }
     }
 

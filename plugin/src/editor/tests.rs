@@ -45,6 +45,7 @@ impl Frame {
         self.knobs.set(control, value);
         self.decks = Decks {
             trail: self.decks.trail,
+            song: self.decks.song,
             ..decks_as_set(&self.knobs)
         };
     }

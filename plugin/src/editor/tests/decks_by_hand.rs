@@ -7,7 +7,7 @@ use super::{Desk, click, done, gesture, usual, window};
 use crate::desk::Paper;
 use egui::{Key, vec2};
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 
 fn strip(harness: &Harness<'_, Desk>, name: &str) -> egui::Rect {
     harness.get_by_label(name).rect()
@@ -143,4 +143,36 @@ fn a_small_window_shows_course_or_comb() {
     click(&mut harness, "Comb");
     assert_eq!(done(&harness), [Action::Graph(Graph::Comb)]);
     assert!(harness.query_by_label_contains("Comb now").is_some());
+}
+
+#[test]
+fn the_keyboard_alone_reaches_the_decks() {
+    let mut harness = usual(State::DragHeld);
+    let mut reached = Vec::new();
+    for _ in 0..40 {
+        harness.key_press(Key::Tab);
+        harness.run();
+        let nodes = harness.root().children_recursive();
+        let focused = nodes.filter(|node| node.is_focused());
+        reached.extend(focused.filter_map(|node| node.accesskit_node().label()));
+    }
+    for name in [
+        "Brake by hand",
+        "Engage",
+        "Motion Cycle",
+        "Offset",
+        "Range",
+        "Drag",
+        "Re-cue",
+        "Width",
+        "Blend",
+        "Flip",
+        "Wow",
+        "Flutter",
+    ] {
+        assert!(
+            reached.iter().any(|label| label == name),
+            "{name}: {reached:?}"
+        );
+    }
 }

@@ -1,10 +1,12 @@
 //! What is said in each state, and that nothing leaves the window at any size.
 
+use super::super::bounds::ZOOMS;
 use super::super::control::{Figure, Graph, Page};
 use super::super::sheet::View;
 use super::states::{DECKS, State};
-use super::{click, letters, usual, window};
+use super::{Desk, click, letters, usual, window};
 use crate::desk::Paper;
+use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 
 /// Smallest, usual and largest window.
@@ -87,21 +89,39 @@ fn nothing_leaves_the_window_and_targets_are_large_enough() {
                     ..View::default()
                 };
                 let harness = window(state, Paper::Light, view, size);
-                let name = format!("{state:?} {page:?} {size:?}");
-                for node in harness.root().children_recursive() {
-                    use egui::Role::{Button, ComboBox, Slider, SpinButton};
-                    let role = node.accesskit_node().role();
-                    if !matches!(role, Button | ComboBox | Slider | SpinButton) {
-                        continue;
-                    }
-                    let rect = node.rect();
-                    // WCAG 2.2, 2.5.8: 24 by 24 CSS pixels.
-                    let large = rect.width() >= 24.0 && rect.height() >= 24.0;
-                    assert!(large, "{name}: {rect:?}");
-                    let window = egui::Rect::from_min_size(egui::Pos2::ZERO, size.into());
-                    let label = node.accesskit_node().label();
-                    assert!(window.contains_rect(rect), "{name}: {label:?} {rect:?}");
-                }
+                assert_within_reach(&harness, size, &format!("{state:?} {page:?} {size:?}"));
+            }
+        }
+    }
+}
+
+/// Everything that a hand can take is inside the window and large enough.
+fn assert_within_reach(harness: &Harness<'_, Desk>, size: [f32; 2], name: &str) {
+    for node in harness.root().children_recursive() {
+        use egui::Role::{Button, ComboBox, Slider, SpinButton};
+        let role = node.accesskit_node().role();
+        if !matches!(role, Button | ComboBox | Slider | SpinButton) {
+            continue;
+        }
+        let rect = node.rect();
+        // WCAG 2.2, 2.5.8: 24 by 24 CSS pixels.
+        let large = rect.width() >= 24.0 && rect.height() >= 24.0;
+        assert!(large, "{name}: {rect:?}");
+        let window = egui::Rect::from_min_size(egui::Pos2::ZERO, size.into());
+        let label = node.accesskit_node().label();
+        assert!(window.contains_rect(rect), "{name}: {label:?} {rect:?}");
+    }
+}
+
+#[test]
+fn the_smallest_and_the_largest_zoom_cut_nothing_off() {
+    for state in [State::Measured, State::CycleRuns, State::DragHeld] {
+        for size in [SIZES[0], SIZES[3]] {
+            for zoom in [*ZOOMS.start(), *ZOOMS.end()] {
+                let mut harness = window(state, Paper::Dark, View::default(), size);
+                harness.set_pixels_per_point(zoom);
+                harness.run();
+                assert_within_reach(&harness, size, &format!("{state:?} {size:?} at {zoom}"));
             }
         }
     }
@@ -127,15 +147,29 @@ fn the_decks_say_where_they_are() {
         (DecksAtRest, &["the decks wait for the host to run"]),
         (
             HandAtNull,
-            &["now 0.00 ms: at the null point", "Comb now: no nulls"],
+            &[
+                "now 0.00 ms: at the null point",
+                "the transport stands",
+                "Comb now: no nulls",
+            ],
         ),
         (
             CycleRuns,
-            &["moving deck early", "Comb now: nulls at", "Length"],
+            &[
+                "moving deck early",
+                "null point in 3.",
+                "Comb now: nulls at",
+                "Length",
+            ],
         ),
         (
             PassCued,
-            &["now −1.11 ms", "nulls at 450, 1.35k, 2.25k", "Start pass"],
+            &[
+                "now −1.11 ms",
+                "the pass runs; null point in 0.7 bars; first null 450 Hz; −53.3 samples",
+                "nulls at 450, 1.35k, 2.25k",
+                "Start pass",
+            ],
         ),
         (
             DragHeld,
@@ -154,6 +188,15 @@ fn the_decks_say_where_they_are() {
             assert!(text.contains(part), "{state:?}: {part:?} is not in\n{text}");
         }
     }
+}
+
+#[test]
+fn the_decks_say_what_they_wait_for() {
+    let mut harness = usual(State::HandAtNull);
+    click(&mut harness, "Engage");
+    assert!(letters(&harness).contains("Engage is off: the fixed deck alone"));
+    click(&mut harness, "Motion Pass");
+    assert!(letters(&harness).contains("the pass waits for Start pass"));
 }
 
 /// The comb in a small window.

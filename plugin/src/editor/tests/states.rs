@@ -6,7 +6,7 @@ use super::super::frame::{Channels, Frame, Session};
 use super::super::trail::Trail;
 use crate::params::PlumblineParams;
 use crate::state::MeasurementStore;
-use crate::telemetry::{Picture, Report, slot};
+use crate::telemetry::{Picture, Report, Song, slot};
 use plumbline_dsp::lag_curve::{LagCurve, POINTS};
 use plumbline_dsp::measurement::{
     Hit, HitOutcome, Lag, Measurement, Polarity, Refused, Voice, VoiceName,
@@ -98,8 +98,13 @@ impl State {
             &self.picture(),
             &settings,
         );
+        let song = match self {
+            Self::DecksAtRest | Self::HandAtNull => Song::Stands,
+            _ => Song::Runs,
+        };
         let decks = Decks {
             trail: self.trail(&frame.knobs),
+            song,
             ..decks_as_set(&frame.knobs)
         };
         Frame { decks, ..frame }
@@ -349,6 +354,7 @@ pub fn decks_as_set(knobs: &Knobs) -> Decks {
         course,
         mix,
         trail: Trail::default(),
+        song: Song::Runs,
     }
 }
 
