@@ -1,10 +1,12 @@
 //! What one frame of the window costs: layout and tessellation, without a graphics card. A benchmark, not a test.
 
-use super::states::State;
+use super::states::{DECKS, State};
 use crate::desk::Paper;
 use crate::editor::control::Control;
+use crate::editor::frame::Frame;
 use crate::editor::sheet::{Sheet, View, sheet};
 use egui::{Context, Pos2, RawInput, Rect, Vec2};
+use plumbline_dsp::sweep::outlook::Bearings;
 use std::time::Instant;
 
 const FRAMES: usize = 200;
@@ -13,7 +15,24 @@ const WARM_UP: usize = 20;
 /// The largest window.
 const SIZE: Vec2 = Vec2::new(1800.0, 1200.0);
 
-/// Milliseconds of the median frame while a nudge is dragged.
+/// From one frame to the next, seconds.
+const STEP_S: f64 = 1.0 / 60.0;
+
+/// A nudge is dragged, and the moving deck goes on.
+fn go_on(frame: &mut Frame, number: usize) {
+    frame.knobs.set(Control::NudgeSecond, 0.01 * number as f32);
+    let Some(deck) = frame.decks.now() else {
+        return;
+    };
+    let offset_s = frame.decks.outlook().offset_s(STEP_S);
+    frame.decks.trail.follow(Some(Bearings {
+        position: deck.position.after(STEP_S),
+        offset_s: offset_s.unwrap_or(deck.offset_s + 1e-6),
+        ..deck
+    }));
+}
+
+/// Milliseconds of the median frame while its data change.
 fn median_ms(state: State) -> f64 {
     let context = Context::default();
     let mut drawn = Sheet {
@@ -23,13 +42,10 @@ fn median_ms(state: State) -> f64 {
     };
     let mut costs: Vec<f64> = (0..FRAMES)
         .map(|number| {
-            drawn
-                .frame
-                .knobs
-                .set(Control::NudgeSecond, 0.01 * number as f32);
+            go_on(&mut drawn.frame, number);
             let input = RawInput {
                 screen_rect: Some(Rect::from_min_size(Pos2::ZERO, SIZE)),
-                time: Some(number as f64 / 60.0),
+                time: Some(number as f64 * STEP_S),
                 ..RawInput::default()
             };
             let begun = Instant::now();
@@ -50,8 +66,9 @@ fn median_ms(state: State) -> f64 {
 #[test]
 #[ignore = "a benchmark: cargo test --release -p plumbline --lib frame_cost -- --ignored --nocapture"]
 fn frame_cost() {
-    let costs = State::ALL.map(|state| (state, median_ms(state)));
-    for (state, ms) in costs {
+    let states = State::ALL.into_iter().chain(DECKS);
+    let costs: Vec<(State, f64)> = states.map(|state| (state, median_ms(state))).collect();
+    for (state, ms) in &costs {
         println!("{state:?}: {ms:.2} ms");
     }
     let (state, ms) = costs

@@ -120,6 +120,7 @@ fn the_smallest_and_the_largest_zoom_cut_nothing_off() {
             for zoom in [*ZOOMS.start(), *ZOOMS.end()] {
                 let mut harness = window(state, Paper::Dark, View::default(), size);
                 harness.set_pixels_per_point(zoom);
+                harness.set_size(size.into());
                 harness.run();
                 assert_within_reach(&harness, size, &format!("{state:?} {size:?} at {zoom}"));
             }
