@@ -53,6 +53,17 @@ impl Frame {
 
 /// A window of a size with one state up.
 fn window(state: State, paper: Paper, view: View, size: [f32; 2]) -> Harness<'static, Desk> {
+    zoomed(state, paper, view, size, 1.0)
+}
+
+/// The same with so many pixels a point.
+fn zoomed(
+    state: State,
+    paper: Paper,
+    view: View,
+    size: [f32; 2],
+    zoom: f32,
+) -> Harness<'static, Desk> {
     let sheet = Sheet {
         frame: state.frame(),
         paper,
@@ -64,6 +75,7 @@ fn window(state: State, paper: Paper, view: View, size: [f32; 2]) -> Harness<'st
     };
     let mut harness = Harness::builder()
         .with_size(size)
+        .with_pixels_per_point(zoom)
         .build_ui_state(Desk::draw, desk);
     harness.run();
     harness

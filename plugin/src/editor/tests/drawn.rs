@@ -4,7 +4,7 @@ use super::super::bounds::ZOOMS;
 use super::super::control::{Figure, Graph, Page};
 use super::super::sheet::View;
 use super::states::{DECKS, State};
-use super::{Desk, click, letters, usual, window};
+use super::{Desk, click, letters, usual, window, zoomed};
 use crate::desk::Paper;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
@@ -118,10 +118,7 @@ fn the_smallest_and_the_largest_zoom_cut_nothing_off() {
     for state in [State::Measured, State::CycleRuns, State::DragHeld] {
         for size in [SIZES[0], SIZES[3]] {
             for zoom in [*ZOOMS.start(), *ZOOMS.end()] {
-                let mut harness = window(state, Paper::Dark, View::default(), size);
-                harness.set_pixels_per_point(zoom);
-                harness.set_size(size.into());
-                harness.run();
+                let harness = zoomed(state, Paper::Dark, View::default(), size, zoom);
                 assert_within_reach(&harness, size, &format!("{state:?} {size:?} at {zoom}"));
             }
         }
