@@ -35,7 +35,8 @@ impl Item {
             Self::Choice(spec) => natural(ui, spec),
             Self::List(spec) => list::natural(ui, spec),
             Self::Field(spec) => match spec.unit {
-                Unit::Percent | Unit::Hertz => 66.0,
+                Unit::Percent | Unit::Weighted => 64.0,
+                Unit::Hertz => 66.0,
                 Unit::Celsius => 78.0,
                 _ => 88.0,
             },

@@ -35,7 +35,7 @@ impl Unit {
         match self {
             Self::Decibels => format!("{} dB", plain(value, 1)),
             Self::Percent => format!("{} %", plain(value, 0)),
-            Self::Weighted => format!("{} %", plain(value, 3)),
+            Self::Weighted => format!("{} %", plain(value, weighted_digits(value))),
             Self::Hertz => format!("{} Hz", plain(value, 2)),
             Self::Celsius => format!("{} °C", plain(value, 1)),
             Self::Milliseconds => format!("{} ms", plain(value, 2)),
@@ -110,6 +110,15 @@ impl Unit {
             Self::Milliseconds => steps(0.1, 0.01, cm),
             Self::Samples => steps(sample, 0.1 * sample, cm),
         }
+    }
+}
+
+/// Hundredths, and thousandths where there are some.
+fn weighted_digits(percent: f64) -> usize {
+    let hundredths = 100.0 * percent;
+    match (hundredths - hundredths.round()).abs() < 0.05 {
+        true => 2,
+        false => 3,
     }
 }
 
