@@ -120,8 +120,11 @@ impl Stage {
 }
 
 impl Drop for Stage {
-    /// The editor goes before its window.
+    /// The editor goes before its window. Now and then the toolkit's thread is still at it when the editor says that it is
+    /// closed, and a process that ends meanwhile falls over.
     fn drop(&mut self) {
+        const LEAVE: Duration = Duration::from_millis(500);
         self.instance.close_editor();
+        std::thread::sleep(LEAVE);
     }
 }
