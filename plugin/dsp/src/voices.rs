@@ -22,6 +22,8 @@ const SAME_DRUM_DB: f64 = 6.0;
 /// Drums that stand as close to the spot as the closest, give or take: the spot's own is one of them.
 const AS_CLOSE_DB: f64 = 6.0;
 
+/// Drums as loud to the ear as the loudest, give or take: of these the brightest is the spot's own.
+const AS_LOUD_DB: f64 = 6.0;
 /// A voice that is heard less often than a tenth of another one as close is a chance stroke and not the spot's own.
 const RARE: u32 = 10;
 
@@ -184,9 +186,10 @@ fn clouds_apart(takes: &[Take], of: &[usize], a: usize, b: usize) -> f64 {
     apart / (sum / (count(a) + count(b))).sqrt()
 }
 
-/// The spot's own voice. Of the drums that stand closest to it, the one that is loudest to the ear is the spot's own:
-/// a microphone is set up for its drum, and the kick is near every microphone only below the ear's best range. Of
-/// that drum's voices (on the head, on the rim) the one with the most hits measures.
+/// The spot's own voice. Of the drums that stand closest to it and are loudest to the ear, the brightest is the spot's own:
+/// a microphone is set up for its drum, and the kick is near every microphone, but dull there. Soft strokes between
+/// loud ones make a drum's mean softer and not duller. Of that drum's voices (on the head, on the rim) the one with the
+/// most hits measures.
 fn own(takes: &[Take], of: &[usize], count: usize) -> usize {
     let members = |voice: usize| {
         let of_voice = takes.iter().zip(of).filter(move |(_, of)| **of == voice);
@@ -198,17 +201,21 @@ fn own(takes: &[Take], of: &[usize], count: usize) -> usize {
     };
     let closeness = |voice: usize| mean(voice, |take| take.closeness_db);
     let loudness = |voice: usize| mean(voice, |take| take.loudness);
+    let brightness = |voice: usize| mean(voice, |take| take.brightness_db);
     let depth = |voice: usize| mean(voice, |take| take.depth_db);
     let closest = (0..count).map(closeness).fold(f64::MIN, f64::max);
     let as_close = || (0..count).filter(|voice| closeness(*voice) > closest - AS_CLOSE_DB);
     let most = as_close().map(hits).max().unwrap_or(0);
     let near = || as_close().filter(|voice| RARE * hits(*voice) >= most);
-    let loudest = near()
-        .max_by(|a, b| loudness(*a).total_cmp(&loudness(*b)))
+    let loudest = near().map(loudness).fold(0.0, f64::max);
+    let as_loud = |voice: &usize| loudness(*voice) > loudest * 10f64.powf(-0.1 * AS_LOUD_DB);
+    let own = near()
+        .filter(as_loud)
+        .max_by(|a, b| brightness(*a).total_cmp(&brightness(*b)))
         .unwrap_or(0);
-    let same_drum = |voice: &usize| (depth(*voice) - depth(loudest)).abs() < SAME_DRUM_DB;
+    let same_drum = |voice: &usize| (depth(*voice) - depth(own)).abs() < SAME_DRUM_DB;
     near()
         .filter(same_drum)
         .max_by_key(|voice| hits(*voice))
-        .unwrap_or(loudest)
+        .unwrap_or(own)
 }
