@@ -22,7 +22,8 @@ const SAME_DRUM_DB: f64 = 6.0;
 /// Drums that stand as close to the spot as the closest, give or take: the spot's own is one of them.
 const AS_CLOSE_DB: f64 = 6.0;
 
-/// Drums as loud to the ear as the loudest, give or take: of these the brightest is the spot's own.
+/// Drums as loud to the ear as the loudest, give or take: of these the brightest is the spot's own (tried on grooves of real
+/// strokes, no source).
 const AS_LOUD_DB: f64 = 6.0;
 /// A voice that is heard less often than a tenth of another one as close is a chance stroke and not the spot's own.
 const RARE: u32 = 10;

@@ -208,7 +208,7 @@ panicked at 1 != 2
 failures:
     units::tests::there
 
-     Running tests/hosted/main.rs (/work/target/debug/deps/hosted-9c2b)
+     Running tests/hosted/main.rs (/home/me/target/debug/deps/hosted-9c2b)
 test strokes::tight_sets ... ok
 test slow ... ignored
 
