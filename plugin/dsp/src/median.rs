@@ -3,6 +3,14 @@
 /// Of a normal distribution: standard deviation = 1.4826 times the median absolute deviation (Hampel 1974).
 const MAD_TO_DEVIATION: f64 = 1.4826;
 
+/// Fills `out` from the front; how many there were room for.
+pub(crate) fn gather<T>(values: impl Iterator<Item = T>, out: &mut [T]) -> usize {
+    out.iter_mut()
+        .zip(values)
+        .map(|(out, value)| *out = value)
+        .count()
+}
+
 /// The middle of the values, which it sorts; the mean of the middle two when their number is even.
 pub(crate) fn median(values: &mut [f64]) -> Option<f64> {
     values.sort_unstable_by(f64::total_cmp);

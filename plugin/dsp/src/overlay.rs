@@ -13,7 +13,8 @@ use crate::delay_estimator::{
     Band, DelayEstimator, EstimatorSetup, LagSearch, Placed, Way, Window,
 };
 use crate::history::CHANNELS;
-use crate::take::{Take, gather};
+use crate::median::gather;
+use crate::take::Take;
 use crate::wavefronts::MAX_TAKES;
 
 /// The body's onset in the spot: no hat or cymbal reaches down here.
@@ -33,7 +34,7 @@ const BODY_AGREES: f64 = 0.5;
 /// Farthest two hits' beginnings, as the hit finder saw them, lie apart: a hat may have been struck that long before.
 const APART_S: f64 = 0.010;
 /// The attack of every drum reaches up here, the body's cycles do not; above are hats and leaks.
-const ATTACK_HZ: [f64; 2] = [1_000.0, 5_000.0];
+pub(crate) const ATTACK_HZ: [f64; 2] = [1_000.0, 5_000.0];
 /// Steps of the level curves.
 const STEP_S: f64 = 0.000_1;
 /// A drum's attack forms in 2 ms: the level of one is compared with that of the two before.
@@ -45,6 +46,8 @@ const JUMP: f64 = 4.0;
 const COMMON_JUMP: f64 = 2.0;
 /// Fronts more than 26 dB below the highest level after them are left out.
 const SOFTEST: f64 = 0.05;
+/// So many hits that were quiet before and jump together are as good as most: hats over all the others do not.
+const QUIET: usize = 3;
 /// The direct sound jumps first; a reflection or a drum's second cycle may jump more, but not by twice the decibels.
 const EARLIEST: f64 = 0.5;
 /// The part of the hits that must be free of other sounds before the front: one of up to sixteen, two of more.
@@ -153,8 +156,16 @@ impl Overlay {
                 let level = |step: usize| self.level_at(take, channel, step) / top;
                 jump(level, n, SOFTEST * SOFTEST) >= COMMON_JUMP
             };
+            let quiet = |(take, top): &(&Take, f64), n: usize| {
+                let before = mean(
+                    |step| self.level_at(take, channel, step) / top,
+                    n - BEFORE..n,
+                );
+                before * COMMON_JUMP <= mean(|step| self.common[step], n..n + AFTER)
+            };
             self.front(looks[channel], COMMON_JUMP, |n| {
-                2 * hits().filter(|hit| jumps(*hit, n)).count() >= count
+                let jump = || hits().filter(|hit| jumps(*hit, n));
+                2 * jump().count() >= count || jump().filter(|hit| quiet(hit, n)).count() >= QUIET
             })
         })
     }
@@ -194,9 +205,14 @@ impl Overlay {
         levels.fold(f64::MIN_POSITIVE, f64::max)
     }
 
-    /// The first sharp jump of the common level curve at which most hits jump, too: where the last of the hats comes in
+    /// The first sharp jump of the common level curve at which enough hits jump, too: where the last of the hats comes in
     /// only one does. Without such a one, the first sharp jump.
-    fn front(&self, look: [usize; 2], least: f64, most: impl Fn(usize) -> bool) -> Option<f64> {
+    fn front(
+        &self,
+        look: [usize; 2],
+        least: f64,
+        enough_do: impl Fn(usize) -> bool,
+    ) -> Option<f64> {
         let (from, to) = (
             (look[0] / self.step).max(BEFORE),
             (look[1] / self.step).min(self.common.len() - AFTER - 1),
@@ -216,7 +232,10 @@ impl Overlay {
         }
         let enough = sharpest.powf(EARLIEST).max(JUMP).min(sharpest);
         let mut sharp = (from..to).filter(|n| jump(*n) >= enough);
-        let first = sharp.clone().find(|n| most(*n)).or_else(|| sharp.next())?;
+        let first = sharp
+            .clone()
+            .find(|n| enough_do(*n))
+            .or_else(|| sharp.next())?;
         // The level after it rises from a millisecond before the front on: the top of that rise is the front.
         let rise = first..(first + AFTER + 1).min(to);
         let top = rise.max_by(|a, b| jump(*a).total_cmp(&jump(*b)))?;
@@ -235,7 +254,8 @@ fn mean(level: impl Fn(usize) -> f64, steps: Range<usize>) -> f64 {
     steps.map(level).sum::<f64>() / count
 }
 
-fn step(rate: f64) -> usize {
+/// Samples of one step of the level curves.
+pub(crate) fn step(rate: f64) -> usize {
     ((STEP_S * rate) as usize).max(1)
 }
 

@@ -1,25 +1,32 @@
 //! The hits that are kept: sorted into voices, and each voice laid over itself, picked and fitted when it has news.
 
 use crate::analyser::Inputs;
-use crate::arrivals::{ArrivalPicker, PICKS};
-use crate::geometry::{Geometry, search};
+use crate::arrivals::ArrivalPicker;
+use crate::geometry::Geometry;
 use crate::history::CHANNELS;
 use crate::lag_curve::{LagCurve, POINTS};
 use crate::measurement::{Lag, MAX_VOICES, Measurement, Polarity, Voice, VoiceName};
-use crate::median::median;
+use crate::median::{gather, median};
 use crate::overlay::{Overlay, Pattern, steps};
+use crate::picks::{self, look};
 use crate::sound::Listener;
-use crate::take::{Take, gather};
+use crate::stack::Stack;
+use crate::take::Take;
 use crate::voices;
-use crate::wavefronts::{Fit, MAX_TAKES, Pair, SPOT, Wavefronts};
+use crate::wavefronts::{Fit, MAX_TAKES, Pair, SPOT, Wavefronts, half_agree};
 
 /// A voice is fitted anew when this part of its kept hits is new: every hit up to sixteen, every third of forty-eight.
 /// What waits would move a mean by less than a quarter of its standard error, and a hit never costs more than sixteen.
 const NEWS: usize = 16;
-/// Looks at one front: the first around where the other hits' lie, the last around itself.
-const LOOKS: usize = 4;
 /// A place is looked at again when it has moved by more than half the time looked before.
 const MOVED_S: f64 = 0.000_25;
+/// Hits are laid over each other by fronts that stand 26 dB above what was heard before them: a drum's own in its own
+/// microphone, and hardly ever a hat's.
+const CLEAR: f64 = 20.0;
+/// A hard stroke's body comes up to so much sooner after its front than a soft one's (kicks: own measurement).
+const SOONER_S: f64 = 0.001;
+/// Takes of another drum count this much more than the spot's own when room is needed: the spot's own is measured.
+const OTHERS: usize = 2;
 
 /// A voice as it was last laid and fitted.
 #[derive(Clone, Copy, Debug, Default)]
@@ -55,6 +62,7 @@ pub(crate) struct Roster {
     overlay: Overlay,
     picker: ArrivalPicker,
     listener: Listener,
+    stack: Stack,
     wavefronts: Wavefronts,
     spare: Vec<Take>,
     takes: Vec<Take>,
@@ -77,6 +85,7 @@ impl Roster {
             overlay: Overlay::new(rate, kept),
             picker: ArrivalPicker::new(rate, kept),
             listener: Listener::new(rate),
+            stack: Stack::new(rate, kept),
             wavefronts: Wavefronts::new(rate),
             spare: (0..MAX_TAKES).map(|_| take()).collect(),
             takes: Vec::with_capacity(MAX_TAKES),
@@ -195,7 +204,10 @@ impl Roster {
 
     /// Room for a new hit: the oldest of the drum with the most goes, so that a busy hat cannot push out the snare.
     fn forget(&mut self) -> Take {
-        let hits = |voice: u8| self.takes.iter().filter(|take| take.voice == voice).count();
+        let hits = |voice: u8| match self.members(voice).count() {
+            own if voice == 0 => own,
+            others => OTHERS * others,
+        };
         let busiest = (0..MAX_VOICES as u8).max_by_key(|voice| hits(*voice));
         let mut of_busiest =
             (0..self.takes.len()).filter(|n| Some(self.takes[*n].voice) == busiest);
@@ -290,10 +302,48 @@ impl Roster {
         for take in self.takes.iter_mut().filter(|take| take.voice == voice) {
             take.shift = take.later - middle;
         }
+        self.voices[usize::from(voice)].middle = middle;
+        self.find_pattern(voice);
+        if self.inputs != Inputs::Pair && self.lay_by_fronts(voice) {
+            self.find_pattern(voice);
+        }
+    }
+
+    fn find_pattern(&mut self, voice: u8) {
         let members = self.takes.iter().filter(|take| take.voice == voice);
         let pattern = self.overlay.pattern(members, &self.geometry.looks);
-        let standing = &mut self.voices[usize::from(voice)];
-        (standing.middle, standing.pattern) = (middle, pattern);
+        self.voices[usize::from(voice)].pattern = pattern;
+    }
+
+    /// A hard stroke's body comes sooner after its front than a soft one's: where most hits have a clear front in the spot,
+    /// these are laid over each other instead. Has it been done?
+    fn lay_by_fronts(&mut self, voice: u8) -> bool {
+        let Some(front) = self.voices[usize::from(voice)].pattern[SPOT] else {
+            return false;
+        };
+        for take in self.takes.iter_mut().filter(|take| take.voice == voice) {
+            let place = front + take.shift;
+            let seen = |before: f64| (place - before).abs() <= MOVED_S * self.rate;
+            if !take.begin_looked_at.is_some_and(seen) {
+                take.begin_looked_at = Some(place);
+                let picks = look(&mut self.picker, &take.audio[SPOT], place, self.rate);
+                take.begin = picks::front(&picks).filter(|_| picks::clear(&picks) >= CLEAR);
+            }
+        }
+        let mut later = [0.0; MAX_TAKES];
+        let begins = self.members(voice);
+        let begins = begins.filter_map(|take| Some(take.begin? - take.shift));
+        let count = gather(begins, &mut later);
+        if 2 * count <= self.members(voice).count() {
+            return false;
+        }
+        let middle = median(&mut later[..count]).unwrap_or(0.0);
+        for take in self.takes.iter_mut().filter(|take| take.voice == voice) {
+            let begin = take.begin.map(|begin| begin - middle);
+            let own = begin.filter(|begin| (begin - take.shift).abs() <= SOONER_S * self.rate);
+            take.shift = own.unwrap_or(take.shift);
+        }
+        true
     }
 
     /// Picks a voice's fronts where its hits agree that they lie.
@@ -307,9 +357,10 @@ impl Roster {
                     (place, before) => place.is_some() || before.is_some(),
                 };
                 if moved {
+                    let audio = &take.audio[channel];
+                    let picks = place.map(|place| look(&mut self.picker, audio, place, self.rate));
                     take.looked_at[channel] = place;
-                    take.picks[channel] = [None; PICKS];
-                    pick_around(&mut self.picker, take, channel, self.rate);
+                    take.picks[channel] = picks.unwrap_or_default();
                 }
             }
         }
@@ -320,11 +371,25 @@ impl Roster {
         for take in self.takes.iter_mut().filter(|take| take.voice == voice) {
             take.fitted = Some(self.fits);
         }
-        let main = self.wavefronts.fit(&self.takes, voice, self.main());
+        self.stack.clear();
+        let main = self.fit_pair(voice, self.main());
         let own = (voice == 0).then(|| self.fit_own(main));
         let standing = &mut self.voices[usize::from(voice)];
         standing.fitted = Some(self.fits);
         (standing.main, standing.own) = (main, own);
+    }
+
+    /// Fits one pair to a voice's hits; those of the spot's own, which decides, are asked together where they do not agree.
+    fn fit_pair(&mut self, voice: u8, pair: Pair) -> Option<Fit> {
+        let reference = self.reference();
+        let members = self.takes.iter().filter(|take| take.voice == voice);
+        let together = (voice == 0 && !half_agree(members.clone(), pair, self.rate)).then(|| {
+            let pattern = &self.voices[usize::from(voice)].pattern;
+            self.stack
+                .lag(members, pattern, reference, pair, &mut self.picker)
+        });
+        self.wavefronts
+            .fit(&self.takes, voice, pair, together.flatten())
     }
 
     /// All lags of the spot's own voice; `main` is the main pair's fit.
@@ -352,7 +417,7 @@ impl Roster {
 
     fn lag_after_spot(&mut self, to: usize) -> Option<Lag> {
         let pair = Pair { from: SPOT, to };
-        let fit = self.wavefronts.fit(&self.takes, 0, pair);
+        let fit = self.fit_pair(0, pair);
         self.lag(pair, fit)
     }
 
@@ -378,25 +443,6 @@ impl Roster {
 /// Hits that the takes stand for.
 fn hits<'a>(takes: impl Iterator<Item = &'a Take>) -> u32 {
     takes.map(|take| take.stands_for).sum()
-}
-
-/// Looks again around what was found until it stays, so that only the channel's own audio matters.
-fn pick_around(picker: &mut ArrivalPicker, take: &mut Take, channel: usize, rate: f64) {
-    let mut around = take.looked_at[channel].map(f64::round);
-    let length = take.audio[channel].len();
-    if around.is_some() {
-        picker.draw(&take.audio[channel]);
-    }
-    for _ in 0..LOOKS {
-        let Some(place) = around else {
-            break;
-        };
-        take.picks[channel] = picker.pick(search(place, rate, length));
-        let found = take.front(channel).map(f64::round);
-        if std::mem::replace(&mut around, found) == found {
-            break;
-        }
-    }
 }
 
 fn to_lag(fit: Fit, body: f64, hits: u32, rate: f64) -> Lag {

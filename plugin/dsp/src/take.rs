@@ -1,8 +1,9 @@
 //! One hit as it was heard: its audio, its wavefronts and what it sounds like.
 
-use crate::arrivals::{PICKS, Pick, Picks};
+use crate::arrivals::{Pick, Picks};
 use crate::history::CHANNELS;
-use crate::median::{Weighed, median, weighed_median};
+use crate::median::Weighed;
+use crate::picks;
 
 /// What is kept of one counted hit.
 #[derive(Debug)]
@@ -19,10 +20,13 @@ pub(crate) struct Take {
     pub laid_on: Option<u64>,
     /// How much later its body begins than that one's, in samples.
     pub later: f64,
-    /// How much later its body begins than its voice's middle take's, in samples.
+    /// How much later it begins than its voice's middle take, in samples: its front where most have a clear one, else its body.
     pub shift: f64,
     /// Number of the last fit that it was part of.
     pub fitted: Option<u64>,
+    /// The front in the reference channel, and where it was looked for: where the voice's bodies say. In the audio's samples.
+    pub begin: Option<f64>,
+    pub begin_looked_at: Option<f64>,
     /// Where each channel's picks were looked for, in the audio's samples.
     pub looked_at: [Option<f64>; CHANNELS],
     /// Picks in the audio's samples.
@@ -50,6 +54,8 @@ impl Take {
             later: 0.0,
             shift: 0.0,
             fitted: None,
+            begin: None,
+            begin_looked_at: None,
             looked_at: Default::default(),
             picks: Default::default(),
             brightness_db: 0.0,
@@ -65,44 +71,33 @@ impl Take {
         (self.order, self.stands_for) = (order, 1);
         (self.laid_on, self.later, self.shift) = (None, 0.0, 0.0);
         self.fitted = None;
+        (self.begin, self.begin_looked_at) = (None, None);
         self.looked_at = Default::default();
         self.picks = Default::default();
     }
 
-    /// The first front in a channel: the middle one of its picks, in samples of the audio.
+    /// The first front in a channel, in samples of the audio.
     pub(crate) fn front(&self, channel: usize) -> Option<f64> {
-        let mut at = [0.0; PICKS];
-        let picks = self.picks[channel].iter().flatten();
-        let count = gather(picks.map(|pick| pick.at), &mut at);
-        median(&mut at[..count])
+        picks::front(&self.picks[channel])
     }
 
-    /// The middle one of the same pickers' differences, `to` minus `from`, in samples.
+    /// How much later the front is in `to` than in `from`, in samples.
     pub(crate) fn lag(&self, from: usize, to: usize) -> Option<f64> {
         self.weighed_lag(from, to).map(|lag| lag.0)
     }
 
-    /// The same, and how clear of other sounds the fronts are.
+    /// The same, and how much it counts.
     pub(crate) fn weighed_lag(&self, from: usize, to: usize) -> Option<Weighed> {
-        let mut lags = [(0.0, 0.0); PICKS];
-        let count = gather(self.lags(from, to).flatten(), &mut lags);
-        let lags = &mut lags[..count];
-        let weight = lags.iter().map(|lag| lag.1).sum::<f64>();
-        weighed_median(lags).map(|lag| (lag, weight))
+        picks::lag(&self.picks[from], &self.picks[to])
     }
 
-    /// Each picker's difference, and how much it counts: noise moves a crossing by the rise over the ratio of front to
-    /// noise, so by the inverse of its variance. In the pickers' order.
+    /// The same of each picker, in the pickers' order.
     pub(crate) fn lags(
         &self,
         from: usize,
         to: usize,
     ) -> impl Iterator<Item = Option<Weighed>> + '_ {
-        let pairs = self.picks[from].iter().zip(&self.picks[to]);
-        pairs.map(|(a, b)| {
-            let (a, b) = (a.as_ref()?, b.as_ref()?);
-            Some((b.at - a.at, a.clear.min(b.clear).powi(2)))
-        })
+        picks::lags(&self.picks[from], &self.picks[to])
     }
 
     /// Each picker's opinion whether the two fronts push the same way.
@@ -115,12 +110,4 @@ impl Take {
             .zip(&self.picks[to])
             .filter_map(both)
     }
-}
-
-/// Fills `out` from the front; how many there were room for.
-pub(crate) fn gather<T>(values: impl Iterator<Item = T>, out: &mut [T]) -> usize {
-    out.iter_mut()
-        .zip(values)
-        .map(|(out, value)| *out = value)
-        .count()
 }

@@ -12,8 +12,8 @@ use crate::delay_estimator::{
     Band, DelayEstimator, EstimatorSetup, LagSearch, Placed, Way, Window,
 };
 use crate::measurement::Polarity;
-use crate::median::{weighed_median, weighed_scatter};
-use crate::take::{Take, gather};
+use crate::median::{gather, weighed_median, weighed_scatter};
+use crate::take::Take;
 
 /// Most takes that are kept.
 pub(crate) const MAX_TAKES: usize = 48;
@@ -56,9 +56,11 @@ const STANDS_OUT: f64 = 0.22;
 /// The windows move with the lag until less than this is left, in samples; each time it shrinks to a tenth or less.
 const SETTLED: f64 = 1e-4;
 const REFINEMENTS: usize = 12;
-/// Hits of one drum agree within an eighth of a millisecond, 4 cm; what is twice as far from where most agree is another
-/// sound's.
+/// Hits of one drum agree within an eighth of a millisecond, 4 cm; what is farther from where most agree is another sound's.
 const NEAR_S: f64 = 0.000_125;
+/// What the hits say as one is believed over the lag that most are near unless more than twice as many are near that (1.5 to 4
+/// times: the same on sixty kick grooves).
+const BELIEVED: usize = 2;
 /// Scatter from stroke to stroke of a drum that is hit in one place, in seconds: known before the first hit.
 const USUAL_SCATTER_S: f64 = 10e-6;
 /// Hits and pickers of which this part must say the same, or the polarity is undecided.
@@ -149,10 +151,17 @@ impl Wavefronts {
         self.estimator.relative_correlation(&self.shown, lag)
     }
 
-    /// Fits one pair to the takes of one voice. `None` when no take has both fronts.
-    pub(crate) fn fit(&mut self, takes: &[Take], voice: u8, pair: Pair) -> Option<Fit> {
+    /// Fits one pair to the takes of one voice; `together` is what the hits say as one, where they do not agree. `None` when
+    /// no take has both fronts.
+    pub(crate) fn fit(
+        &mut self,
+        takes: &[Take],
+        voice: u8,
+        pair: Pair,
+        together: Option<f64>,
+    ) -> Option<Fit> {
         let of_voice = || takes.iter().filter(move |take| take.voice == voice);
-        let coarse = coarse(of_voice(), pair, self.rate)?;
+        let coarse = coarse(of_voice(), pair, self.rate, together)?;
         let laid = |lag: f64| of_voice().filter_map(move |take| lay(take, pair, lag));
         let moved = self.refine(&coarse, &laid);
         let lag = coarse.lag + moved.map_or(0.0, |moved| moved.by);
@@ -392,12 +401,17 @@ fn placed(take: &Take, channel: usize, at: f64) -> Placed<'_> {
     }
 }
 
-/// Without a single pick, as in a wash as loud as the drum: where the hits laid over each other jump.
-fn coarsest<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair) -> Option<Coarse> {
+/// Without a single pick, as in a wash as loud as the drum: what the hits say as one, or where they jump when laid over each
+/// other.
+fn coarsest<'a>(
+    takes: impl Iterator<Item = &'a Take> + Clone,
+    pair: Pair,
+    together: Option<f64>,
+) -> Option<Coarse> {
     let mut hits = [(0.0, 0.0); MAX_TAKES];
     let lag = |take: &Take| Some((take.looked_at[pair.to]? - take.looked_at[pair.from]?, 1.0));
     let count = gather(takes.filter_map(lag), &mut hits);
-    let lag = weighed_median(&mut hits[..count])?;
+    let lag = together.or(weighed_median(&mut hits[..count]))?;
     Some(Coarse {
         lag,
         clear: 1.0,
@@ -425,17 +439,40 @@ fn agreed<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair, near: f
     lags.iter().copied().max_by(most)
 }
 
+/// How many hits say so, give or take.
+fn near<'a>(takes: impl Iterator<Item = &'a Take>, pair: Pair, lag: f64, near: f64) -> usize {
+    let lags = takes.filter_map(|take| take.lag(pair.from, pair.to));
+    lags.filter(|own| (own - lag).abs() <= near).count()
+}
+
+/// Do half of the hits or more say the same lag?
+pub(crate) fn half_agree<'a>(
+    takes: impl Iterator<Item = &'a Take> + Clone,
+    pair: Pair,
+    rate: f64,
+) -> bool {
+    let all = takes.clone().count();
+    agreed(takes.clone(), pair, NEAR_S * rate)
+        .is_some_and(|lag| 2 * near(takes, pair, lag, NEAR_S * rate) >= all)
+}
+
 fn coarse<'a>(
     takes: impl Iterator<Item = &'a Take> + Clone,
     pair: Pair,
     rate: f64,
+    together: Option<f64>,
 ) -> Option<Coarse> {
     let Pair { from, to } = pair;
-    let near = NEAR_S * rate;
-    let agreed = agreed(takes.clone(), pair, near);
+    let apart = NEAR_S * rate;
+    let agreed = agreed(takes.clone(), pair, apart);
+    let say = |lag: f64| near(takes.clone(), pair, lag, apart);
+    let agreed = match (agreed, together) {
+        (Some(hits), Some(sum)) if BELIEVED * say(sum) < say(hits) => Some(hits),
+        (hits, sum) => sum.or(hits),
+    };
     let agrees = |take: &&Take| {
         let lag = take.lag(from, to).zip(agreed);
-        lag.is_some_and(|(lag, agreed)| (lag - agreed).abs() <= 2.0 * near)
+        lag.is_some_and(|(lag, agreed)| (lag - agreed).abs() <= apart)
     };
     let mut all = [(0.0, 0.0); MAX_TAKES * PICKS];
     let of_agreed = takes.clone().filter(agrees);
@@ -444,7 +481,7 @@ fn coarse<'a>(
         &mut all,
     );
     let Some(lag) = weighed_median(&mut all[..count]) else {
-        return coarsest(takes, pair);
+        return coarsest(takes, pair, together);
     };
     let clear = (all[..count].iter().map(|lag| lag.1).sum::<f64>() / count as f64).sqrt();
 
