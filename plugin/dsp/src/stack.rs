@@ -126,18 +126,19 @@ impl Stack {
             *common = median(&mut values[..count]).unwrap_or(0.0);
         }
         self.weights = [0.0; MAX_TAKES];
+        // At first none is part of the sum.
+        let mut all = f64::INFINITY;
         for _ in 0..ROUNDS {
-            let all = self.weights.iter().sum::<f64>();
-            let least = ALIKE * energy(&self.common) + f64::MIN_POSITIVE;
+            let least = ALIKE * energy(&self.common) + SILENT;
             for (hit, weight) in hits().zip(&mut self.weights) {
-                let part = if all > 0.0 { *weight / all } else { 0.0 };
+                let part = *weight / all;
                 let left = hit.iter().zip(&self.common).map(|(x, sum)| {
                     let others = (sum - part * x) / (1.0 - part).max(f64::EPSILON);
                     (x - others).powi(2)
                 });
                 *weight = 1.0 / (left.sum::<f64>() + least);
             }
-            let all = self.weights.iter().sum::<f64>();
+            all = self.weights.iter().sum();
             self.common.fill(0.0);
             for (hit, weight) in hits().zip(&self.weights) {
                 let add = |(sum, x): (&mut f64, &f64)| *sum += weight / all * x;
@@ -146,7 +147,7 @@ impl Stack {
         }
     }
 
-    /// Writes the weighed sum of one channel, a level whose square is the hits' own.
+    /// Writes the weighed sum of one channel.
     fn sum<'a>(
         &mut self,
         takes: impl Iterator<Item = &'a Take>,
