@@ -1,7 +1,7 @@
 //! Lays the hits of one drum over each other, and finds the front that all of them share.
 //!
 //! In a groove a hat is struck within milliseconds of the snare and often before it: the first sound of a hit need
-//! not be its drum. But the hat comes at another moment each time. Laid over each other by the drum's body in the
+//! not be its drum. But the hat comes at another moment each time. Laid over each other by the drum in the
 //! spot, even the quietest eighth of the hits jumps where the drum's own front arrives, and only there.
 
 use std::ops::Range;

@@ -440,9 +440,9 @@ fn agreed<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair, near: f
 }
 
 /// How many hits say so, give or take.
-fn near<'a>(takes: impl Iterator<Item = &'a Take>, pair: Pair, lag: f64, near: f64) -> usize {
+fn near<'a>(takes: impl Iterator<Item = &'a Take>, pair: Pair, lag: f64, apart: f64) -> usize {
     let lags = takes.filter_map(|take| take.lag(pair.from, pair.to));
-    lags.filter(|own| (own - lag).abs() <= near).count()
+    lags.filter(|own| (own - lag).abs() <= apart).count()
 }
 
 /// Do half of the hits or more say the same lag?
