@@ -189,3 +189,86 @@ fn sample(take: &Take, channel: usize, n: isize) -> f64 {
 fn energy(x: &[f64]) -> f64 {
     x.iter().map(|x| x * x).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::overlay::{Overlay, steps};
+    use crate::wavefronts::SPOT;
+
+    const RATE: f64 = 48_000.0;
+    const SAMPLES: usize = 3_000;
+    const HITS: usize = 12;
+    /// Where the front is in first, second and spot.
+    const FRONTS: [usize; CHANNELS] = [1_040, 1_009, 900];
+
+    /// A burst of noise that dies away in 5 ms.
+    fn burst(random: &mut fastrand::Rng) -> Vec<f32> {
+        let level = |n: usize| (-(n as f64) / (0.005 * RATE)).exp() as f32;
+        (0..1_000)
+            .map(|n| level(n) * (2.0 * random.f32() - 1.0))
+            .collect()
+    }
+
+    fn add(audio: &mut [f32], at: usize, gain: f32, sound: &[f32]) {
+        audio[at..]
+            .iter_mut()
+            .zip(sound)
+            .for_each(|(sum, x)| *sum += gain * x);
+    }
+
+    /// The first `covered` hits have a sound as loud as their own up to 1 ms before the front or after, later in the second.
+    fn hits(overlay: &Overlay, strokes: &[Vec<f32>], covered: usize) -> Vec<Take> {
+        let mut random = fastrand::Rng::with_seed(7);
+        let hit = |n: usize| {
+            let mut take = Take::new(SAMPLES, steps(RATE, SAMPLES));
+            for (channel, front) in FRONTS.into_iter().enumerate() {
+                add(
+                    &mut take.audio[channel],
+                    front,
+                    1.0,
+                    &strokes[n % strokes.len()],
+                );
+            }
+            if n < covered {
+                let hat = burst(&mut random);
+                let before = random.usize(0..96);
+                add(&mut take.audio[0], FRONTS[0] + 48 - before, 1.0, &hat);
+                add(&mut take.audio[1], FRONTS[1] + 58 - before, 1.0, &hat);
+            }
+            for channel in 0..CHANNELS {
+                overlay.level(&take.audio[channel], &mut take.levels[channel]);
+            }
+            take
+        };
+        (0..HITS).map(hit).collect()
+    }
+
+    fn lag(strokes: &[Vec<f32>], covered: usize) -> Option<f64> {
+        let hits = hits(&Overlay::new(RATE, SAMPLES), strokes, covered);
+        let mut picker = ArrivalPicker::new(RATE, SAMPLES);
+        let pattern = FRONTS.map(|front| Some(front as f64));
+        let pair = Pair { from: 0, to: 1 };
+        Stack::new(RATE, SAMPLES).lag(hits.iter(), &pattern, SPOT, pair, &mut picker)
+    }
+
+    #[test]
+    fn hits_with_another_sound_on_their_front_hardly_count() {
+        let stroke = burst(&mut fastrand::Rng::with_seed(1));
+        let lag = lag(&[stroke], HITS - 3).expect("a lag");
+        assert!((lag + 31.0).abs() < 0.1, "{lag}");
+    }
+
+    #[test]
+    fn strokes_that_are_not_alike_still_arrive_when_they_do() {
+        let mut random = fastrand::Rng::with_seed(2);
+        let strokes: Vec<_> = (0..HITS).map(|_| burst(&mut random)).collect();
+        let lag = lag(&strokes, 0).expect("a lag");
+        assert!((lag + 31.0).abs() < 0.1, "{lag}");
+    }
+
+    #[test]
+    fn silence_has_no_lag() {
+        assert_eq!(lag(&[vec![0.0; 1_000]], 0), None);
+    }
+}
