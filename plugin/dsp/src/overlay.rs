@@ -34,7 +34,7 @@ const BODY_AGREES: f64 = 0.5;
 /// Farthest two hits' beginnings, as the hit finder saw them, lie apart: a hat may have been struck that long before.
 const APART_S: f64 = 0.010;
 /// The attack of every drum reaches up here, the body's cycles do not; above are hats and leaks.
-pub(crate) const ATTACK_HZ: [f64; 2] = [1_000.0, 5_000.0];
+const ATTACK_HZ: [f64; 2] = [1_000.0, 5_000.0];
 /// Steps of the level curves.
 const STEP_S: f64 = 0.000_1;
 /// A drum's attack forms in 2 ms: the level of one is compared with that of the two before.
@@ -79,11 +79,12 @@ impl Overlay {
             band: BODY_HZ,
             whitening: 0.7,
         });
+        let [high_pass, low_pass] = attack_band(rate);
         Self {
             spectrum: vec![Complex64::default(); body.bins()].into(),
             body,
-            high_pass: Biquad::high_pass(ATTACK_HZ[0], rate),
-            low_pass: Biquad::low_pass(ATTACK_HZ[1].min(0.45 * rate), rate),
+            high_pass,
+            low_pass,
             step: step(rate),
             apart: APART_S * rate,
             common: vec![0.0; steps(rate, samples)].into(),
@@ -252,6 +253,14 @@ fn jump(level: impl Fn(usize) -> f64, n: usize, floor: f64) -> f64 {
 fn mean(level: impl Fn(usize) -> f64, steps: Range<usize>) -> f64 {
     let count = steps.len() as f64;
     steps.map(level).sum::<f64>() / count
+}
+
+/// High-pass and low-pass of the attack band.
+pub(crate) fn attack_band(rate: f64) -> [Biquad; 2] {
+    [
+        Biquad::high_pass(ATTACK_HZ[0], rate),
+        Biquad::low_pass(ATTACK_HZ[1].min(0.45 * rate), rate),
+    ]
 }
 
 /// Samples of one step of the level curves.

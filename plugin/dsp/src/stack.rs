@@ -8,7 +8,7 @@ use crate::arrivals::{ArrivalPicker, Picks};
 use crate::biquad::Biquad;
 use crate::history::CHANNELS;
 use crate::median::{gather, median};
-use crate::overlay::{ATTACK_HZ, Pattern, step};
+use crate::overlay::{Pattern, attack_band, step};
 use crate::picks::{self, look};
 use crate::take::Take;
 use crate::wavefronts::{MAX_TAKES, Pair};
@@ -25,7 +25,7 @@ const SILENT: f64 = 1e-9;
 const SETTLE_S: f64 = 0.002;
 /// What is left of the best of hits is a hundredth of its power, or a single one would be the sum.
 const ALIKE: f64 = 0.01;
-/// Weights are found from the sum and the sum from the weights, so many times; by then they stay.
+/// Weights are found from the sum and the sum from the weights, so many times.
 const ROUNDS: usize = 5;
 
 /// Scratch, and the fronts that were found last. `new` allocates; nothing else does.
@@ -50,10 +50,11 @@ pub(crate) struct Stack {
 impl Stack {
     pub(crate) fn new(rate: f64, samples: usize) -> Self {
         let length = ((BEFORE_S + AFTER_S) * rate) as usize;
+        let [high_pass, low_pass] = attack_band(rate);
         Self {
             rate,
-            high_pass: Biquad::high_pass(ATTACK_HZ[0], rate),
-            low_pass: Biquad::low_pass(ATTACK_HZ[1].min(0.45 * rate), rate),
+            high_pass,
+            low_pass,
             length,
             hits: vec![0.0; MAX_TAKES * length].into(),
             common: vec![0.0; length].into(),

@@ -24,7 +24,7 @@ pub(crate) struct Take {
     pub shift: f64,
     /// Number of the last fit that it was part of.
     pub fitted: Option<u64>,
-    /// The front in the reference channel, and where it was looked for: where the voice's bodies say. In the audio's samples.
+    /// A clear front in the spot, and where it was looked for: where the voice's bodies say. In the audio's samples.
     pub begin: Option<f64>,
     pub begin_looked_at: Option<f64>,
     /// Where each channel's picks were looked for, in the audio's samples.
