@@ -2,8 +2,9 @@
 
 use super::channel_activity::ChannelActivity;
 use crate::exchange::{Display, PairSnapshot, TripleBufferWriter};
-use plumbline_dsp::analyser::{Analyser, Inputs};
-use plumbline_dsp::pair_spectrum::PairSpectrumMeter;
+use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::Analyser;
+use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
 use std::sync::Arc;
 
 /// The way of the drawings to the editor.

@@ -2,7 +2,8 @@
 
 use super::display_feed::DisplayFeed;
 use crate::exchange::{CaptureEvent, Mark, MeasurementStart, Report, TripleBufferWriter};
-use plumbline_dsp::analyser::{Analyser, AnalyserSetup, Inputs};
+use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::{Analyser, AnalyserSetup};
 
 /// The analyser, and where its reports and its drawings go.
 pub struct Analysis {

@@ -1,6 +1,6 @@
 //! A gate that fades an audio path out and the one in its place in, for hosts that change the latency while it runs.
 
-use plumbline_dsp::ramp::{GLIDE_S, Ramp};
+use plumbline_dsp::math::ramp::{GLIDE_S, Ramp};
 
 /// What the gate does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -6,8 +6,8 @@ use crate::exchange::{
 };
 use crate::params::PlumblineParams;
 use nice_plug_egui::RepaintNotifier;
-use plumbline_dsp::sweep::outlook::Bearings;
-use plumbline_dsp::sweep::song::Transport;
+use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::song_clock::Transport;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use std::sync::{Arc, Mutex};
 

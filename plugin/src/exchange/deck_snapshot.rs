@@ -1,7 +1,7 @@
 //! What the editor shows of the decks: where the moving one is, and whether the host's transport rolls.
 
-use plumbline_dsp::sweep::outlook::Bearings;
-use plumbline_dsp::sweep::song::Transport;
+use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::song_clock::Transport;
 
 /// Whether the host's transport rolls.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]

@@ -1,7 +1,7 @@
 //! What the editor draws of the hits: lag curve, spectrum of the pair, and which channels are audible.
 
-use plumbline_dsp::lag_curve::LagCurve;
-use plumbline_dsp::pair_spectrum::PairSpectrum;
+use plumbline_dsp::measure::lag_curve::LagCurve;
+use plumbline_dsp::meters::pair_spectrum::PairSpectrum;
 
 /// A copy of the analysis' state for the editor.
 ///

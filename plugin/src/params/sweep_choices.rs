@@ -1,7 +1,7 @@
 //! The choices of the Sweep mode, and what the core calls them.
 
 use nice_plug::prelude::*;
-use plumbline_dsp::sweep::motion;
+use plumbline_dsp::decks::motion;
 
 /// What moves the moving deck.
 #[derive(Enum, Clone, Copy, Debug, PartialEq, Eq)]

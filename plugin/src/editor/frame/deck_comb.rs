@@ -1,7 +1,7 @@
 //! The comb of both decks' sum: level at each frequency and the nulls worth a name.
 
 use super::decks::Decks;
-use plumbline_dsp::comb::{Comb, Copied};
+use plumbline_dsp::meters::comb::{Comb, Copied};
 use std::ops::Range;
 
 /// The audible range, Hz.
@@ -71,7 +71,7 @@ impl Decks {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use plumbline_dsp::sweep::mix::MixSettings;
+    use plumbline_dsp::decks::mix::MixSettings;
 
     #[test]
     fn the_comb_is_what_the_decks_add_up_to() {

@@ -1,6 +1,6 @@
 //! Where the moving deck has been while a window was open.
 
-use plumbline_dsp::sweep::outlook::Bearings;
+use plumbline_dsp::decks::preview::Bearings;
 
 /// Points that are kept.
 pub const LENGTH: usize = 600;
@@ -86,7 +86,7 @@ impl OffsetPoint {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use plumbline_dsp::sweep::song::SongPosition;
+    use plumbline_dsp::decks::song_clock::SongPosition;
 
     fn at(seconds: f64) -> Option<Bearings> {
         Some(Bearings {

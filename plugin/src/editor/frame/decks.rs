@@ -3,10 +3,10 @@
 use super::deck_history::DeckHistory;
 use crate::exchange::TransportState;
 use crate::params::PlumblineParams;
-use plumbline_dsp::sweep::mix::MixSettings;
-use plumbline_dsp::sweep::outlook::{Bearings, Outlook};
-use plumbline_dsp::sweep::settings::CourseSettings;
-use plumbline_dsp::sweep::song::Transport;
+use plumbline_dsp::decks::mix::MixSettings;
+use plumbline_dsp::decks::preview::{Bearings, Outlook};
+use plumbline_dsp::decks::settings::CourseSettings;
+use plumbline_dsp::decks::song_clock::Transport;
 
 /// Time over which the speed is read, seconds.
 const SPEED_OVER_S: f64 = 0.2;

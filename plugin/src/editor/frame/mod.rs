@@ -23,7 +23,7 @@ use crate::exchange::{PairSnapshot, Report, Telemetry};
 use crate::params::PlumblineParams;
 use pair::shift;
 use plumbline_dsp::measurement::{Lag, Measurement};
-use plumbline_dsp::pair_spectrum::Shift;
+use plumbline_dsp::meters::pair_spectrum::Shift;
 use plumbline_dsp::plan::{Plan, PlanSettings, plan};
 
 /// Rate that lengths are shown for before the host has said one, Hz.

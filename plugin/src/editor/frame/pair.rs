@@ -2,8 +2,8 @@
 
 use super::activation::Channels;
 use crate::exchange::PairSnapshot;
-use plumbline_dsp::levels::BANDS;
-use plumbline_dsp::pair_spectrum::{PairSpectrum, Shift};
+use plumbline_dsp::meters::mono_sum_loss::BANDS;
+use plumbline_dsp::meters::pair_spectrum::{PairSpectrum, Shift};
 use plumbline_dsp::plan::Plan;
 
 /// What the two channels are like together, on the hits.

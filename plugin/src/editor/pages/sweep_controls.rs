@@ -2,7 +2,7 @@
 
 use crate::editor::frame::{Channels, Control, Frame};
 use crate::editor::widgets::{Choice, ChoiceOption, ControlItem, NumberField, Switch, Unit};
-use plumbline_dsp::sweep::motion::Motion;
+use plumbline_dsp::decks::motion::Motion;
 
 const ENGAGE: Switch = Switch {
     control: Control::Engage,

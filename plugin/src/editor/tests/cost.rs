@@ -5,7 +5,7 @@ use crate::editor::frame::{Control, Frame};
 use crate::editor::pages::{Content, View, show};
 use crate::session::Theme;
 use egui::{Context, Pos2, RawInput, Rect, Vec2};
-use plumbline_dsp::sweep::outlook::Bearings;
+use plumbline_dsp::decks::preview::Bearings;
 use std::time::Instant;
 
 const FRAMES: usize = 200;

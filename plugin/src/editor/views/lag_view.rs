@@ -4,7 +4,7 @@ use crate::editor::drawing::{Canvas, panel, signed, text_font};
 use crate::editor::frame::{Channels, Frame};
 use crate::editor::wording::{not_drawn, refused_words};
 use egui::{Align2, Pos2, Rect, Role, Sense, Ui, WidgetInfo, lerp, pos2, vec2};
-use plumbline_dsp::lag_curve::{LagCurve, POINTS};
+use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 use plumbline_dsp::measurement::{HitOutcome, VoiceName};
 
 /// Widths of the scale to choose from, to both sides, ms.

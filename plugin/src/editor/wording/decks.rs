@@ -3,8 +3,8 @@
 use crate::editor::drawing::{plain, signed};
 use crate::editor::frame::Frame;
 use crate::exchange::TransportState;
-use plumbline_dsp::sweep::motion::{Cue, Motion};
-use plumbline_dsp::sweep::outlook::Bearings;
+use plumbline_dsp::decks::motion::{Cue, Motion};
+use plumbline_dsp::decks::preview::Bearings;
 
 /// Where the deck is, in words.
 pub fn offset_words(frame: &Frame) -> String {
@@ -79,7 +79,7 @@ fn hertz(hz: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use plumbline_dsp::sweep::song::SongPosition;
+    use plumbline_dsp::decks::song_clock::SongPosition;
 
     #[test]
     fn frequencies_and_bars() {
