@@ -4,19 +4,19 @@ use crate::editor::frame::{Activation, Channels, Control, DeckHistory, Decks, Fr
 use crate::exchange::{PairSnapshot, Report, TransportState, triple_buffer};
 use crate::params::PlumblineParams;
 use crate::session::MeasurementStore;
+use plumbline_dsp::decks::drag::Hands;
+use plumbline_dsp::decks::mix::MixSettings;
+use plumbline_dsp::decks::motion::{Cue, Curve, Motion, Pace};
+use plumbline_dsp::decks::preview::{Bearings, Outlook};
+use plumbline_dsp::decks::settings::CourseSettings;
+use plumbline_dsp::decks::song_clock::SongPosition;
+use plumbline_dsp::decks::wobble::WobbleAmounts;
 use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 use plumbline_dsp::measurement::{
     Hit, HitOutcome, Lag, Measurement, Polarity, Refused, Voice, VoiceName,
 };
 use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
 use plumbline_dsp::plan::{Anchor, PlanSettings};
-use plumbline_dsp::decks::mix::MixSettings;
-use plumbline_dsp::decks::motion::{Cue, Curve, Motion, Pace};
-use plumbline_dsp::decks::preview::{Bearings, Outlook};
-use plumbline_dsp::decks::settings::CourseSettings;
-use plumbline_dsp::decks::song_clock::SongPosition;
-use plumbline_dsp::decks::drag::Hands;
-use plumbline_dsp::decks::wobble::WobbleAmounts;
 use std::sync::Arc;
 
 const RATE: f64 = 48_000.0;
