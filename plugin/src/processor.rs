@@ -13,11 +13,11 @@ use crate::telemetry::Telemetry;
 use plumbline_dsp::decks::Sweep;
 use plumbline_dsp::decks::mix::MixSettings;
 #[cfg(feature = "editor")]
-use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::preview::DeckState;
 use plumbline_dsp::decks::settings::CourseSettings;
-use plumbline_dsp::decks::song_clock::Transport;
-use plumbline_dsp::delay::align::{Align, places};
-use plumbline_dsp::delay::bypass::{Bypass, BypassSetup, Heard};
+use plumbline_dsp::decks::song_position::Transport;
+use plumbline_dsp::delay::align::{Align, channel_shifts};
+use plumbline_dsp::delay::bypass::{Bypass, BypassSetup, Source};
 use plumbline_dsp::plan::{MAX_DELAY_S, Plan, plan};
 use plumbline_dsp::units::amplitude;
 use std::ops::Range;
@@ -105,8 +105,8 @@ impl Processor {
 
     /// Where the moving deck is, if there is one.
     #[cfg(feature = "editor")]
-    pub fn bearings(&self) -> Option<Bearings> {
-        self.sweep.as_ref().map(Sweep::bearings)
+    pub fn bearings(&self) -> Option<DeckState> {
+        self.sweep.as_ref().map(Sweep::deck_state)
     }
 
     /// Goes on in the place of another: with its ears, and without having heard anything yet.
@@ -201,8 +201,11 @@ impl Processor {
         self.output
             .go_to(amplitude(params.output.value().into()) as f32);
         let bypass = params.bypass.value();
-        self.bypass
-            .set_heard(if bypass { Heard::Dry } else { Heard::Worked });
+        self.bypass.set_source(if bypass {
+            Source::Dry
+        } else {
+            Source::Processed
+        });
         self.set_places(params, inlets);
     }
 
@@ -215,7 +218,8 @@ impl Processor {
         } = self.setup;
         let settings = params.plan_settings(reach_s);
         let plan = plan(&inlets.report.measurement, channels, &settings);
-        self.align.set_places(&places(&plan, channels, sample_rate));
+        self.align
+            .set_shifts(&channel_shifts(&plan, channels, sample_rate));
         self.tell(&plan);
     }
 
@@ -261,7 +265,7 @@ impl Processor {
         let spot = &mut self.spot_part[..length];
         let second = channels.get(1).map_or(&[][..], |second| second);
         self.ears.hear(channels[0], second, spot);
-        self.bypass.listen(channels);
+        self.bypass.push(channels);
         self.align.process(channels);
         if let Some(sweep) = &mut self.sweep {
             sweep.process(channels, &self.course, &self.mix, self.place);

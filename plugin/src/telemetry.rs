@@ -1,9 +1,9 @@
 //! Out of the audio thread and back: the newest value wins, nobody waits.
 
 #[cfg(feature = "editor")]
-use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::preview::DeckState;
 #[cfg(feature = "editor")]
-use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::measure::lag_curve::LagCurve;
 use plumbline_dsp::measurement::{Hit, Measurement};
 use plumbline_dsp::meters::pair_spectrum::PairSpectrum;
@@ -69,7 +69,7 @@ impl Default for Picture {
 
 /// Where the moving deck is; `None` without the decks.
 #[cfg(feature = "editor")]
-pub type Deck = Option<Bearings>;
+pub type Deck = Option<DeckState>;
 
 /// What the host's transport does.
 #[cfg(feature = "editor")]

@@ -4,9 +4,9 @@ use super::trail::Trail;
 use crate::params::PlumblineParams;
 use crate::telemetry::{Deck, Song};
 use plumbline_dsp::decks::mix::MixSettings;
-use plumbline_dsp::decks::preview::{Bearings, Outlook};
+use plumbline_dsp::decks::preview::{DeckState, Preview};
 use plumbline_dsp::decks::settings::CourseSettings;
-use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::meters::comb::{Comb, Copied};
 
 /// Time over which the speed is read, seconds.
@@ -42,12 +42,12 @@ impl Decks {
     }
 
     /// The course from here on.
-    pub fn outlook(&self) -> Outlook {
-        Outlook::new(self.bearings(), &self.course)
+    pub fn outlook(&self) -> Preview {
+        Preview::new(self.bearings(), &self.course)
     }
 
     /// Where the moving deck is, or where it would be at the song's start.
-    pub fn bearings(&self) -> Bearings {
+    pub fn bearings(&self) -> DeckState {
         self.now().unwrap_or_default()
     }
 

@@ -6,7 +6,7 @@ use crate::params::PlumblineParams;
 use crate::telemetry::{Picture, Report, Telemetry};
 use plumbline_dsp::measurement::{Lag, Measurement};
 use plumbline_dsp::meters::mono_sum_loss::BANDS;
-use plumbline_dsp::meters::pair_spectrum::{PairSpectrum, Shift};
+use plumbline_dsp::meters::pair_spectrum::{PairShift, PairSpectrum};
 use plumbline_dsp::plan::{Plan, PlanSettings, plan};
 use plumbline_dsp::units;
 use std::sync::atomic::Ordering::Relaxed;
@@ -47,7 +47,7 @@ pub struct Together {
 }
 
 impl Together {
-    fn of(spectrum: &PairSpectrum, shift: Shift) -> Self {
+    fn of(spectrum: &PairSpectrum, shift: PairShift) -> Self {
         Self {
             correlation: spectrum.correlation(shift),
             losses_db: spectrum.losses_db(shift),
@@ -115,7 +115,7 @@ impl Frame {
         let drawn = spectrum.hits() > 0 && picture.epoch == report.epoch;
         let heard = drawn.then(|| Heard {
             picture: *picture,
-            before: Together::of(spectrum, Shift::default()),
+            before: Together::of(spectrum, PairShift::default()),
             after: Together::of(spectrum, shift(session.channels, &plan)),
         });
         Self {
@@ -178,12 +178,12 @@ impl Session {
 }
 
 /// What a plan does to the second of the two that are compared.
-fn shift(channels: Channels, plan: &Plan) -> Shift {
+fn shift(channels: Channels, plan: &Plan) -> PairShift {
     let later_s = match channels {
         Channels::Pair => plan.second_s - plan.first_s,
         Channels::Mono => plan.first_s,
     };
-    Shift {
+    PairShift {
         later_s,
         flip: plan.flip,
     }

@@ -1,7 +1,7 @@
 //! Where the moving deck has been while somebody looked.
 
 use crate::telemetry::Deck;
-use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::preview::DeckState;
 
 /// Points that are kept.
 pub const LENGTH: usize = 600;
@@ -75,7 +75,7 @@ impl Trail {
 }
 
 impl Point {
-    fn of(deck: Bearings) -> Self {
+    fn of(deck: DeckState) -> Self {
         Self {
             beats: deck.position.beats,
             seconds: deck.position.seconds,
@@ -87,13 +87,13 @@ impl Point {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use plumbline_dsp::decks::song_clock::SongPosition;
+    use plumbline_dsp::decks::song_position::SongPosition;
 
     fn at(seconds: f64) -> Deck {
-        Some(Bearings {
+        Some(DeckState {
             position: SongPosition::default().after(seconds),
             offset_s: seconds,
-            ..Bearings::default()
+            ..DeckState::default()
         })
     }
 

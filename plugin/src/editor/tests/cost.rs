@@ -6,7 +6,7 @@ use crate::editor::control::Control;
 use crate::editor::frame::Frame;
 use crate::editor::sheet::{Sheet, View, sheet};
 use egui::{Context, Pos2, RawInput, Rect, Vec2};
-use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::preview::DeckState;
 use std::time::Instant;
 
 const FRAMES: usize = 200;
@@ -25,7 +25,7 @@ fn go_on(frame: &mut Frame, number: usize) {
         return;
     };
     let offset_s = frame.decks.outlook().offset_s(STEP_S);
-    frame.decks.trail.follow(Some(Bearings {
+    frame.decks.trail.follow(Some(DeckState {
         position: deck.position.after(STEP_S),
         offset_s: offset_s.unwrap_or(deck.offset_s + 1e-6),
         ..deck
