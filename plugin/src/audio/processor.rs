@@ -11,9 +11,9 @@ use super::stages::{Controls, Path};
 use crate::analysis::MeasurementFeed;
 use crate::exchange::{ReportInbox, Telemetry};
 use crate::params::{Monitor, PlumblineParams};
-use plumbline_dsp::decks::preview::Bearings;
-use plumbline_dsp::decks::song_clock::Transport;
-use plumbline_dsp::delay::bypass::{Bypass, BypassSetup, Heard};
+use plumbline_dsp::decks::preview::DeckState;
+use plumbline_dsp::decks::song_position::Transport;
+use plumbline_dsp::delay::bypass::{Bypass, BypassSetup, Source};
 use plumbline_dsp::units::amplitude;
 use std::ops::Range;
 use std::sync::Arc;
@@ -82,7 +82,7 @@ impl Processor {
     }
 
     /// Where the moving deck is; `None` in a mode without one.
-    pub fn deck(&self) -> Option<Bearings> {
+    pub fn deck(&self) -> Option<DeckState> {
         self.path.deck()
     }
 
@@ -182,9 +182,9 @@ impl Processor {
         self.monitor.choose(monitor, self.setup.channels);
         let gain = amplitude(params.output.value().into()) as f32;
         self.output.go_to(gain);
-        self.bypass.set_heard(match params.bypass.value() {
-            true => Heard::Dry,
-            false => Heard::Worked,
+        self.bypass.set_source(match params.bypass.value() {
+            true => Source::Dry,
+            false => Source::Processed,
         });
         self.tell();
         self.follow_path(params, reports, transport);
@@ -240,7 +240,7 @@ impl Processor {
         let spot = &mut self.spot_part[..length];
         let second = channels.get(1).map_or(&[][..], |second| second);
         self.feed.push(channels[0], second, spot);
-        self.bypass.listen(channels);
+        self.bypass.push(channels);
         self.path.process(channels, transport);
         self.spot.process(spot);
         self.output.apply(channels);

@@ -3,8 +3,8 @@
 use super::deck_snapshot::{DeckSnapshot, TransportState};
 use super::display::Display;
 use super::triple_buffer::TripleBufferWriter;
-use plumbline_dsp::decks::preview::Bearings;
-use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::decks::preview::DeckState;
+use plumbline_dsp::decks::song_position::Transport;
 use std::sync::Arc;
 
 /// Writer: the audio thread, once a block. Reader: the editor.
@@ -27,7 +27,7 @@ impl DeckFeed {
 
     /// Shows where the moving deck is, when a window is open and there is news: the deck has moved, or the song has.
     /// Wait-free.
-    pub fn show(&mut self, deck: Option<Bearings>, transport: Transport) {
+    pub fn show(&mut self, deck: Option<DeckState>, transport: Transport) {
         if !self.display.is_open() {
             // A window that opens is shown everything anew.
             self.shown = DeckSnapshot::default();

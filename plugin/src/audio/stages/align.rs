@@ -2,8 +2,8 @@
 
 use super::stage::{Controls, Stage, StageKind, StageSetup};
 use crate::exchange::Telemetry;
-use plumbline_dsp::decks::song_clock::Transport;
-use plumbline_dsp::delay::align::{Align, AlignSetup, places};
+use plumbline_dsp::decks::song_position::Transport;
+use plumbline_dsp::delay::align::{Align, AlignSetup, channel_shifts};
 use plumbline_dsp::plan::{MAX_DELAY_S, Plan, plan};
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -65,7 +65,7 @@ impl Stage for AlignStage {
         let settings = controls.params.plan_settings(reach_s);
         self.plan = plan(controls.measurement, channels, &settings);
         self.align
-            .set_places(&places(&self.plan, channels, sample_rate));
+            .set_shifts(&channel_shifts(&self.plan, channels, sample_rate));
     }
 
     fn reset(&mut self) {

@@ -2,9 +2,9 @@
 
 use super::stage::{Controls, Stage, StageKind, StageSetup};
 use plumbline_dsp::decks::mix::MixSettings;
-use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::preview::DeckState;
 use plumbline_dsp::decks::settings::CourseSettings;
-use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::decks::{Sweep, SweepSetup, latency};
 
 /// The decks, to be built.
@@ -59,7 +59,7 @@ impl Stage for DeckStage {
             .process(channels, &self.course, &self.mix, transport);
     }
 
-    fn deck(&self) -> Option<Bearings> {
-        Some(self.decks.bearings())
+    fn deck(&self) -> Option<DeckState> {
+        Some(self.decks.deck_state())
     }
 }

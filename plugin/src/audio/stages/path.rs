@@ -4,8 +4,8 @@ use super::modes::stages;
 use super::stage::{Controls, Stage, StageKind, StageSetup};
 use crate::audio::setup::Setup;
 use crate::exchange::Telemetry;
-use plumbline_dsp::decks::preview::Bearings;
-use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::decks::preview::DeckState;
+use plumbline_dsp::decks::song_position::Transport;
 
 /// Samples from input to output of the path that a set-up asks for.
 pub fn latency(setup: &Setup) -> usize {
@@ -88,7 +88,7 @@ impl Path {
     }
 
     /// Where the moving deck is; `None` in a mode without one.
-    pub fn deck(&self) -> Option<Bearings> {
+    pub fn deck(&self) -> Option<DeckState> {
         self.stages.iter().find_map(|stage| stage.deck())
     }
 }

@@ -2,8 +2,8 @@
 
 use crate::exchange::Telemetry;
 use crate::params::PlumblineParams;
-use plumbline_dsp::decks::preview::Bearings;
-use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::decks::preview::DeckState;
+use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::measurement::Measurement;
 
 /// What a stage is built for.
@@ -58,7 +58,7 @@ pub trait Stage: Send {
     fn tell(&self, _telemetry: &Telemetry) {}
 
     /// Where the moving deck is, if this stage has one.
-    fn deck(&self) -> Option<Bearings> {
+    fn deck(&self) -> Option<DeckState> {
         None
     }
 }

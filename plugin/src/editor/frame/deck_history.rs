@@ -1,6 +1,6 @@
 //! Where the moving deck has been while a window was open.
 
-use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::preview::DeckState;
 
 /// Points that are kept.
 pub const LENGTH: usize = 600;
@@ -14,7 +14,7 @@ const JUMP_S: f64 = 1.0;
 pub struct DeckHistory {
     points: [OffsetPoint; LENGTH],
     count: usize,
-    now: Option<Bearings>,
+    now: Option<DeckState>,
 }
 
 /// The moving deck at one moment.
@@ -40,7 +40,7 @@ impl Default for DeckHistory {
 
 impl DeckHistory {
     /// The deck has gone on, or away.
-    pub fn follow(&mut self, deck: Option<Bearings>) {
+    pub fn follow(&mut self, deck: Option<DeckState>) {
         self.now = deck;
         let Some(point) = deck.map(OffsetPoint::of) else {
             self.count = 0;
@@ -64,7 +64,7 @@ impl DeckHistory {
     }
 
     /// Where the deck is; `None` while there are no decks.
-    pub fn now(&self) -> Option<Bearings> {
+    pub fn now(&self) -> Option<DeckState> {
         self.now
     }
 
@@ -74,7 +74,7 @@ impl DeckHistory {
 }
 
 impl OffsetPoint {
-    fn of(deck: Bearings) -> Self {
+    fn of(deck: DeckState) -> Self {
         Self {
             beats: deck.position.beats,
             seconds: deck.position.seconds,
@@ -86,13 +86,13 @@ impl OffsetPoint {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use plumbline_dsp::decks::song_clock::SongPosition;
+    use plumbline_dsp::decks::song_position::SongPosition;
 
-    fn at(seconds: f64) -> Option<Bearings> {
-        Some(Bearings {
+    fn at(seconds: f64) -> Option<DeckState> {
+        Some(DeckState {
             position: SongPosition::default().after(seconds),
             offset_s: seconds,
-            ..Bearings::default()
+            ..DeckState::default()
         })
     }
 

@@ -5,7 +5,7 @@ use crate::editor::frame::{Control, Frame};
 use crate::editor::pages::{Content, View, show};
 use crate::session::Theme;
 use egui::{Context, Pos2, RawInput, Rect, Vec2};
-use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::preview::DeckState;
 use std::time::Instant;
 
 const FRAMES: usize = 200;
@@ -23,8 +23,8 @@ fn go_on(frame: &mut Frame, number: usize) {
     let Some(deck) = frame.decks.now() else {
         return;
     };
-    let offset_s = frame.decks.outlook().offset_s(STEP_S);
-    frame.decks.history.follow(Some(Bearings {
+    let offset_s = frame.decks.preview().offset_s(STEP_S);
+    frame.decks.history.follow(Some(DeckState {
         position: deck.position.after(STEP_S),
         offset_s: offset_s.unwrap_or(deck.offset_s + 1e-6),
         ..deck
