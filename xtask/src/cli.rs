@@ -6,6 +6,7 @@ use clap::{Parser, Subcommand};
 
 use crate::align::{self, AlignOptions};
 use crate::bundle::{self, BundleOptions};
+use crate::commands::tidy::{self, TidyOptions};
 use crate::demo::{self, DemoOptions};
 use crate::failure::Outcome;
 #[cfg(target_os = "linux")]
@@ -14,7 +15,6 @@ use crate::preview::{self, PreviewOptions};
 use crate::screens::{self, ScreensOptions};
 use crate::sweep::{self, SweepOptions};
 use crate::test::{self, TestOptions};
-use crate::tidy::{self, TidyOptions};
 
 /// Commands of the Plumbline project
 #[derive(Parser, Debug)]
@@ -67,9 +67,11 @@ enum Command {
     /// target/test.log. Tests on real recordings need PLUMBLINE_RECORDINGS, or ../shared/recordings beside the project,
     /// and are reported as skipped without them.
     Test(TestOptions),
-    /// Check the code map, first lines, left-overs and the top level
+    /// Check the tree against the rules of the house
     ///
-    /// Every source file stands once in the code map of DEVELOPERS.md with its first line, which is one sentence.
+    /// Reads the imports: no circle between files, no arrow between rooms or crates that points up. Then lengths of files
+    /// and functions, first lines, entrances of folders, left-overs, the length of DEVELOPERS.md, and the code map in
+    /// docs/map.md, which --write renews.
     Tidy(TidyOptions),
 }
 

@@ -13,10 +13,10 @@ use clap::Args;
 use indicatif::ProgressBar;
 
 use crate::bundle;
+use crate::commands::tidy;
 use crate::failure::Outcome;
 #[cfg(target_os = "linux")]
 use crate::packages;
-use crate::tidy;
 use crate::workspace::{Metadata, cargo, root};
 use reference::Depth;
 use report::{Failed, Report};
