@@ -1,6 +1,6 @@
 //! The way out of an audio path and into the next one, for hosts that change the latency while the audio runs.
 
-use plumbline_dsp::ramp::{GLIDE_S, Ramp};
+use plumbline_dsp::math::ramp::{GLIDE_S, Ramp};
 
 /// Where it stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

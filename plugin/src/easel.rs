@@ -1,8 +1,9 @@
 //! Draws the editor's picture of the hits on the analysis thread, while somebody looks.
 
 use crate::telemetry::{Onlooker, Picture, SlotWriter};
-use plumbline_dsp::analyser::{Analyser, Inputs};
-use plumbline_dsp::pair_spectrum::PairSpectrumMeter;
+use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::Analyser;
+use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
 use std::sync::Arc;
 
 /// Louder than this a channel is heard: the level under which a meter shows nothing (-60 dB full scale, common

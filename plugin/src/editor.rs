@@ -51,7 +51,7 @@ use nice_plug_egui::{
     EguiEditorHandle, EguiEditorState, EguiNiceSettings, NiceEguiApp, RepaintNotifier,
     create_egui_editor,
 };
-use plumbline_dsp::sweep::song::Transport;
+use plumbline_dsp::decks::song_clock::Transport;
 use sheet::{Sheet, View};
 use std::error::Error;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};

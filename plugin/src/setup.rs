@@ -1,8 +1,8 @@
 //! What an activation fixes, and the latency that follows from it.
 
 use crate::params::Mode;
-use plumbline_dsp::align::AlignSetup;
-use plumbline_dsp::sweep::{SweepSetup, latency};
+use plumbline_dsp::decks::{SweepSetup, latency};
+use plumbline_dsp::delay::align::AlignSetup;
 
 /// What an activation fixes.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,7 +1,7 @@
 //! Where the host's transport is, in the core's words.
 
 use nice_plug::context::process::Transport as HostTransport;
-use plumbline_dsp::sweep::song::{SongPosition, Transport};
+use plumbline_dsp::decks::song_clock::{SongPosition, Transport};
 
 /// The place of a block's first sample. A host that runs without saying where is taken as standing.
 pub fn place(host: &HostTransport) -> Transport {

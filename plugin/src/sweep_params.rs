@@ -1,12 +1,12 @@
 //! The decks' controls, and what the core makes of them.
 
 use nice_plug::prelude::*;
-use plumbline_dsp::sweep::mix::MixSettings;
-use plumbline_dsp::sweep::motion::{self, Pace};
-use plumbline_dsp::sweep::settings::CourseSettings;
-use plumbline_dsp::sweep::song::Transport;
-use plumbline_dsp::tape::transport::Hands;
-use plumbline_dsp::tape::wobble::WobbleAmounts;
+use plumbline_dsp::decks::drag::Hands;
+use plumbline_dsp::decks::mix::MixSettings;
+use plumbline_dsp::decks::motion::{self, Pace};
+use plumbline_dsp::decks::settings::CourseSettings;
+use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::decks::wobble::WobbleAmounts;
 
 use crate::params::linear;
 

@@ -1,12 +1,12 @@
 //! Out of the audio thread and back: the newest value wins, nobody waits.
 
-use plumbline_dsp::lag_curve::LagCurve;
+#[cfg(feature = "editor")]
+use plumbline_dsp::decks::preview::Bearings;
+#[cfg(feature = "editor")]
+use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::measure::lag_curve::LagCurve;
 use plumbline_dsp::measurement::{Hit, Measurement};
-use plumbline_dsp::pair_spectrum::PairSpectrum;
-#[cfg(feature = "editor")]
-use plumbline_dsp::sweep::outlook::Bearings;
-#[cfg(feature = "editor")]
-use plumbline_dsp::sweep::song::Transport;
+use plumbline_dsp::meters::pair_spectrum::PairSpectrum;
 use std::array;
 use std::cell::UnsafeCell;
 use std::sync::Arc;

@@ -5,7 +5,7 @@ use super::frame::{Channels, Frame};
 use super::ink::{figures, words};
 use super::pen::{Pen, panel, plain};
 use egui::{Align2, Color32, Pos2, Rect, Role, Sense, Ui, WidgetInfo, lerp, pos2, vec2};
-use plumbline_dsp::comb::Comb;
+use plumbline_dsp::meters::comb::Comb;
 
 /// Edges of the scale, Hz.
 const LOWEST: f64 = 20.0;

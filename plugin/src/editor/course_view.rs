@@ -7,8 +7,8 @@ use super::pen::{Pen, panel, signed};
 use super::switch::text_width;
 use super::trail::Point;
 use egui::{Align2, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, lerp, pos2, vec2};
-use plumbline_dsp::sweep::motion::{Motion, Pace};
-use plumbline_dsp::sweep::song::SongPosition;
+use plumbline_dsp::decks::motion::{Motion, Pace};
+use plumbline_dsp::decks::song_clock::SongPosition;
 
 /// Part of the drawing that is past.
 const PAST: f64 = 0.28;

@@ -4,8 +4,8 @@ use super::comb_view::first_null_hz;
 use super::frame::Frame;
 use super::pen::{plain, signed};
 use crate::telemetry::Song;
-use plumbline_dsp::sweep::motion::{Cue, Motion};
-use plumbline_dsp::sweep::outlook::Bearings;
+use plumbline_dsp::decks::motion::{Cue, Motion};
+use plumbline_dsp::decks::preview::Bearings;
 
 /// Everything that can be said, the most important first. `null_beats` is the place of the next null point in the song,
 /// quarter notes.
@@ -60,7 +60,7 @@ fn hertz(hz: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use plumbline_dsp::sweep::song::SongPosition;
+    use plumbline_dsp::decks::song_clock::SongPosition;
 
     #[test]
     fn frequencies_and_bars() {

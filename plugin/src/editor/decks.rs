@@ -3,11 +3,11 @@
 use super::trail::Trail;
 use crate::params::PlumblineParams;
 use crate::telemetry::{Deck, Song};
-use plumbline_dsp::comb::{Comb, Copied};
-use plumbline_dsp::sweep::mix::MixSettings;
-use plumbline_dsp::sweep::outlook::{Bearings, Outlook};
-use plumbline_dsp::sweep::settings::CourseSettings;
-use plumbline_dsp::sweep::song::Transport;
+use plumbline_dsp::decks::mix::MixSettings;
+use plumbline_dsp::decks::preview::{Bearings, Outlook};
+use plumbline_dsp::decks::settings::CourseSettings;
+use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::meters::comb::{Comb, Copied};
 
 /// Time over which the speed is read, seconds.
 const SPEED_OVER_S: f64 = 0.2;

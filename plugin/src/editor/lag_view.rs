@@ -5,7 +5,7 @@ use super::ink::words;
 use super::pen::{Pen, panel, signed};
 use super::words::{not_drawn, refused_words};
 use egui::{Align2, Pos2, Rect, Role, Sense, Ui, WidgetInfo, lerp, pos2, vec2};
-use plumbline_dsp::lag_curve::{LagCurve, POINTS};
+use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 use plumbline_dsp::measurement::{HitOutcome, VoiceName};
 
 /// Widths of the scale to choose from, to both sides, ms.

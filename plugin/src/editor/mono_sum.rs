@@ -4,7 +4,7 @@ use super::frame::{Frame, Together};
 use super::pen::{Pen, panel, plain};
 use super::words::{band_name, not_drawn};
 use egui::{Align2, Rect, Role, Sense, Ui, WidgetInfo, lerp, pos2, vec2};
-use plumbline_dsp::levels::BANDS;
+use plumbline_dsp::meters::mono_sum_loss::BANDS;
 
 /// Depths of the scale to choose from, dB.
 const DEPTHS_DB: [f64; 4] = [6.0, 12.0, 24.0, 48.0];

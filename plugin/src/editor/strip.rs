@@ -9,7 +9,7 @@ use egui::{
     Align2, CursorIcon, EventFilter, Key, Rect, Response, Role, Sense, Ui, WidgetInfo, lerp, pos2,
     remap_clamp, vec2,
 };
-use plumbline_dsp::sweep::motion::Motion;
+use plumbline_dsp::decks::motion::Motion;
 
 /// Height of the strip, points.
 const HEIGHT: f32 = 56.0;

@@ -6,7 +6,7 @@ use super::foot::Item;
 use super::frame::{Channels, Frame};
 use super::switch::{Choice, Pick, Switch};
 use super::unit::Unit;
-use plumbline_dsp::sweep::motion::Motion;
+use plumbline_dsp::decks::motion::Motion;
 
 const ENGAGE: Switch = Switch {
     control: Control::Engage,

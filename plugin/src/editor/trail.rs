@@ -1,7 +1,7 @@
 //! Where the moving deck has been while somebody looked.
 
 use crate::telemetry::Deck;
-use plumbline_dsp::sweep::outlook::Bearings;
+use plumbline_dsp::decks::preview::Bearings;
 
 /// Points that are kept.
 pub const LENGTH: usize = 600;
@@ -87,7 +87,7 @@ impl Point {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use plumbline_dsp::sweep::song::SongPosition;
+    use plumbline_dsp::decks::song_clock::SongPosition;
 
     fn at(seconds: f64) -> Deck {
         Some(Bearings {

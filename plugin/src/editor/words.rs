@@ -273,7 +273,7 @@ pub fn first_null(lag_s: f64) -> String {
 
 /// "100", "1k", "3.15k": the nominal names of third octaves (IEC 61260-1:2014, annex E).
 pub fn band_name(band: usize) -> &'static str {
-    const NAMES: [&str; plumbline_dsp::levels::BANDS] = [
+    const NAMES: [&str; plumbline_dsp::meters::mono_sum_loss::BANDS] = [
         "100", "125", "160", "200", "250", "315", "400", "500", "630", "800", "1k", "1.25k",
         "1.6k", "2k", "2.5k", "3.15k", "4k", "5k",
     ];

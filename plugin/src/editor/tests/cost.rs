@@ -6,7 +6,7 @@ use crate::editor::control::Control;
 use crate::editor::frame::Frame;
 use crate::editor::sheet::{Sheet, View, sheet};
 use egui::{Context, Pos2, RawInput, Rect, Vec2};
-use plumbline_dsp::sweep::outlook::Bearings;
+use plumbline_dsp::decks::preview::Bearings;
 use std::time::Instant;
 
 const FRAMES: usize = 200;

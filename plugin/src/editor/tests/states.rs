@@ -7,19 +7,19 @@ use super::super::trail::Trail;
 use crate::params::PlumblineParams;
 use crate::state::MeasurementStore;
 use crate::telemetry::{Picture, Report, Song, slot};
-use plumbline_dsp::lag_curve::{LagCurve, POINTS};
+use plumbline_dsp::decks::drag::Hands;
+use plumbline_dsp::decks::mix::MixSettings;
+use plumbline_dsp::decks::motion::{Cue, Curve, Motion, Pace};
+use plumbline_dsp::decks::preview::{Bearings, Outlook};
+use plumbline_dsp::decks::settings::CourseSettings;
+use plumbline_dsp::decks::song_clock::SongPosition;
+use plumbline_dsp::decks::wobble::WobbleAmounts;
+use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 use plumbline_dsp::measurement::{
     Hit, HitOutcome, Lag, Measurement, Polarity, Refused, Voice, VoiceName,
 };
-use plumbline_dsp::pair_spectrum::PairSpectrumMeter;
+use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
 use plumbline_dsp::plan::{Anchor, PlanSettings};
-use plumbline_dsp::sweep::mix::MixSettings;
-use plumbline_dsp::sweep::motion::{Cue, Curve, Motion, Pace};
-use plumbline_dsp::sweep::outlook::{Bearings, Outlook};
-use plumbline_dsp::sweep::settings::CourseSettings;
-use plumbline_dsp::sweep::song::SongPosition;
-use plumbline_dsp::tape::transport::Hands;
-use plumbline_dsp::tape::wobble::WobbleAmounts;
 use std::sync::Arc;
 
 const RATE: f64 = 48_000.0;
