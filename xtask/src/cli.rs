@@ -4,17 +4,17 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
-use crate::align::{self, AlignOptions};
-use crate::bundle::{self, BundleOptions};
+use crate::commands::align::{self, AlignOptions};
+use crate::commands::bundle::{self, BundleOptions};
+use crate::commands::demo::{self, DemoOptions};
+#[cfg(target_os = "linux")]
+use crate::commands::preview::{self, PreviewOptions};
+#[cfg(target_os = "linux")]
+use crate::commands::screens::{self, ScreensOptions};
+use crate::commands::sweep::{self, SweepOptions};
+use crate::commands::test::{self, TestOptions};
 use crate::commands::tidy::{self, TidyOptions};
-use crate::demo::{self, DemoOptions};
 use crate::failure::Outcome;
-#[cfg(target_os = "linux")]
-use crate::preview::{self, PreviewOptions};
-#[cfg(target_os = "linux")]
-use crate::screens::{self, ScreensOptions};
-use crate::sweep::{self, SweepOptions};
-use crate::test::{self, TestOptions};
 
 /// Commands of the Plumbline project
 #[derive(Parser, Debug)]
@@ -24,7 +24,7 @@ use crate::test::{self, TestOptions};
     version,
     after_help = "Exit codes: 0 done, 1 the work failed, 2 bad options or bad input."
 )]
-struct Line {
+struct Arguments {
     #[command(subcommand)]
     command: Command,
 }
@@ -77,7 +77,7 @@ enum Command {
 
 /// Reads the arguments, runs the command, reports a failure on standard error.
 pub fn run() -> ExitCode {
-    match carry_out(Line::parse().command) {
+    match carry_out(Arguments::parse().command) {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
             eprintln!("error: {failure}");

@@ -41,7 +41,30 @@ const SHELL: &str = "";
 
 const HOSTING: &str = "";
 
-const COMMANDS: &str = "";
+const COMMANDS: &str = "
+failure:
+progress:
+project: failure
+audio: failure
+simulation:
+window_session: failure simulation
+alignment: failure progress audio
+decks: failure progress audio
+sheet: failure audio alignment decks
+commands/typed:
+commands/bundle: failure project
+commands/preview: failure project window_session
+commands/screens: failure project window_session
+commands/align: failure project audio alignment sheet commands/typed
+commands/sweep: failure project audio decks sheet commands/typed
+commands/demo: failure progress project audio simulation alignment decks sheet
+commands/tidy: failure project
+commands/test: failure project commands/tidy
+commands:
+cli: failure commands
+lib:
+main:
+";
 
 /// A crate of ours and what it may need.
 pub struct Package {

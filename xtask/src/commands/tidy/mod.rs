@@ -23,7 +23,7 @@ use anyhow::anyhow;
 use clap::Args;
 
 use crate::failure::Outcome;
-use crate::workspace::root;
+use crate::project::workspace::root;
 use files::File;
 
 /// Options of `cargo xtask tidy`.
