@@ -35,9 +35,36 @@ pub const CRATES: [Crate; 4] = [
     },
 ];
 
-const CORE: &str = "";
+const CORE: &str = "
+channels:
+units:
+math:
+measurement: units
+plan: measurement units
+meters: math channels units
+delay: math channels units plan
+decks: delay math channels units
+print: math channels units
+measure/front: math channels units
+measure/hit: measure/front math channels units
+measure/pair: measure/hit measurement math channels units
+measure/lag_curve: measure/pair math channels units
+measure/drums: measure/lag_curve measure/pair measure/hit measurement math channels units
+measure: measure/drums measure/lag_curve measure/pair measure/hit measure/front measurement math channels units
+lib:
+";
 
-const SHELL: &str = "";
+const SHELL: &str = "
+exchange:
+session: exchange
+analysis: exchange
+params: session
+editor: params session exchange
+audio: analysis params exchange
+instance: audio analysis editor params session exchange
+guard: instance
+lib: guard instance
+";
 
 const HOSTING: &str = "";
 
