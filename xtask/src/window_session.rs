@@ -2,7 +2,7 @@
 
 use std::time::{Duration, Instant};
 
-use plumbline_hosting::{Bundle, Fate, Instance, Layout, Session, Song, Tempo, Window};
+use plumbline_hosting::{Bundle, Instance, Layout, Session, Song, Tempo, Window, WindowStatus};
 
 use crate::failure::Outcome;
 use crate::simulation::barn::{self, SAMPLE_RATE};
@@ -94,7 +94,7 @@ impl WindowSession {
             .process(&mut [&mut first, &mut second], &spot)?;
         self.frames += BLOCK;
         self.instance.restart_if_requested()?;
-        self.instance.attend(&self.window)?;
+        self.instance.serve_editor(&self.window)?;
         Ok(())
     }
 
@@ -105,12 +105,12 @@ impl WindowSession {
         let mut due = Duration::ZERO;
         while due < time {
             self.play_block()?;
-            match self.window.fate()? {
-                Fate::Closed => return Ok(()),
-                Fate::Resized(width, height) => {
+            match self.window.status()? {
+                WindowStatus::Closed => return Ok(()),
+                WindowStatus::Resized(width, height) => {
                     self.instance.resize_editor(&self.window, (width, height))?;
                 }
-                Fate::Open => {}
+                WindowStatus::Open => {}
             }
             due += block;
             std::thread::sleep(due.saturating_sub(begin.elapsed()));

@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context, anyhow};
 use clap::Args;
-use plumbline_hosting::{Bundle, Photo, Window};
+use plumbline_hosting::{Bundle, Screenshot, Window};
 
 use crate::failure::Outcome;
 use crate::project::packages;
@@ -48,10 +48,10 @@ pub fn run(options: ScreensOptions) -> Outcome {
 }
 
 /// Sets the scene, plays it, and takes the picture.
-fn take(bundle: &Bundle, demo: &Tracks, scene: &Scene) -> anyhow::Result<Photo> {
+fn take(bundle: &Bundle, demo: &Tracks, scene: &Scene) -> anyhow::Result<Screenshot> {
     let tracks = scene.tracks.of(demo);
     let prepare = |instance: &mut plumbline_hosting::Instance| {
-        instance.leave_window(scene.paper, scene.size)?;
+        instance.set_window_state(scene.paper, scene.size)?;
         let mut choices = scene.choices.iter();
         choices.try_for_each(|(id, words)| instance.set_text(id, words))
     };
@@ -88,15 +88,15 @@ fn measure(stage: &mut WindowSession) -> Outcome {
 }
 
 /// Waits until nothing has moved for a while.
-fn settled(window: &Window) -> anyhow::Result<Photo> {
+fn settled(window: &Window) -> anyhow::Result<Screenshot> {
     const REST: Duration = Duration::from_millis(400);
     const PATIENCE: Duration = Duration::from_secs(10);
     let begin = Instant::now();
-    let (mut last, mut since) = (window.photo()?, Instant::now());
+    let (mut last, mut since) = (window.screenshot()?, Instant::now());
     while since.elapsed() < REST || !last.is_drawn() {
         anyhow::ensure!(begin.elapsed() < PATIENCE, "the window never rests");
         sleep(Duration::from_millis(20));
-        let now = window.photo()?;
+        let now = window.screenshot()?;
         if now != last {
             (last, since) = (now, Instant::now());
         }

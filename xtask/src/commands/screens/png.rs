@@ -6,13 +6,13 @@ use std::io::BufWriter;
 use std::path::Path;
 
 use anyhow::Context;
-use plumbline_hosting::Photo;
+use plumbline_hosting::Screenshot;
 
 /// Colours of a palette.
 const COLOURS: usize = 256;
 
 /// Writes a picture and says how many bytes it takes.
-pub fn write(photo: &Photo, path: &Path) -> anyhow::Result<u64> {
+pub fn write(photo: &Screenshot, path: &Path) -> anyhow::Result<u64> {
     let file = File::create(path).with_context(|| format!("cannot write {}", path.display()))?;
     let (palette, indices) = reduced(photo);
     let mut encoder = png::Encoder::new(BufWriter::new(file), photo.width, photo.height);
@@ -29,7 +29,7 @@ pub fn write(photo: &Photo, path: &Path) -> anyhow::Result<u64> {
 
 /// A palette, and a place in it for each pixel. Where there are too many colours, those that differ least become one, named
 /// by the one that is seen most.
-fn reduced(photo: &Photo) -> (Vec<[u8; 3]>, Vec<u8>) {
+fn reduced(photo: &Screenshot) -> (Vec<[u8; 3]>, Vec<u8>) {
     let mut seen = BTreeMap::<[u8; 3], u32>::new();
     for pixel in &photo.pixels {
         *seen.entry(*pixel).or_default() += 1;
@@ -62,7 +62,7 @@ mod tests {
 
     #[test]
     fn few_colours_stay_and_many_become_a_palette() {
-        let photo = |pixels: Vec<[u8; 3]>| Photo {
+        let photo = |pixels: Vec<[u8; 3]>| Screenshot {
             width: pixels.len() as u32,
             height: 1,
             pixels,

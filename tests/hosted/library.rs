@@ -1,4 +1,4 @@
-//! Test signals, and the two libraries that are tested.
+//! The two builds of the library that are tested, and whole channels run through an instance.
 
 use plumbline_hosting::{Build, Bundle, Instance, Session, build};
 use std::path::{Path, PathBuf};
@@ -40,16 +40,6 @@ pub fn open(session: Session) -> Instance {
     strict().open(&session).expect("the session opens")
 }
 
-/// White noise of -6 dB peak from a fixed seed.
-pub fn noise(count: usize, seed: u32) -> Vec<f32> {
-    let mut state = seed;
-    let mut next = || {
-        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        state as f32 / u32::MAX as f32 - 0.5
-    };
-    (0..count).map(|_| next()).collect()
-}
-
 /// Runs whole channels through an instance in blocks whose lengths come from `lengths`.
 pub fn run(
     instance: &mut Instance,
@@ -65,14 +55,5 @@ pub fn run(
         let spot: Vec<_> = spot.iter().map(|c| &c[at..end]).collect();
         instance.process(&mut main, &spot).expect("it processes");
         at = end;
-    }
-}
-
-/// Block lengths between 1 and `longest` from a fixed seed.
-pub fn random_lengths(longest: u32, seed: u32) -> impl FnMut() -> usize {
-    let mut state = seed;
-    move || {
-        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        1 + ((state >> 8) % longest) as usize
     }
 }

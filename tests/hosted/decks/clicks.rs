@@ -1,6 +1,6 @@
 //! Whatever changes while the decks run: no click, nothing that is no number, nothing that stays stuck.
 
-use crate::rig::{Format, Pair, Rig, Studio, largest_step};
+use super::instance::{DecksInstance, DecksSession, Format, Pair, largest_step};
 use plumbline_hosting::{Song, Tempo};
 use std::f64::consts::TAU;
 use std::thread::sleep;
@@ -82,24 +82,26 @@ fn tone(hz: f64, count: usize) -> Pair {
     [channel.clone(), channel]
 }
 
-fn apply(rig: &mut Rig, change: Change) {
+fn apply(decks: &mut DecksInstance, change: Change) {
     match change {
-        Set(settings) => settings.iter().for_each(|(id, value)| rig.set(id, *value)),
-        Jump(seconds, bpm) => rig.play_from(Some(song(seconds, bpm))),
-        Stop => rig.play_from(None),
+        Set(settings) => settings
+            .iter()
+            .for_each(|(id, value)| decks.set(id, *value)),
+        Jump(seconds, bpm) => decks.play_from(Some(song(seconds, bpm))),
+        Stop => decks.play_from(None),
     }
 }
 
-/// What a rig makes of a tone with a change in its middle; its first part only fills the lines.
+/// What a decks makes of a tone with a change in its middle; its first part only fills the lines.
 fn changed(format: Format, hz: f64, change: Change) -> (Pair, Pair) {
     let (count, middle) = (48_000, 20_032);
     let settings = [("motion", 1.0), ("range", 4.0)];
-    let mut rig = Rig::open(Studio::of(format), &settings);
-    rig.play_from(Some(song(0.7, 120.0)));
+    let mut decks = DecksInstance::open(DecksSession::of(format), &settings);
+    decks.play_from(Some(song(0.7, 120.0)));
     let input = tone(hz, count);
-    let out = rig.run_drawn(&input, &mut || 64, |rig, block| {
+    let out = decks.run_drawn(&input, &mut || 64, |decks, block| {
         if block.start == middle {
-            apply(rig, change);
+            apply(decks, change);
         }
     });
     (input, out)
@@ -129,14 +131,14 @@ fn no_change_while_the_decks_run_makes_a_click() {
 fn after_any_changes_the_decks_can_be_brought_back_to_one() {
     // Nothing stays stuck: by hand at the null point the output is the input again.
     for format in Format::BOTH {
-        let mut rig = Rig::open(Studio::of(format), &[]);
-        let latency = rig.latency();
+        let mut decks = DecksInstance::open(DecksSession::of(format), &[]);
+        let latency = decks.latency();
         let input = tone(997.0, 6_400);
         for (_, change) in CHANGES {
-            apply(&mut rig, change);
-            rig.run(&input, || 64);
+            apply(&mut decks, change);
+            decks.run(&input, || 64);
             // No automation changes what a host compensates.
-            assert_eq!(rig.latency(), latency, "{format:?}");
+            assert_eq!(decks.latency(), latency, "{format:?}");
         }
         const HOME: &[(&str, f64)] = &[
             ("motion", 0.0),
@@ -149,10 +151,10 @@ fn after_any_changes_the_decks_can_be_brought_back_to_one() {
             ("bypass", 0.0),
             ("output", 0.0),
         ];
-        apply(&mut rig, Set(HOME));
+        apply(&mut decks, Set(HOME));
         // The farthest way at 5 % of speed, and the fades.
-        rig.run(&tone(997.0, 48_000), || 64);
-        let out = rig.run(&input, || 64);
+        decks.run(&tone(997.0, 48_000), || 64);
+        let out = decks.run(&input, || 64);
         for (out, input) in out.iter().zip(&input) {
             assert!(out[latency..] == input[..6_400 - latency], "{format:?}");
         }
@@ -160,40 +162,40 @@ fn after_any_changes_the_decks_can_be_brought_back_to_one() {
 }
 
 /// Plays a tone through a change of mode and back, until the new latency has been told and a while longer.
-fn through_a_change_of_mode(format: Format, hz: f64) -> (Rig, Vec<f32>) {
+fn through_a_change_of_mode(format: Format, hz: f64) -> (DecksInstance, Vec<f32>) {
     let settings = [("motion", 1.0), ("range", 4.0)];
-    let mut rig = Rig::open(Studio::of(format), &settings);
+    let mut decks = DecksInstance::open(DecksSession::of(format), &settings);
     let mut out = Vec::new();
     let mut played = 0;
-    let mut play = |rig: &mut Rig, seconds: f64| {
+    let mut play = |decks: &mut DecksInstance, seconds: f64| {
         let count = (seconds * RATE) as usize / 64 * 64;
         let sample = |n: usize| (TAU * (hz / RATE * (played + n) as f64).fract()).sin() as f32;
         let tone: Vec<f32> = (0..count).map(sample).collect();
-        out.extend_from_slice(&rig.run(&[tone.clone(), tone], || 64)[0]);
+        out.extend_from_slice(&decks.run(&[tone.clone(), tone], || 64)[0]);
         played += count;
     };
     for mode in [0.0, 1.0] {
-        play(&mut rig, 0.2);
-        let before = rig.latency();
-        rig.set("mode", mode);
+        play(&mut decks, 0.2);
+        let before = decks.latency();
+        decks.set("mode", mode);
         // The new path is built beside the audio thread.
         for _ in 0..500 {
-            play(&mut rig, 0.004);
-            if rig.latency() != before {
+            play(&mut decks, 0.004);
+            if decks.latency() != before {
                 break;
             }
             sleep(Duration::from_millis(4));
         }
-        assert_ne!(rig.latency(), before, "{format:?}");
-        play(&mut rig, 0.3);
+        assert_ne!(decks.latency(), before, "{format:?}");
+        play(&mut decks, 0.3);
     }
-    (rig, out)
+    (decks, out)
 }
 
 #[test]
 fn a_change_of_mode_under_a_host_that_does_not_restart_makes_no_click() {
     for hz in [97.0, 997.0] {
-        let (mut rig, out) = through_a_change_of_mode(Format::Vst3, hz);
+        let (mut decks, out) = through_a_change_of_mode(Format::Vst3, hz);
         let own = (TAU * hz / RATE) as f32;
         let ratio = largest_step(&out[5_000..]) / own;
         println!("Vst3, mode, {hz} Hz: {ratio:.3} times the tone's own");
@@ -202,7 +204,7 @@ fn a_change_of_mode_under_a_host_that_does_not_restart_makes_no_click() {
             largest_step(&out[out.len() - 4_800..]) > 0.1 * own,
             "silent"
         );
-        assert_eq!(rig.latency(), 640);
+        assert_eq!(decks.latency(), 640);
     }
 }
 
@@ -211,13 +213,13 @@ fn a_restart_for_another_mode_begins_with_what_goes_in_and_nothing_else() {
     // The host stops the audio; what goes in then begins in the middle of a wave.
     let input = tone(97.0, 24_000).map(|channel| channel[1_111..].to_vec());
     let own = largest_step(&[&[0.0], &input[0][..]].concat());
-    let mut rig = Rig::open(Studio::of(Format::Clap), &[("motion", 1.0)]);
-    rig.run(&input, || 64);
+    let mut decks = DecksInstance::open(DecksSession::of(Format::Clap), &[("motion", 1.0)]);
+    decks.run(&input, || 64);
     for (mode, latency) in [(0.0, 32), (1.0, 640)] {
-        rig.set("mode", mode);
-        rig.restart();
-        assert_eq!(rig.latency(), latency);
-        let out = rig.run(&input, || 64);
+        decks.set("mode", mode);
+        decks.restart();
+        assert_eq!(decks.latency(), latency);
+        let out = decks.run(&input, || 64);
         let ratio = largest_step(&out[0]) / own;
         assert!(ratio <= 1.1, "mode {mode}: {ratio}");
         assert!(out[0][..latency - 32].iter().all(|x| *x == 0.0));

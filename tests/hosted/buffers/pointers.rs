@@ -38,7 +38,7 @@ impl Audio {
     }
 
     /// Where a channel of the output is not silent.
-    pub fn lit(&self, channel: usize) -> Vec<usize> {
+    pub fn nonzero(&self, channel: usize) -> Vec<usize> {
         let channel = &self.output[channel];
         (0..channel.len()).filter(|&n| channel[n] != 0.0).collect()
     }
@@ -46,7 +46,7 @@ impl Audio {
     /// The impulse has arrived in both channels, and nothing else.
     pub fn check(&self, latency: u32, case: &str) {
         for channel in 0..2 {
-            assert_eq!(self.lit(channel), [latency as usize], "{case}");
+            assert_eq!(self.nonzero(channel), [latency as usize], "{case}");
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Strokes of a drum of our own, heard by two overheads and a spot, with the truth known.
 
-use crate::audio::noise;
+use plumbline_hosting::noise;
 
 /// Samples a second.
 pub const RATE: usize = 48_000;
@@ -10,7 +10,7 @@ pub const EVERY: usize = RATE * 3 / 10;
 
 /// Where a take's microphones stand, in samples after the drum, and how the spot is heard.
 #[derive(Clone, Copy, Debug)]
-pub struct Take {
+pub struct SimulatedTake {
     pub first: usize,
     pub second: usize,
     pub spot: usize,
@@ -21,7 +21,7 @@ pub struct Take {
 }
 
 /// The second overhead is 24 samples, half a millisecond, farther.
-pub const FARTHER: Take = Take {
+pub const FARTHER: SimulatedTake = SimulatedTake {
     first: 250,
     second: 274,
     spot: 0,
@@ -33,19 +33,19 @@ pub const FARTHER: Take = Take {
 /// Five milliseconds that the spot may be late or early by.
 pub const LATE: usize = 240;
 
-impl Take {
+impl SimulatedTake {
     fn length(&self) -> usize {
         EVERY * (self.strokes + 1)
     }
 
     /// First, second, spot.
     pub fn channels(&self) -> [Vec<f32>; 3] {
-        let channel = |delay: usize, gain: f32, floor: u32| {
+        let channel = |delay: usize, gain: f32, floor: u64| {
             let mut channel: Vec<f32> = noise(self.length(), floor);
             channel.iter_mut().for_each(|x| *x *= 1e-4);
             for stroke in 0..self.strokes {
                 let at = EVERY / 2 + EVERY * stroke + LATE + delay;
-                add(&mut channel[at..], gain, stroke as u32);
+                add(&mut channel[at..], gain, stroke as u64);
             }
             channel
         };
@@ -58,7 +58,7 @@ impl Take {
 }
 
 /// A drum of our own: wires and a 190 Hz head, no two strokes alike.
-fn add(channel: &mut [f32], gain: f32, stroke: u32) {
+fn add(channel: &mut [f32], gain: f32, stroke: u64) {
     let wires = noise(4_000, 1_000 + stroke);
     for (i, (sample, pair)) in channel.iter_mut().zip(wires.windows(2)).enumerate() {
         let t = i as f32 / RATE as f32;

@@ -1,9 +1,10 @@
 //! The decks in the song's time: every bounce alike, whatever the host does with blocks, tempo and transport.
 
-use crate::audio::{noise, random_lengths};
-use crate::rig::{Format, Pair, Rig, Studio, difference_db, offsets_s, pilot};
-use crate::vst3_host::Render;
-use plumbline_hosting::{Song, Tempo};
+use super::instance::{
+    DecksInstance, DecksSession, Format, Pair, difference_db, offsets_s, probe_tone,
+};
+use crate::vst3::host::Render;
+use plumbline_hosting::{Song, Tempo, noise, random_lengths};
 use std::ops::Range;
 
 /// A bar takes a second.
@@ -33,29 +34,29 @@ const POINTS: f64 = 750.0;
 type Line = (&'static str, fn(f64) -> f64);
 
 /// A way to use the decks.
-struct Scene {
+struct Case {
     name: &'static str,
     settings: &'static [(&'static str, f64)],
     line: Option<Line>,
 }
 
-const SCENES: [Scene; 6] = [
-    Scene {
+const CASES: [Case; 6] = [
+    Case {
         name: "hand",
         settings: &[],
         line: Some(("offset", |seconds| 2.0 * (2.0 * seconds).sin())),
     },
-    Scene {
+    Case {
         name: "cycle of a bar",
         settings: &[("motion", 1.0), ("length", 4.0), ("range", 2.0)],
         line: None,
     },
-    Scene {
+    Case {
         name: "cycle of drawn range",
         settings: &[("motion", 1.0), ("length", 5.0), ("curve", 2.0)],
         line: Some(("range", |seconds| 3.0 + seconds.cos())),
     },
-    Scene {
+    Case {
         name: "free cycle",
         settings: &[
             ("motion", 1.0),
@@ -65,34 +66,39 @@ const SCENES: [Scene; 6] = [
         ],
         line: None,
     },
-    Scene {
+    Case {
         // Cued in the fifth bar at the earliest, on the line of the next.
         name: "pass",
         settings: &[("motion", 2.0), ("length", 4.0)],
         line: Some(("start", |seconds| if seconds > 4.2 { 1.0 } else { 0.0 })),
     },
-    Scene {
+    Case {
         name: "wow and flutter",
         settings: &[("wow", 0.05), ("flutter", 0.05)],
         line: None,
     },
 ];
 
-impl Scene {
+impl Case {
     /// From the settings and the line's point at this place of the song on.
-    fn open(&self, studio: Studio, song: Song, more: &[(&'static str, f64)]) -> Rig {
+    fn open(
+        &self,
+        session: DecksSession,
+        song: Song,
+        more: &[(&'static str, f64)],
+    ) -> DecksInstance {
         let mut settings = [self.settings, more].concat();
         if let Some((id, line)) = self.line {
             let point = (song.seconds * POINTS).floor() / POINTS;
             settings.push((id, line(point)));
         }
-        let mut rig = Rig::open(studio, &settings);
-        rig.play_from(Some(song));
-        rig
+        let mut decks = DecksInstance::open(session, &settings);
+        decks.play_from(Some(song));
+        decks
     }
 
     /// The points that fall into a block of the song's samples.
-    fn draw(&self, rig: &mut Rig, rate: f64, block: Range<usize>) {
+    fn draw(&self, decks: &mut DecksInstance, rate: f64, block: Range<usize>) {
         let Some((id, line)) = self.line else {
             return;
         };
@@ -103,35 +109,41 @@ impl Scene {
             if at >= block.end {
                 return;
             }
-            rig.set_at(at.saturating_sub(block.start), id, line(seconds));
+            decks.set_at(at.saturating_sub(block.start), id, line(seconds));
         }
     }
 
     /// Plays `input` from a sample of the song on.
     fn play(
         &self,
-        studio: Studio,
+        session: DecksSession,
         song: Song,
         from: usize,
         input: &Pair,
         mut lengths: impl FnMut() -> usize,
     ) -> Pair {
-        let song = song.after(from as f64 / studio.rate);
-        let mut rig = self.open(studio, song, &[]);
-        rig.run_drawn(input, &mut lengths, |rig, block| {
-            self.draw(rig, studio.rate, block.start + from..block.end + from);
+        let song = song.after(from as f64 / session.rate);
+        let mut decks = self.open(session, song, &[]);
+        decks.run_drawn(input, &mut lengths, |decks, block| {
+            self.draw(decks, session.rate, block.start + from..block.end + from);
         })
     }
 
     /// Where the moving deck is over the song's first seconds, one offset a sample.
-    fn offsets_s(&self, studio: Studio, song: Song, seconds: f64, length: usize) -> Vec<f64> {
-        let mut rig = self.open(studio, song, &[("blend", 100.0)]);
-        let latency = rig.latency();
-        let input = pilot(studio.rate, (seconds * studio.rate) as usize + latency);
-        let out = rig.run_drawn(&input, &mut || length, |rig, block| {
-            self.draw(rig, studio.rate, block);
+    fn offsets_s(
+        &self,
+        session: DecksSession,
+        song: Song,
+        seconds: f64,
+        length: usize,
+    ) -> Vec<f64> {
+        let mut decks = self.open(session, song, &[("blend", 100.0)]);
+        let latency = decks.latency();
+        let input = probe_tone(session.rate, (seconds * session.rate) as usize + latency);
+        let out = decks.run_drawn(&input, &mut || length, |decks, block| {
+            self.draw(decks, session.rate, block);
         });
-        offsets_s(&out, studio.rate, latency)
+        offsets_s(&out, session.rate, latency)
     }
 }
 
@@ -159,48 +171,44 @@ fn bounces_are_alike_whatever_the_blocks_the_kind_of_render_and_the_start() {
     let (count, bar_five) = (264_000, 192_000);
     let input = pair(count);
     for format in Format::BOTH {
-        let studio = Studio::of(format);
-        let offline = Studio {
+        let session = DecksSession::of(format);
+        let offline = DecksSession {
             render: Render::Offline,
-            ..studio
+            ..session
         };
-        for scene in &SCENES {
-            let whole = scene.play(studio, STEADY, 0, &input, || 64);
+        for case in &CASES {
+            let whole = case.play(session, STEADY, 0, &input, || 64);
             let check = |how: &str, from: usize, render: Pair| {
-                let skip = if from > 0 { settled(studio.rate) } else { 0 };
+                let skip = if from > 0 { settled(session.rate) } else { 0 };
                 let part = cut(&whole, from + skip..from + render[0].len());
                 let apart = apart_db(&part, &cut(&render, skip..render[0].len()));
-                println!("{format:?}, {}, {how}: {apart:.1} dB", scene.name);
+                println!("{format:?}, {}, {how}: {apart:.1} dB", case.name);
                 assert!(
                     apart <= SAME_DB,
                     "{format:?}, {}, {how}: {apart} dB",
-                    scene.name
+                    case.name
                 );
             };
             let second = cut(&input, 0..60_000);
             check(
                 "blocks of 1",
                 0,
-                scene.play(studio, STEADY, 0, &second, || 1),
+                case.play(session, STEADY, 0, &second, || 1),
             );
             check(
                 "blocks of 1024",
                 0,
-                scene.play(studio, STEADY, 0, &input, || 1024),
+                case.play(session, STEADY, 0, &input, || 1024),
             );
             let random = random_lengths(1024, 8);
             check(
                 "random blocks",
                 0,
-                scene.play(studio, STEADY, 0, &input, random),
+                case.play(session, STEADY, 0, &input, random),
             );
-            check(
-                "offline",
-                0,
-                scene.play(offline, STEADY, 0, &input, || 1024),
-            );
+            check("offline", 0, case.play(offline, STEADY, 0, &input, || 1024));
             let latter = cut(&input, bar_five..count);
-            let latter = scene.play(studio, STEADY, bar_five, &latter, || 500);
+            let latter = case.play(session, STEADY, bar_five, &latter, || 500);
             check("from bar 5", bar_five, latter);
         }
     }
@@ -213,21 +221,21 @@ fn under_a_tempo_ramp_a_start_in_the_middle_gives_what_a_play_from_bar_one_gives
     let (count, from, end) = (264_000, 100_003, 240_000);
     let input = pair(count);
     for format in Format::BOTH {
-        let studio = Studio::of(format);
-        for scene in &SCENES {
-            let whole = scene.play(studio, RAMP, 0, &input, || 256);
+        let session = DecksSession::of(format);
+        for case in &CASES {
+            let whole = case.play(session, RAMP, 0, &input, || 256);
             let rest = cut(&input, from..count);
             for length in [64, 500, 1024] {
-                let latter = scene.play(studio, RAMP, from, &rest, || length);
+                let latter = case.play(session, RAMP, from, &rest, || length);
                 let check = |how: &str, part: Range<usize>| {
                     let inside = cut(&latter, part.start - from..part.end - from);
                     let apart = apart_db(&cut(&whole, part), &inside);
-                    let case = format!("{format:?}, {}, blocks of {length}, {how}", scene.name);
-                    println!("{case}: {apart:.1} dB");
-                    assert!(apart <= SAME_DB, "{case}: {apart} dB");
+                    let label = format!("{format:?}, {}, blocks of {length}, {how}", case.name);
+                    println!("{label}: {apart:.1} dB");
+                    assert!(apart <= SAME_DB, "{label}: {apart} dB");
                 };
-                check("in the ramp", from + 2048 + settled(studio.rate)..end);
-                check("after it", end + 2048 + settled(studio.rate)..count);
+                check("in the ramp", from + 2048 + settled(session.rate)..end);
+                check("after it", end + 2048 + settled(session.rate)..count);
             }
         }
     }
@@ -236,36 +244,36 @@ fn under_a_tempo_ramp_a_start_in_the_middle_gives_what_a_play_from_bar_one_gives
 #[test]
 fn after_a_jump_a_loop_and_a_stop_the_song_is_where_it_would_have_been() {
     for format in Format::BOTH {
-        let studio = Studio::of(format);
+        let session = DecksSession::of(format);
         for song in [STEADY, RAMP] {
-            for scene in &SCENES {
-                jump(studio, song, scene);
+            for case in &CASES {
+                jump(session, song, case);
             }
         }
     }
 }
 
 /// Plays a stretch, lets the transport stand, jumps, and loops twice over a stretch; each time against a fresh start.
-fn jump(studio: Studio, song: Song, scene: &Scene) {
+fn jump(session: DecksSession, song: Song, case: &Case) {
     let stretch = 12_800;
     let input = pair(stretch);
-    let mut rig = scene.open(studio, song, &[]);
-    let play = |rig: &mut Rig, from: usize| {
-        rig.run_drawn(&input, &mut || 64, |rig, block| {
-            scene.draw(rig, studio.rate, block.start + from..block.end + from);
+    let mut decks = case.open(session, song, &[]);
+    let play = |decks: &mut DecksInstance, from: usize| {
+        decks.run_drawn(&input, &mut || 64, |decks, block| {
+            case.draw(decks, session.rate, block.start + from..block.end + from);
         })
     };
-    play(&mut rig, 0);
-    rig.play_from(None);
-    rig.run(&input, || 64);
+    play(&mut decks, 0);
+    decks.play_from(None);
+    decks.run(&input, || 64);
     for from in [96_000, 24_000, 24_000, 124_800] {
-        rig.play_from(Some(song.after(from as f64 / studio.rate)));
-        let heard = play(&mut rig, from);
-        let fresh = scene.play(studio, song, from, &input, || 64);
-        let part = settled(studio.rate)..stretch;
+        decks.play_from(Some(song.after(from as f64 / session.rate)));
+        let heard = play(&mut decks, from);
+        let fresh = case.play(session, song, from, &input, || 64);
+        let part = settled(session.rate)..stretch;
         let apart = apart_db(&cut(&heard, part.clone()), &cut(&fresh, part));
-        let case = format!("{:?}, {}, to sample {from}", studio.format, scene.name);
-        assert!(apart <= SAME_DB, "{case}: {apart} dB");
+        let label = format!("{:?}, {}, to sample {from}", session.format, case.name);
+        assert!(apart <= SAME_DB, "{label}: {apart} dB");
     }
 }
 
@@ -274,15 +282,15 @@ fn other_rates_have_the_same_offset_at_the_same_place_in_the_song() {
     let seconds = 5.6;
     for format in Format::BOTH {
         for (name, song) in [("steady", STEADY), ("ramp", RAMP)] {
-            for scene in &SCENES {
+            for case in &CASES {
                 let mut worst = 0.0f64;
                 let mut want = Vec::new();
                 for rate in [48_000.0, 44_100.0, 96_000.0, 192_000.0] {
-                    let studio = Studio {
+                    let session = DecksSession {
                         rate,
-                        ..Studio::of(format)
+                        ..DecksSession::of(format)
                     };
-                    let offsets = scene.offsets_s(studio, song, seconds, 64);
+                    let offsets = case.offsets_s(session, song, seconds, 64);
                     // Every 10 ms: a whole sample at each of the rates.
                     let places =
                         (5..(seconds * 100.0) as usize - 1).map(|n| n * (rate / 100.0) as usize);
@@ -294,11 +302,11 @@ fn other_rates_have_the_same_offset_at_the_same_place_in_the_song() {
                     let apart = want.iter().zip(&got).map(|(a, b)| (a - b).abs());
                     worst = apart.fold(worst, f64::max);
                 }
-                println!("{format:?}, {name}, {}: {:.4} µs", scene.name, worst * 1e6);
+                println!("{format:?}, {name}, {}: {:.4} µs", case.name, worst * 1e6);
                 assert!(
                     worst <= 1e-6,
                     "{format:?}, {name}, {}: {worst} s",
-                    scene.name
+                    case.name
                 );
             }
         }
@@ -316,42 +324,42 @@ fn crossings(offsets: &[f64]) -> Vec<f64> {
 
 #[test]
 fn the_null_point_lands_on_the_drawn_bar_line() {
-    // A scene, and the beats on which the decks meet between 0.5 and 4.9 seconds.
-    let pass = Scene {
+    // A case, and the beats on which the decks meet between 0.5 and 4.9 seconds.
+    let pass = Case {
         name: "pass of two bars",
         settings: &[("motion", 2.0), ("length", 5.0), ("curve", 2.0)],
         // Cued inside bar 2, it runs through bars 3 and 4.
         line: Some(("start", |seconds| if seconds > 1.4 { 1.0 } else { 0.0 })),
     };
-    let cycle = Scene {
+    let cycle = Case {
         name: "cycle of a bar",
         settings: &[("motion", 1.0), ("length", 4.0), ("range", 12.0)],
         line: None,
     };
     for format in Format::BOTH {
-        let studio = Studio::of(format);
+        let session = DecksSession::of(format);
         for (name, song) in [("steady", STEADY), ("ramp", RAMP)] {
-            for (scene, first, apart) in [(&pass, 12.0, 1e9), (&cycle, 2.0, 2.0)] {
+            for (case, first, apart) in [(&pass, 12.0, 1e9), (&cycle, 2.0, 2.0)] {
                 for length in [64, 512, 1024, 4096] {
-                    let offsets = scene.offsets_s(studio, song, 4.9, length);
+                    let offsets = case.offsets_s(session, song, 4.9, length);
                     let crossed: Vec<f64> = crossings(&offsets)
                         .into_iter()
-                        .filter(|at| *at > 0.45 * studio.rate)
+                        .filter(|at| *at > 0.45 * session.rate)
                         .collect();
                     let line =
-                        |n: usize| song.tempo.seconds(first + n as f64 * apart) * studio.rate;
+                        |n: usize| song.tempo.seconds(first + n as f64 * apart) * session.rate;
                     let off = crossed
                         .iter()
                         .enumerate()
                         .map(|(n, at)| (at - line(n)).abs());
                     let worst = off.fold(0.0, f64::max);
-                    let case = format!("{format:?}, {name}, {}, blocks of {length}", scene.name);
+                    let label = format!("{format:?}, {name}, {}, blocks of {length}", case.name);
                     println!(
-                        "{case}: {} null points, worst off by {worst:.4} samples",
+                        "{label}: {} null points, worst off by {worst:.4} samples",
                         crossed.len()
                     );
-                    assert!(!crossed.is_empty(), "{case}");
-                    assert!(worst <= 1.0, "{case}: {worst} samples");
+                    assert!(!crossed.is_empty(), "{label}");
+                    assert!(worst <= 1.0, "{label}: {worst} samples");
                 }
             }
         }

@@ -1,10 +1,10 @@
 //! CLAP: buffers that are null, too few or not there at all, in place, and side chains of another width.
 
-use crate::audio::{noise, open};
-use crate::pointers::{Audio, BLOCK, side_chains};
+use crate::buffers::pointers::{Audio, BLOCK, side_chains};
+use crate::library::open;
 use clap_sys::audio_buffer::clap_audio_buffer;
 use clap_sys::process::{CLAP_PROCESS_ERROR, clap_process};
-use plumbline_hosting::{Instance, Layout, Session};
+use plumbline_hosting::{Instance, Layout, Session, noise};
 use std::ptr::{null, null_mut};
 
 fn bus(channels: &mut [*mut f32]) -> clap_audio_buffer {
@@ -88,7 +88,10 @@ fn a_main_input_or_output_that_is_not_there_is_silence_or_not_written() {
     let (main, out) = (audio.inputs(), audio.outputs());
     let (mut one, mut pair) = ([main[0]], out);
     process(&instance, BLOCK, &[bus(&mut one)], &mut [bus(&mut pair)]);
-    assert_eq!((audio.lit(0), audio.lit(1)), (vec![latency], vec![]));
+    assert_eq!(
+        (audio.nonzero(0), audio.nonzero(1)),
+        (vec![latency], vec![])
+    );
     let mut half = [null_mut(), out[1]];
     let mut one_out = [out[0]];
     for outputs in [

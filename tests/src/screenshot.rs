@@ -9,7 +9,7 @@ const EVERY_PLANE: u32 = !0;
 
 /// A picture of a window: red, green and blue in lines from the top.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Photo {
+pub struct Screenshot {
     /// Pixels.
     pub width: u32,
     /// Pixels.
@@ -18,14 +18,14 @@ pub struct Photo {
 }
 
 impl Window {
-    /// Takes a picture of the window with all that is in it.
-    pub fn photo(&self) -> Result<Photo> {
+    /// A picture of the window with all that is in it.
+    pub fn screenshot(&self) -> Result<Screenshot> {
         let size = self.connection.get_geometry(self.id)?.reply()?;
         self.part((0, 0), (size.width, size.height))
     }
 
     /// A picture of a part of it, which must lie inside: corner and size in pixels.
-    pub fn part(&self, (x, y): (i16, i16), (width, height): (u16, u16)) -> Result<Photo> {
+    pub fn part(&self, (x, y): (i16, i16), (width, height): (u16, u16)) -> Result<Screenshot> {
         let whole = ImageFormat::Z_PIXMAP;
         let image = self
             .connection
@@ -35,7 +35,7 @@ impl Window {
         ensure!(image.depth == 24, "a screen of {} bits", image.depth);
         // Blue comes first in memory, and the fourth byte is empty.
         let pixels = image.data.chunks_exact(4);
-        Ok(Photo {
+        Ok(Screenshot {
             width: width.into(),
             height: height.into(),
             pixels: pixels.map(|pixel| [pixel[2], pixel[1], pixel[0]]).collect(),
@@ -43,7 +43,7 @@ impl Window {
     }
 }
 
-impl Photo {
+impl Screenshot {
     /// True when something has been drawn on it.
     pub fn is_drawn(&self) -> bool {
         self.pixels.iter().any(|pixel| *pixel != self.pixels[0])

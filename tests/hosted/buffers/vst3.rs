@@ -1,9 +1,9 @@
 //! VST3: buffers that are null, too few or not there at all, and side chains of another width.
 
-use crate::audio::noise;
-use crate::pointers::{Audio, BLOCK, side_chains};
-use crate::vst3_host::{Render, Vst3, block, bus, null_bus, poison};
-use crate::vst3_objects::number;
+use crate::buffers::pointers::{Audio, BLOCK, side_chains};
+use crate::vst3::host::{Render, Vst3, block, bus, null_bus, poison};
+use crate::vst3::objects::number;
+use plumbline_hosting::noise;
 use std::ptr::null_mut;
 use std::sync::atomic::Ordering::Relaxed;
 use std::thread::sleep;

@@ -1,4 +1,4 @@
-//! A hand on mouse and keyboard, for windows that are alone on their screen (XTEST).
+//! Synthetic mouse and keyboard input (XTEST), for windows that are alone on their screen.
 
 use crate::window::Window;
 use anyhow::{Context, Result};
@@ -12,15 +12,15 @@ use x11rb::protocol::xtest::ConnectionExt as _;
 
 /// The left button.
 const LEFT: u8 = 1;
-/// Places that a drag passes on its way.
+/// Points that a drag passes on its way.
 const STEPS: i16 = 10;
-/// Between two movements of the hand: longer than a picture takes.
+/// Between two movements of the pointer: longer than a picture takes.
 const PACE: Duration = Duration::from_millis(30);
 /// Before and after a press that is meant as one: the largest window has been drawn again.
 const REST: Duration = Duration::from_millis(300);
 
 impl Window {
-    /// Presses and lets go at a place of the window, pixels.
+    /// Presses and releases the button at a point of the window, pixels.
     pub fn click(&self, at: (i16, i16)) -> Result<()> {
         self.point_at(at)?;
         sleep(REST);
@@ -29,7 +29,7 @@ impl Window {
         self.fake(BUTTON_RELEASE_EVENT, LEFT, (0, 0))
     }
 
-    /// Presses at one place, goes to another in a straight line, and lets go.
+    /// Presses at one point, moves to another in a straight line, and releases.
     pub fn drag(&self, from: (i16, i16), to: (i16, i16)) -> Result<()> {
         self.point_at(from)?;
         self.fake(BUTTON_PRESS_EVENT, LEFT, (0, 0))?;
@@ -40,18 +40,18 @@ impl Window {
         self.fake(BUTTON_RELEASE_EVENT, LEFT, (0, 0))
     }
 
-    /// Moves the pointer to a place of the window.
+    /// Moves the pointer to a point of the window.
     pub fn point_at(&self, (x, y): (i16, i16)) -> Result<()> {
-        let place = self
+        let at = self
             .connection
             .translate_coordinates(self.id, self.root, x, y)?
             .reply()
             .context("the window is gone")?;
-        self.fake(MOTION_NOTIFY_EVENT, 0, (place.dst_x, place.dst_y))
+        self.fake(MOTION_NOTIFY_EVENT, 0, (at.dst_x, at.dst_y))
     }
 
-    /// Strikes a key, by its code: 23 is Tab, 114 the arrow to the right, on every PC.
-    pub fn strike(&self, key: u8) -> Result<()> {
+    /// Presses and releases a key, by its code: 23 is Tab, 114 the arrow to the right, on every PC.
+    pub fn press_key(&self, key: u8) -> Result<()> {
         self.fake(KEY_PRESS_EVENT, key, (0, 0))?;
         self.fake(KEY_RELEASE_EVENT, key, (0, 0))
     }

@@ -1,8 +1,8 @@
-//! The decks in an instance of either format, so that one test holds for both; and a pilot that says where they are.
+//! The decks in an instance of either format, so that one test holds for both; and a probe_tone that says where they are.
 
-use crate::audio::open;
-use crate::vst3_host::{Render, Stage, Vst3, bus, place};
-use crate::vst3_objects::Change;
+use crate::library::open;
+use crate::vst3::host::{Render, RenderSetup, Vst3, bus, place};
+use crate::vst3::objects::Change;
 use plumbline_hosting::{Instance, Session, Song};
 use std::f64::consts::TAU;
 use std::ptr::null_mut;
@@ -23,14 +23,14 @@ impl Format {
 
 /// What the decks are opened in.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Studio {
+pub struct DecksSession {
     pub format: Format,
     /// Samples a second.
     pub rate: f64,
     pub render: Render,
 }
 
-impl Studio {
+impl DecksSession {
     /// At 48 kHz, in real time.
     pub fn of(format: Format) -> Self {
         Self {
@@ -48,54 +48,54 @@ pub type Pair = [Vec<f32>; 2];
 pub const LONGEST: usize = 4096;
 
 /// A stereo instance in Sweep mode.
-pub struct Rig {
-    machine: Machine,
+pub struct DecksInstance {
+    loaded: Loaded,
     rate: f64,
     song: Option<Song>,
 }
 
-enum Machine {
+enum Loaded {
     Clap(Box<Instance>),
     Vst3(Vst3, Vec<Change>),
 }
 
-impl Rig {
+impl DecksInstance {
     /// With these settings, in their own units, from the first sample on; the transport stands.
-    pub fn open(studio: Studio, settings: &[(&'static str, f64)]) -> Self {
+    pub fn open(session: DecksSession, settings: &[(&'static str, f64)]) -> Self {
         let settings = [&[("mode", 1.0)], settings].concat();
-        let machine = match studio.format {
-            Format::Clap => clap(studio, &settings),
-            Format::Vst3 => vst3(studio, &settings),
+        let loaded = match session.format {
+            Format::Clap => clap(session, &settings),
+            Format::Vst3 => vst3(session, &settings),
         };
         Self {
-            machine,
-            rate: studio.rate,
+            loaded,
+            rate: session.rate,
             song: None,
         }
     }
 
     /// Samples that a host would compensate.
     pub fn latency(&mut self) -> usize {
-        match &mut self.machine {
-            Machine::Clap(instance) => instance.latency() as usize,
-            Machine::Vst3(plugin, _) => plugin.latency() as usize,
+        match &mut self.loaded {
+            Loaded::Clap(instance) => instance.latency() as usize,
+            Loaded::Vst3(plugin, _) => plugin.latency() as usize,
         }
     }
 
     /// Samples that sound on after the input's end, as of the last block.
     pub fn tail(&mut self) -> usize {
-        match &mut self.machine {
-            Machine::Clap(instance) => instance.tail().unwrap() as usize,
+        match &mut self.loaded {
+            Loaded::Clap(instance) => instance.tail().unwrap() as usize,
             // SAFETY: no arguments.
-            Machine::Vst3(plugin, _) => unsafe { plugin.processor.getTailSamples() as usize },
+            Loaded::Vst3(plugin, _) => unsafe { plugin.processor.getTailSamples() as usize },
         }
     }
 
     /// Stops and starts the instance, with what was set last.
     pub fn restart(&mut self) {
-        match &mut self.machine {
-            Machine::Clap(instance) => instance.restart().unwrap(),
-            Machine::Vst3(..) => unreachable!("a VST3 host stops and starts with its own set-up"),
+        match &mut self.loaded {
+            Loaded::Clap(instance) => instance.restart().unwrap(),
+            Loaded::Vst3(..) => unreachable!("a VST3 host stops and starts with its own set-up"),
         }
     }
 
@@ -106,9 +106,9 @@ impl Rig {
 
     /// Sets a parameter, in its own unit, on a sample of the next block. Those of a block come in order.
     pub fn set_at(&mut self, frame: usize, id: &'static str, plain: f64) {
-        match &mut self.machine {
-            Machine::Clap(instance) => instance.set_at(frame as u32, id, plain).unwrap(),
-            Machine::Vst3(plugin, changes) => {
+        match &mut self.loaded {
+            Loaded::Clap(instance) => instance.set_at(frame as u32, id, plain).unwrap(),
+            Loaded::Vst3(plugin, changes) => {
                 let normalized = plugin.normalized(id, plain);
                 changes.push(Change {
                     frame,
@@ -129,14 +129,14 @@ impl Rig {
         let mut audio = input.map(<[f32]>::to_vec);
         let count = audio[0].len();
         let [first, second] = &mut audio;
-        match &mut self.machine {
-            Machine::Clap(instance) => {
+        match &mut self.loaded {
+            Loaded::Clap(instance) => {
                 instance.play_from(self.song);
                 let silent = vec![0.0; count];
                 let spot = [&silent[..]; 2];
                 instance.process(&mut [first, second], &spot).unwrap();
             }
-            Machine::Vst3(plugin, changes) => {
+            Loaded::Vst3(plugin, changes) => {
                 let mut place = self.song.map(|song| place(&song, self.rate));
                 let place = place.as_mut().map_or(null_mut(), |place| place);
                 let mut heard = input.map(|channel| channel.as_ptr().cast_mut());
@@ -178,54 +178,54 @@ impl Rig {
     }
 }
 
-fn clap(studio: Studio, settings: &[(&'static str, f64)]) -> Machine {
+fn clap(session: DecksSession, settings: &[(&'static str, f64)]) -> Loaded {
     let mut instance = open(Session {
-        sample_rate: studio.rate,
+        sample_rate: session.rate,
         max_block: LONGEST as u32,
-        offline: studio.render == Render::Offline,
+        offline: session.render == Render::Offline,
         ..Session::default()
     });
     for (id, value) in settings {
         instance.set(id, *value).unwrap();
     }
     instance.restart().unwrap();
-    Machine::Clap(Box::new(instance))
+    Loaded::Clap(Box::new(instance))
 }
 
-fn vst3(studio: Studio, settings: &[(&'static str, f64)]) -> Machine {
+fn vst3(session: DecksSession, settings: &[(&'static str, f64)]) -> Loaded {
     let plugin = Vst3::new();
     assert_eq!(plugin.arrange(kStereo, Some(kStereo)), kResultOk);
     for (id, value) in settings {
         plugin.preset(id, *value);
     }
-    plugin.start_on(Stage {
-        render: studio.render,
-        sample_rate: studio.rate,
+    plugin.start_on(RenderSetup {
+        render: session.render,
+        sample_rate: session.rate,
         longest: LONGEST,
     });
-    Machine::Vst3(plugin, Vec::new())
+    Loaded::Vst3(plugin, Vec::new())
 }
 
 /// Low enough that the farthest offset with its wow, 24 ms either way, stays within half a turn.
-const PILOT_HZ: f64 = 20.0;
+const PROBE_HZ: f64 = 20.0;
 
 /// A tone whose phase says where the moving deck is: cosine and sine in the two channels.
-pub fn pilot(rate: f64, count: usize) -> Pair {
-    let turns = |n: usize| TAU * (n as f64 * PILOT_HZ / rate).fract();
+pub fn probe_tone(rate: f64, count: usize) -> Pair {
+    let turns = |n: usize| TAU * (n as f64 * PROBE_HZ / rate).fract();
     [
         (0..count).map(|n| turns(n).cos() as f32).collect(),
         (0..count).map(|n| turns(n).sin() as f32).collect(),
     ]
 }
 
-/// Moving deck minus fixed deck over the pilot's samples, seconds, from what a rig with `blend` at 100 % made of it:
-/// the first is that of the pilot's first sample, when it came out.
+/// Moving deck minus fixed deck over the probe_tone's samples, seconds, from what a decks with `blend` at 100 % made of it:
+/// the first is that of the probe_tone's first sample, when it came out.
 pub fn offsets_s(out: &Pair, rate: f64, latency: usize) -> Vec<f64> {
     let heard = out[0].iter().zip(&out[1]).skip(latency).enumerate();
     let offset = |(n, (cosine, sine)): (usize, (&f32, &f32))| {
         let phase = f64::from(*sine).atan2(f64::from(*cosine)) / TAU;
-        let turns = (n as f64 * PILOT_HZ / rate).fract() - phase;
-        (turns - turns.round()) / PILOT_HZ
+        let turns = (n as f64 * PROBE_HZ / rate).fract() - phase;
+        (turns - turns.round()) / PROBE_HZ
     };
     heard.map(offset).collect()
 }

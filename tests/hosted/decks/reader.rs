@@ -1,6 +1,6 @@
 //! The moving deck's pitch and purity under a line drawn by hand, and its corners.
 
-use crate::rig::{Format, Pair, Rig, Studio, offsets_s, pilot};
+use super::instance::{DecksInstance, DecksSession, Format, Pair, offsets_s, probe_tone};
 use std::f64::consts::TAU;
 
 /// Samples a second.
@@ -10,15 +10,15 @@ const STEP: usize = 64;
 
 /// Plays a tone of `hz` through the moving deck alone under a line of milliseconds over seconds.
 fn drawn(format: Format, hz: f64, seconds: f64, line: impl Fn(f64) -> f64) -> (Pair, usize) {
-    let mut rig = Rig::open(
-        Studio::of(format),
+    let mut decks = DecksInstance::open(
+        DecksSession::of(format),
         &[("blend", 100.0), ("offset", line(0.0))],
     );
-    let latency = rig.latency();
+    let latency = decks.latency();
     let tone = |n: usize| (TAU * (hz / RATE * n as f64).fract()).sin() as f32;
     let tone: Vec<f32> = (0..(seconds * RATE) as usize).map(tone).collect();
-    let out = rig.run_drawn(&[tone.clone(), tone], &mut || STEP, |rig, block| {
-        rig.set("offset", line(block.start as f64 / RATE));
+    let out = decks.run_drawn(&[tone.clone(), tone], &mut || STEP, |decks, block| {
+        decks.set("offset", line(block.start as f64 / RATE));
     });
     (out, latency)
 }
@@ -103,13 +103,13 @@ fn a_straight_line_has_no_corner_but_its_own() {
     // The corners are rounded over 12 ms on either side.
     let near = |at: f64, corner: f64| (at - corner).abs() < 0.013;
     for format in Format::BOTH {
-        let mut rig = Rig::open(
-            Studio::of(format),
+        let mut decks = DecksInstance::open(
+            DecksSession::of(format),
             &[("blend", 100.0), ("offset", line(0.0))],
         );
-        let latency = rig.latency();
-        let out = rig.run_drawn(&pilot(RATE, 48_000), &mut || STEP, |rig, block| {
-            rig.set("offset", line(block.start as f64 / RATE));
+        let latency = decks.latency();
+        let out = decks.run_drawn(&probe_tone(RATE, 48_000), &mut || STEP, |decks, block| {
+            decks.set("offset", line(block.start as f64 / RATE));
         });
         let offsets = offsets_s(&out, RATE, latency);
         // Speed over each millisecond. Along the line it is the line's, outside it is zero; between them it never

@@ -1,8 +1,8 @@
 //! As little of a VST3 host as the traps need: load, arrange, set up, process whatever pointers a test makes up.
 
-use crate::audio::strict_library;
-use crate::pointers::BLOCK;
-use crate::vst3_objects::{Change, Changes, Handler, Stream, number};
+use crate::buffers::pointers::BLOCK;
+use crate::library::strict_library;
+use crate::vst3::objects::{Change, Changes, Handler, Stream, number};
 use libloading::{Library, Symbol};
 use plumbline_hosting::Song;
 use std::ffi::{c_char, c_void};
@@ -32,7 +32,7 @@ pub enum Render {
 
 /// What a host decides before it starts an instance.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Stage {
+pub struct RenderSetup {
     pub render: Render,
     /// Samples a second.
     pub sample_rate: f64,
@@ -96,7 +96,7 @@ impl Vst3 {
 
     /// Sets up, activates and starts at 48 kHz.
     pub fn start(&self, render: Render) {
-        self.start_on(Stage {
+        self.start_on(RenderSetup {
             render,
             sample_rate: 48_000.0,
             longest: BLOCK,
@@ -104,15 +104,15 @@ impl Vst3 {
     }
 
     /// Sets up, activates and starts.
-    pub fn start_on(&self, stage: Stage) {
+    pub fn start_on(&self, setup: RenderSetup) {
         let mut setup = ProcessSetup {
-            processMode: match stage.render {
+            processMode: match setup.render {
                 Render::Realtime => kRealtime as int32,
                 Render::Offline => kOffline as int32,
             },
             symbolicSampleSize: kSample32 as int32,
-            maxSamplesPerBlock: stage.longest as int32,
-            sampleRate: stage.sample_rate,
+            maxSamplesPerBlock: setup.longest as int32,
+            sampleRate: setup.sample_rate,
         };
         // SAFETY: the pointer is valid.
         unsafe {
