@@ -54,7 +54,7 @@ fn play(instance: &mut Instance, take: SimulatedTake) {
     });
 }
 
-fn listening() -> Instance {
+fn measuring_instance() -> Instance {
     let mut instance = open(Session {
         layout: Layout::StereoSpotMono,
         ..Session::default()
@@ -211,7 +211,7 @@ fn a_pair_without_a_spot_is_measured_too() {
 
 #[test]
 fn played_in_real_time_the_thread_answers() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     play(&mut instance, FARTHER);
     let saved = answer(&mut instance, 5);
     assert_eq!((saved.hits, saved.dropped_frames), (5, 0));
@@ -232,7 +232,7 @@ fn played_in_real_time_the_thread_answers() {
 
 #[test]
 fn how_soon_the_thread_answers() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     play(
         &mut instance,
         SimulatedTake {
@@ -264,7 +264,7 @@ fn how_soon_the_thread_answers() {
 
 #[test]
 fn a_click_on_measure_by_mistake_loses_nothing_and_the_first_new_hit_begins_anew() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     play(&mut instance, FARTHER);
     for measure in [0.0, 1.0, 0.0, 1.0] {
         instance.set("measure", measure).unwrap();
@@ -293,7 +293,7 @@ fn a_click_on_measure_by_mistake_loses_nothing_and_the_first_new_hit_begins_anew
 
 #[test]
 fn a_restart_for_more_reach_goes_on_refining() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     play(
         &mut instance,
         SimulatedTake {
@@ -322,7 +322,7 @@ fn a_restart_for_more_reach_goes_on_refining() {
 
 #[test]
 fn a_state_that_is_loaded_while_measuring_is_not_overwritten_by_older_hits() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     let empty = instance.save().unwrap();
     play(
         &mut instance,
@@ -364,7 +364,7 @@ fn a_state_that_is_loaded_while_measuring_is_not_overwritten_by_older_hits() {
 
 #[test]
 fn a_host_that_runs_away_loses_frames_and_nothing_else() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     for _ in 0..4 {
         let [first, second, spot] = SimulatedTake {
             strokes: 10,

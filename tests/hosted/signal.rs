@@ -22,7 +22,7 @@ fn at_work() -> Instance {
     instance
 }
 
-/// What a pair of noises becomes, with changes of parameters at fixed places of the stream.
+/// What a pair of noises becomes, with changes of parameters at fixed samples of the stream.
 fn travelled(instance: &mut Instance, lengths: impl FnMut() -> usize) -> Vec<Vec<f32>> {
     let mut lengths = lengths;
     let changes = [
@@ -223,8 +223,8 @@ fn the_monitor_sends_sum_difference_and_spot_to_the_ear_and_nothing_of_it_to_a_r
                 (_, 2.0) => [0.5 * a - 0.5 * b; 2],
                 _ => [0.5 * spot[0][at] + 0.5 * spot[1][at]; 2],
             };
-            let heard = [main[0][at + latency], main[1][at + latency]];
-            assert_eq!(heard, due, "monitor {monitor} offline {offline}");
+            let monitored = [main[0][at + latency], main[1][at + latency]];
+            assert_eq!(monitored, due, "monitor {monitor} offline {offline}");
         }
     }
 }

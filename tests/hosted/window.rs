@@ -115,7 +115,7 @@ fn an_open_window_is_resized_100_times_and_draws_every_size() {
 /// Where the output's number is in a window of the usual size, pixels.
 const OUTPUT: (i16, i16) = (900, 27);
 
-/// A drag of the output, and what the host has heard of it.
+/// A drag of the output, and the events that the host has received.
 fn dragged(instance: &mut Instance, window: &Window) -> Vec<Gesture> {
     window
         .drag(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))
@@ -132,15 +132,15 @@ fn a_drag_arrives_as_begin_values_and_end() {
         let window = window(0);
         instance.open_editor(&window).expect("it opens");
         settled(&window);
-        let heard = dragged(&mut instance, &window);
-        println!("{heard:?}");
-        let [Gesture::Begin(first), values @ .., Gesture::End(last)] = heard.as_slice() else {
-            panic!("{heard:?}");
+        let events = dragged(&mut instance, &window);
+        println!("{events:?}");
+        let [Gesture::Begin(first), values @ .., Gesture::End(last)] = events.as_slice() else {
+            panic!("{events:?}");
         };
         assert_eq!(first, last);
-        assert!(values.len() >= 3, "{heard:?}");
+        assert!(values.len() >= 3, "{events:?}");
         let is_value = |said: &Gesture| matches!(said, Gesture::Value(id, _) if id == first);
-        assert!(values.iter().all(is_value), "{heard:?}");
+        assert!(values.iter().all(is_value), "{events:?}");
         let output = instance.get("output").expect("a level");
         assert!(output > 0.5, "{output} dB");
     });
@@ -160,9 +160,9 @@ fn two_windows_side_by_side_keep_to_themselves() {
             left_window.point_at(OUTPUT).expect("a pointer");
             let (before_left, before) = (settled(&left_window), settled(&right_window));
             let state = right.save().expect("a state");
-            let heard = dragged(&mut left, &left_window);
+            let events = dragged(&mut left, &left_window);
             block(&mut right);
-            assert!(heard.len() >= 5, "{heard:?}");
+            assert!(events.len() >= 5, "{events:?}");
             assert_eq!(right.gestures(), []);
             assert!(right.save().expect("a state") == state);
             assert!(

@@ -4,17 +4,17 @@ use clack_host::events::event_types::{TransportEvent, TransportFlags};
 use clack_host::events::{EventFlags, EventHeader};
 use clack_host::utils::{BeatTime, SecondsTime};
 
-/// The tempo of a song: one that stays, or one that changes evenly in time between two places.
+/// The tempo of a song: one that stays, or one that changes evenly in time between two times.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tempo {
-    /// Quarter requests a minute before the ramp and after it.
+    /// Quarter notes a minute before the ramp and after it.
     bpm: (f64, f64),
     /// Where the ramp begins and ends, seconds of the song.
     ramp_s: (f64, f64),
 }
 
 impl Tempo {
-    /// The same everywhere, quarter requests a minute.
+    /// The same everywhere, quarter notes a minute.
     pub const fn steady(bpm: f64) -> Self {
         Self::ramp((bpm, bpm), (0.0, 0.0))
     }
@@ -24,7 +24,7 @@ impl Tempo {
         Self { bpm, ramp_s }
     }
 
-    /// Quarter requests a minute at this second of the song.
+    /// Quarter notes a minute at this second of the song.
     pub fn bpm(&self, seconds: f64) -> f64 {
         if seconds >= self.ramp_s.1 {
             return self.bpm.1;
@@ -32,7 +32,7 @@ impl Tempo {
         self.bpm.0 + self.steepness() * (seconds - self.ramp_s.0).max(0.0)
     }
 
-    /// Quarter requests from the song's start to this second.
+    /// Quarter notes from the song's start to this second.
     pub fn beats(&self, seconds: f64) -> f64 {
         let (from, to) = self.ramp_s;
         let inside = (seconds - from).clamp(0.0, to - from);
@@ -55,7 +55,7 @@ impl Tempo {
         }
     }
 
-    /// Change of tempo inside the ramp, quarter requests a minute in a second.
+    /// Change of tempo inside the ramp, quarter notes a minute in a second.
     fn steepness(&self) -> f64 {
         let length = self.ramp_s.1 - self.ramp_s.0;
         if length > 0.0 {
@@ -66,33 +66,33 @@ impl Tempo {
     }
 }
 
-/// A place in a song of one metre. Beats are quarter requests.
+/// A position in a song of one metre. Beats are quarter notes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Song {
     /// Since the song's start.
     pub seconds: f64,
     pub tempo: Tempo,
-    /// Quarter requests in a bar.
+    /// Quarter notes in a bar.
     pub beats_per_bar: u16,
 }
 
 impl Song {
-    /// Quarter requests since the song's start.
+    /// Quarter notes since the song's start.
     pub fn beats(&self) -> f64 {
         self.tempo.beats(self.seconds)
     }
 
-    /// Quarter requests a minute, here.
+    /// Quarter notes a minute, here.
     pub fn bpm(&self) -> f64 {
         self.tempo.bpm(self.seconds)
     }
 
-    /// Where the bar began that this place is in, quarter requests since the song's start.
+    /// Where the bar began that this position is in, quarter notes since the song's start.
     pub fn bar_beats(&self) -> f64 {
         self.bar() * f64::from(self.beats_per_bar)
     }
 
-    /// The place this much later.
+    /// The position this much later.
     pub fn after(self, seconds: f64) -> Self {
         Self {
             seconds: self.seconds + seconds,

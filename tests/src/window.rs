@@ -29,7 +29,7 @@ pub enum WindowStatus {
 }
 
 impl Window {
-    /// Opens one with its corner at this place of the screen, pixels.
+    /// Opens one with its corner at this point of the screen, pixels.
     pub fn open(title: &str, corner: (i16, i16)) -> Result<Self> {
         let (connection, number) = x11rb::connect(None).context("no X11 display")?;
         let screen = &connection.setup().roots[number];

@@ -1,7 +1,7 @@
 //! The decks in an instance of either format, so that one test holds for both; and a probe_tone that says where they are.
 
 use crate::library::open;
-use crate::vst3::host::{Render, RenderSetup, Vst3, bus, place};
+use crate::vst3::host::{Render, RenderSetup, Vst3, bus, process_context};
 use crate::vst3::objects::Change;
 use plumbline_hosting::{Instance, Session, Song};
 use std::f64::consts::TAU;
@@ -137,13 +137,13 @@ impl DecksInstance {
                 instance.process(&mut [first, second], &spot).unwrap();
             }
             Loaded::Vst3(plugin, changes) => {
-                let mut place = self.song.map(|song| place(&song, self.rate));
-                let place = place.as_mut().map_or(null_mut(), |place| place);
-                let mut heard = input.map(|channel| channel.as_ptr().cast_mut());
+                let mut context = self.song.map(|song| process_context(&song, self.rate));
+                let context = context.as_mut().map_or(null_mut(), |context| context);
+                let mut channels = input.map(|channel| channel.as_ptr().cast_mut());
                 let mut out = [first.as_mut_ptr(), second.as_mut_ptr()];
                 let changes = std::mem::take(changes);
-                let (mut inputs, mut outputs) = ([bus(&mut heard)], [bus(&mut out)]);
-                let result = plugin.play(place, count, &mut inputs, &mut outputs, &changes);
+                let (mut inputs, mut outputs) = ([bus(&mut channels)], [bus(&mut out)]);
+                let result = plugin.play(context, count, &mut inputs, &mut outputs, &changes);
                 assert_eq!(result, kResultOk);
             }
         }
@@ -221,13 +221,13 @@ pub fn probe_tone(rate: f64, count: usize) -> Pair {
 /// Moving deck minus fixed deck over the probe_tone's samples, seconds, from what a decks with `blend` at 100 % made of it:
 /// the first is that of the probe_tone's first sample, when it came out.
 pub fn offsets_s(out: &Pair, rate: f64, latency: usize) -> Vec<f64> {
-    let heard = out[0].iter().zip(&out[1]).skip(latency).enumerate();
+    let samples = out[0].iter().zip(&out[1]).skip(latency).enumerate();
     let offset = |(n, (cosine, sine)): (usize, (&f32, &f32))| {
         let phase = f64::from(*sine).atan2(f64::from(*cosine)) / TAU;
         let turns = (n as f64 * PROBE_HZ / rate).fract() - phase;
         (turns - turns.round()) / PROBE_HZ
     };
-    heard.map(offset).collect()
+    samples.map(offset).collect()
 }
 
 /// Power of the difference, dB of full scale. Single samples may round to the next number of single precision.

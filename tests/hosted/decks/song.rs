@@ -80,7 +80,7 @@ const CASES: [Case; 6] = [
 ];
 
 impl Case {
-    /// From the settings and the line's point at this place of the song on.
+    /// From the settings and the line's point at this time of the song on.
     fn open(
         &self,
         session: DecksSession,
@@ -268,10 +268,10 @@ fn jump(session: DecksSession, song: Song, case: &Case) {
     decks.run(&input, || 64);
     for from in [96_000, 24_000, 24_000, 124_800] {
         decks.play_from(Some(song.after(from as f64 / session.rate)));
-        let heard = play(&mut decks, from);
+        let after_jump = play(&mut decks, from);
         let fresh = case.play(session, song, from, &input, || 64);
         let part = settled(session.rate)..stretch;
-        let apart = apart_db(&cut(&heard, part.clone()), &cut(&fresh, part));
+        let apart = apart_db(&cut(&after_jump, part.clone()), &cut(&fresh, part));
         let label = format!("{:?}, {}, to sample {from}", session.format, case.name);
         assert!(apart <= SAME_DB, "{label}: {apart} dB");
     }
@@ -292,9 +292,9 @@ fn other_rates_have_the_same_offset_at_the_same_place_in_the_song() {
                     };
                     let offsets = case.offsets_s(session, song, seconds, 64);
                     // Every 10 ms: a whole sample at each of the rates.
-                    let places =
+                    let instants =
                         (5..(seconds * 100.0) as usize - 1).map(|n| n * (rate / 100.0) as usize);
-                    let got: Vec<f64> = places.map(|at| offsets[at]).collect();
+                    let got: Vec<f64> = instants.map(|at| offsets[at]).collect();
                     if want.is_empty() {
                         want = got;
                         continue;

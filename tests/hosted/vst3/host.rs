@@ -23,7 +23,7 @@ use vst3::Steinberg::{
 };
 use vst3::{ComPtr, ComWrapper, Interface};
 
-/// Whether the host listens or renders.
+/// Real time or an offline render.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Render {
     Realtime,
@@ -135,7 +135,7 @@ impl Vst3 {
         unsafe { self.processor.getLatencySamples() }
     }
 
-    /// A parameter's place between 0 and 1 for a value in its own unit.
+    /// A parameter's normalized value, 0 to 1, for a value in its own unit.
     pub fn normalized(&self, id: &str, plain: f64) -> f64 {
         // SAFETY: plain data.
         unsafe { self.controller.plainParamToNormalized(number(id), plain) }
@@ -162,10 +162,10 @@ impl Vst3 {
         self.play(null_mut(), frames, inputs, outputs, &changes)
     }
 
-    /// The same with the transport at a place, or null.
+    /// The same with the transport running from a position, or null.
     pub fn play(
         &self,
-        place: *mut ProcessContext,
+        context: *mut ProcessContext,
         frames: usize,
         inputs: &mut [AudioBusBuffers],
         outputs: &mut [AudioBusBuffers],
@@ -175,7 +175,7 @@ impl Vst3 {
         let changes = changes.to_com_ptr::<IParameterChanges>().unwrap();
         let mut block = block(frames, inputs, outputs);
         block.inputParameterChanges = changes.as_ptr();
-        block.processContext = place;
+        block.processContext = context;
         // SAFETY: the counts are those of the slices, and what they point to is the test's promise.
         unsafe { self.processor.process(&mut block) }
     }
@@ -223,19 +223,19 @@ fn instance(factory: &ComPtr<IPluginFactory>) -> ComPtr<IComponent> {
 }
 
 /// The transport as a VST3 host tells it: running.
-pub fn place(song: &Song, sample_rate: f64) -> ProcessContext {
+pub fn process_context(song: &Song, sample_rate: f64) -> ProcessContext {
     // SAFETY: numbers, of which the state says which are meant.
-    let mut place: ProcessContext = unsafe { std::mem::zeroed() };
-    place.state =
+    let mut context: ProcessContext = unsafe { std::mem::zeroed() };
+    context.state =
         kPlaying | kTempoValid | kTimeSigValid | kProjectTimeMusicValid | kBarPositionValid;
-    place.sampleRate = sample_rate;
-    place.projectTimeSamples = (song.seconds * sample_rate).round() as i64;
-    place.projectTimeMusic = song.beats();
-    place.barPositionMusic = song.bar_beats();
-    place.tempo = song.bpm();
-    place.timeSigNumerator = int32::from(song.beats_per_bar);
-    place.timeSigDenominator = 4;
-    place
+    context.sampleRate = sample_rate;
+    context.projectTimeSamples = (song.seconds * sample_rate).round() as i64;
+    context.projectTimeMusic = song.beats();
+    context.barPositionMusic = song.bar_beats();
+    context.tempo = song.bpm();
+    context.timeSigNumerator = int32::from(song.beats_per_bar);
+    context.timeSigDenominator = 4;
+    context
 }
 
 /// A block without parameters.

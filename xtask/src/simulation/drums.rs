@@ -19,7 +19,7 @@ pub enum Drum {
     Crash,
 }
 
-/// All of them, in the order of the score.
+/// All of them, in a fixed order.
 pub const DRUMS: [Drum; 6] = [
     Drum::Kick,
     Drum::Snare,

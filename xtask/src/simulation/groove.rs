@@ -9,10 +9,10 @@ const LEAD_BEATS: f64 = 0.5;
 const TAIL_BEATS: f64 = 2.0;
 /// Four bars of four.
 const BARS: usize = 4;
-/// Standard deviation of a stroke's place, seconds: what a good drummer does.
+/// Standard deviation of a stroke's time, seconds: what a good drummer does.
 const HUMAN_S: f64 = 0.003;
 
-/// One stroke of the score.
+/// One stroke of the groove.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stroke {
     /// Which drum.
@@ -53,30 +53,30 @@ fn bell(random: &mut fastrand::Rng) -> f64 {
 }
 
 fn bar(bar: usize) -> Vec<Stroke> {
-    let mut score = vec![
+    let mut strokes = vec![
         (Drum::Snare, 1.0, 0.85),
         (Drum::Snare, 3.0, 0.9),
         (Drum::Kick, 0.0, 0.9),
     ];
-    score.extend((0..8).map(|eighth| {
+    strokes.extend((0..8).map(|eighth| {
         (
             Drum::Hat,
             0.5 * f64::from(eighth),
             if eighth % 2 == 0 { 0.8 } else { 0.5 },
         )
     }));
-    score.push((Drum::Snare, 2.25, 0.22));
+    strokes.push((Drum::Snare, 2.25, 0.22));
     match bar {
-        0 => score.extend([(Drum::Crash, 0.0, 0.8), (Drum::Kick, 2.0, 0.85)]),
-        1 => score.extend([(Drum::Kick, 1.5, 0.7), (Drum::Kick, 2.5, 0.85)]),
-        2 => score.extend([(Drum::Kick, 2.0, 0.85), (Drum::Snare, 3.75, 0.3)]),
-        _ => score.extend([
+        0 => strokes.extend([(Drum::Crash, 0.0, 0.8), (Drum::Kick, 2.0, 0.85)]),
+        1 => strokes.extend([(Drum::Kick, 1.5, 0.7), (Drum::Kick, 2.5, 0.85)]),
+        2 => strokes.extend([(Drum::Kick, 2.0, 0.85), (Drum::Snare, 3.75, 0.3)]),
+        _ => strokes.extend([
             (Drum::Rack, 2.5, 0.8),
             (Drum::Rack, 2.75, 0.75),
             (Drum::Floor, 3.5, 0.85),
         ]),
     }
-    score
+    strokes
         .into_iter()
         .map(|(drum, beat, velocity)| Stroke {
             drum,

@@ -4,7 +4,7 @@
 
 use std::f64::consts::PI;
 
-/// A place in the room, metres: x to the right, y to the back, z up.
+/// A point in the room, metres: x to the right, y to the back, z up.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Point {
     /// To the right.
@@ -20,7 +20,7 @@ pub struct Point {
 pub struct Microphone {
     /// Its capsule.
     pub at: Point,
-    /// The place it is aimed at.
+    /// The point it is aimed at.
     pub aim: Point,
 }
 
@@ -42,14 +42,14 @@ pub struct Room {
 /// Samples a path is smeared over: the windowed sinc that places it between two samples.
 const SINC: isize = 24;
 
-/// High end lost at each bounce: one-pole smoothing, the pole's place.
+/// High end lost at each bounce: one-pole smoothing, the pole.
 const BOUNCE_POLE: f64 = 0.25;
 
 /// Bounces told apart in colour; more than this sound like this.
 const MAX_BOUNCES: usize = 12;
 
 impl Point {
-    /// A place, metres: right, back, up.
+    /// A point, metres: right, back, up.
     pub const fn new(x: f64, y: f64, z: f64) -> Self {
         Self { x, y, z }
     }
@@ -110,7 +110,7 @@ impl Room {
                     let distance = image.distance(microphone.at).max(0.01);
                     let arrival = distance / self.speed * sample_rate;
                     let level = gain * microphone.gain(image) / distance;
-                    place(&mut by_bounces[bounces.min(MAX_BOUNCES)], arrival, level);
+                    add_impulse(&mut by_bounces[bounces.min(MAX_BOUNCES)], arrival, level);
                 }
             }
         }
@@ -139,8 +139,8 @@ impl Room {
     }
 }
 
-/// Adds a click at a place between samples: a Hann-windowed sinc.
-fn place(response: &mut [f64], arrival: f64, level: f64) {
+/// Adds an impulse between samples: a Hann-windowed sinc.
+fn add_impulse(response: &mut [f64], arrival: f64, level: f64) {
     let middle = arrival.floor() as isize;
     if middle + SINC >= response.len() as isize {
         return;

@@ -39,9 +39,9 @@ pub fn run(options: ScreensOptions) -> Outcome {
     fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
     let only = options.only.unwrap_or_default();
     for scene in SCENES.iter().filter(|scene| scene.name.contains(&only)) {
-        let photo = take(&bundle, &demo, scene).with_context(|| scene.name)?;
+        let screenshot = take(&bundle, &demo, scene).with_context(|| scene.name)?;
         let path = folder.join(format!("{}.png", scene.name));
-        let bytes = png::write(&photo, &path)?;
+        let bytes = png::write(&screenshot, &path)?;
         println!("{}: {} kB", path.display(), bytes.div_ceil(1_000));
     }
     Ok(())
@@ -55,32 +55,32 @@ fn take(bundle: &Bundle, demo: &Tracks, scene: &Scene) -> anyhow::Result<Screens
         let mut choices = scene.choices.iter();
         choices.try_for_each(|(id, words)| instance.set_text(id, words))
     };
-    let mut stage =
+    let mut session =
         WindowSession::open(bundle, tracks, prepare).map_err(|error| anyhow!("{error}"))?;
-    settled(&stage.window)?;
+    settled(&session.window)?;
     scene
         .clicks
         .iter()
-        .try_for_each(|at| stage.window.click(*at))?;
+        .try_for_each(|at| session.window.click(*at))?;
     // Away from everything that shows when it is pointed at.
-    stage.window.point_at((2, 2))?;
+    session.window.point_at((2, 2))?;
     let play = match scene.pace {
-        scenes::Pace::Measuring => measure(&mut stage),
-        scenes::Pace::Playing => stage.play(Duration::from_secs(12)),
+        scenes::Pace::Measuring => measure(&mut session),
+        scenes::Pace::Playing => session.play(Duration::from_secs(12)),
     };
     play.map_err(|error| anyhow!("{error}"))?;
-    settled(&stage.window)
+    settled(&session.window)
 }
 
 /// Plays the four bars, faster than they were played and no faster than the analysis can follow.
-fn measure(stage: &mut WindowSession) -> Outcome {
+fn measure(session: &mut WindowSession) -> Outcome {
     const BLOCKS: u32 = 950;
     const PACE: Duration = Duration::from_millis(2);
     for _ in 0..BLOCKS {
-        stage.play_block()?;
+        session.play_block()?;
         sleep(PACE);
     }
-    let found = stage.instance.measurement()?.unwrap_or_default();
+    let found = session.instance.measurement()?.unwrap_or_default();
     match found.dropped_frames {
         0 => Ok(()),
         lost => Err(anyhow!("{lost} frames were too fast for the analysis").into()),

@@ -12,10 +12,10 @@ use plumbline_hosting::Screenshot;
 const COLOURS: usize = 256;
 
 /// Writes a picture and says how many bytes it takes.
-pub fn write(photo: &Screenshot, path: &Path) -> anyhow::Result<u64> {
+pub fn write(screenshot: &Screenshot, path: &Path) -> anyhow::Result<u64> {
     let file = File::create(path).with_context(|| format!("cannot write {}", path.display()))?;
-    let (palette, indices) = reduced(photo);
-    let mut encoder = png::Encoder::new(BufWriter::new(file), photo.width, photo.height);
+    let (palette, indices) = reduced(screenshot);
+    let mut encoder = png::Encoder::new(BufWriter::new(file), screenshot.width, screenshot.height);
     encoder.set_color(png::ColorType::Indexed);
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_palette(palette.as_flattened());
@@ -27,11 +27,11 @@ pub fn write(photo: &Screenshot, path: &Path) -> anyhow::Result<u64> {
     Ok(std::fs::metadata(path)?.len())
 }
 
-/// A palette, and a place in it for each pixel. Where there are too many colours, those that differ least become one, named
+/// A palette, and an index into it for each pixel. Where there are too many colours, those that differ least become one, named
 /// by the one that is seen most.
-fn reduced(photo: &Screenshot) -> (Vec<[u8; 3]>, Vec<u8>) {
+fn reduced(screenshot: &Screenshot) -> (Vec<[u8; 3]>, Vec<u8>) {
     let mut seen = BTreeMap::<[u8; 3], u32>::new();
-    for pixel in &photo.pixels {
+    for pixel in &screenshot.pixels {
         *seen.entry(*pixel).or_default() += 1;
     }
     let coarse = |bits: u32| move |pixel: &[u8; 3]| pixel.map(|value| value >> bits);
@@ -50,10 +50,10 @@ fn reduced(photo: &Screenshot) -> (Vec<[u8; 3]>, Vec<u8>) {
         }
         bits += 1;
     }
-    let places: BTreeMap<[u8; 3], u8> = cells.keys().copied().zip(0..=u8::MAX).collect();
+    let indices: BTreeMap<[u8; 3], u8> = cells.keys().copied().zip(0..=u8::MAX).collect();
     let palette = cells.values().map(|(colour, _)| *colour).collect();
-    let place = |pixel| places[&coarse(bits)(pixel)];
-    (palette, photo.pixels.iter().map(place).collect())
+    let index = |pixel| indices[&coarse(bits)(pixel)];
+    (palette, screenshot.pixels.iter().map(index).collect())
 }
 
 #[cfg(test)]
@@ -62,25 +62,25 @@ mod tests {
 
     #[test]
     fn few_colours_stay_and_many_become_a_palette() {
-        let photo = |pixels: Vec<[u8; 3]>| Screenshot {
+        let screenshot = |pixels: Vec<[u8; 3]>| Screenshot {
             width: pixels.len() as u32,
             height: 1,
             pixels,
         };
         let few: Vec<[u8; 3]> = (0..=255).map(|grey| [grey; 3]).collect();
-        let (palette, places) = reduced(&photo(few.clone()));
-        let back: Vec<_> = places
+        let (palette, indices) = reduced(&screenshot(few.clone()));
+        let back: Vec<_> = indices
             .iter()
-            .map(|place| palette[usize::from(*place)])
+            .map(|index| palette[usize::from(*index)])
             .collect();
         assert_eq!(back, few);
         let many: Vec<[u8; 3]> = (0..=255)
             .flat_map(|red| (0..=255).map(move |green| [red, green, 7]))
             .collect();
-        let (palette, places) = reduced(&photo(many.clone()));
+        let (palette, indices) = reduced(&screenshot(many.clone()));
         assert!(palette.len() <= COLOURS);
-        for (pixel, place) in many.iter().zip(places) {
-            let near = palette[usize::from(place)];
+        for (pixel, index) in many.iter().zip(indices) {
+            let near = palette[usize::from(index)];
             assert!((0..3).all(|i| pixel[i].abs_diff(near[i]) < 16));
         }
     }

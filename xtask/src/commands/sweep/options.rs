@@ -77,7 +77,7 @@ pub struct SweepOptions {
     #[arg(long, value_name = "BEATS", default_value = "4", value_parser = clap::value_parser!(u16).range(1..=16))]
     beats_per_bar: u16,
     /// Where bar 1 begins in the file, seconds
-    #[arg(long, value_name = "SECONDS", default_value = "0", value_parser = values::place)]
+    #[arg(long, value_name = "SECONDS", default_value = "0", value_parser = values::position)]
     first_bar: f64,
 
     /// Engage the decks on this bar; before it the fixed deck plays alone

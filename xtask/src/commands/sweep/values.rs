@@ -39,7 +39,7 @@ pub fn tempo(text: &str) -> Result<AutomationLine, String> {
     }
 }
 
-pub fn place(text: &str) -> Result<f64, String> {
+pub fn position(text: &str) -> Result<f64, String> {
     number(text, 0.0..=1e6, "a place in the file, in seconds,")
 }
 

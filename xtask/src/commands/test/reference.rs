@@ -60,7 +60,7 @@ pub fn run(report: &mut Report, depth: Depth) -> Outcome {
     checks.current_dir(root()).args(arguments(&target, depth)?);
     let alone = "cargo xtask test --reference";
     let log = target.join("reference.log");
-    let failed = listen(report, &mut checks, &log, alone)?;
+    let failed = read_output(report, &mut checks, &log, alone)?;
     if !failed && depth == Depth::Evidence {
         println!("evidence is in docs/evidence.md");
     }
@@ -174,7 +174,12 @@ fn recordings() -> Option<PathBuf> {
 }
 
 /// Reads what the checks say, line by line, and keeps all of it. True when something failed.
-fn listen(report: &mut Report, checks: &mut Command, log: &Path, alone: &str) -> Outcome<bool> {
+fn read_output(
+    report: &mut Report,
+    checks: &mut Command,
+    log: &Path,
+    alone: &str,
+) -> Outcome<bool> {
     let mut file =
         fs::File::create(log).with_context(|| format!("cannot write {}", log.display()))?;
     let (reader, writer) = std::io::pipe().context("cannot make a pipe")?;
@@ -191,7 +196,7 @@ fn listen(report: &mut Report, checks: &mut Command, log: &Path, alone: &str) ->
     for line in BufReader::new(reader).lines() {
         let line = line.context("cannot read what the checks say")?;
         writeln!(file, "{line}")?;
-        take(report, &line, alone);
+        count_line(report, &line, alone);
         last = line;
     }
     let ended = child.wait().context("the checks did not end")?;
@@ -202,7 +207,7 @@ fn listen(report: &mut Report, checks: &mut Command, log: &Path, alone: &str) ->
 }
 
 /// One line: `ok`, `FAILED`, `BLIND` or `skipped:`, then what it is about. Others are words.
-fn take(report: &mut Report, line: &str, alone: &str) {
+fn count_line(report: &mut Report, line: &str, alone: &str) {
     if line.starts_with("ok  ") {
         report.passed += 1;
     } else if let Some(reason) = line.strip_prefix("skipped: ") {
@@ -231,7 +236,7 @@ mod tests {
             "delay: 3 s",
         ];
         said.iter()
-            .for_each(|line| take(&mut report, line, "alone"));
+            .for_each(|line| count_line(&mut report, line, "alone"));
         assert_eq!(
             (report.passed, report.failed.len(), report.skipped.len()),
             (1, 1, 1)

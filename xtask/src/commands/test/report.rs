@@ -33,7 +33,7 @@ pub struct Report {
     /// Arguments that choose the test binary whose lines are read.
     binary: String,
     /// The test whose output is read.
-    speaking: Option<String>,
+    output_of: Option<String>,
     tail: Vec<String>,
 }
 
@@ -46,7 +46,7 @@ impl Report {
             failed: Vec::new(),
             skipped: Vec::new(),
             binary: String::new(),
-            speaking: None,
+            output_of: None,
             tail: Vec::new(),
         }
     }
@@ -78,19 +78,19 @@ impl Report {
         let trimmed = line.trim();
         if let Some(rest) = trimmed.strip_prefix("Running ") {
             self.binary = self.arguments_of(rest);
-            self.speaking = None;
+            self.output_of = None;
         } else if let Some(krate) = trimmed.strip_prefix("Doc-tests ") {
             self.binary = format!("-p {} --doc", self.package_of(krate, "lib"));
-            self.speaking = None;
+            self.output_of = None;
         } else if let Some(result) = line.strip_prefix("test ") {
             self.read_result(result);
         } else if let Some(name) = trimmed
             .strip_prefix("---- ")
             .and_then(|rest| rest.strip_suffix(" stdout ----"))
         {
-            self.speaking = Some(name.to_owned());
+            self.output_of = Some(name.to_owned());
         } else if trimmed == "successes:" || trimmed == "failures:" {
-            self.speaking = None;
+            self.output_of = None;
         } else {
             self.read_words(line);
         }
@@ -119,7 +119,7 @@ impl Report {
 
     /// What a test printed: a reason to skip, or the words of a failure.
     fn read_words(&mut self, line: &str) {
-        let Some(name) = self.speaking.clone() else {
+        let Some(name) = self.output_of.clone() else {
             return;
         };
         let shown = self.shown(&name);
