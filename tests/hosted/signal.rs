@@ -1,7 +1,7 @@
 //! What comes out for what goes in.
 
 use crate::library::{open, run};
-use plumbline_dsp::delay::align::{Align, AlignSetup, Place};
+use plumbline_dsp::delay::align::{Align, AlignSetup, ChannelShift};
 use plumbline_hosting::{Instance, Layout, Session, noise, random_lengths};
 
 /// An instance with blocks up to 4096 and some work to do: both channels moved, the second turned over.
@@ -99,12 +99,12 @@ fn hosted_output_is_core_output_bit_for_bit() {
         channels: 2,
         reach_s: reach_ms / 1000.0,
     });
-    core.set_places(&[
-        Place {
+    core.set_shifts(&[
+        ChannelShift {
             shift_samples: first_ms / 1000.0 * 48_000.0,
             inverted: false,
         },
-        Place {
+        ChannelShift {
             shift_samples: second_ms / 1000.0 * 48_000.0,
             inverted: true,
         },

@@ -6,10 +6,10 @@ use std::time::Instant;
 use plumbline_dsp::decks::mix::MixSettings;
 use plumbline_dsp::decks::motion::{Motion, Pace};
 use plumbline_dsp::decks::settings::CourseSettings;
-use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::decks::wobble::WobbleAmounts;
 use plumbline_dsp::decks::{Sweep, SweepSetup};
-use plumbline_dsp::delay::align::{Align, AlignSetup, Place};
+use plumbline_dsp::delay::align::{Align, AlignSetup, ChannelShift};
 use plumbline_dsp::delay::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader};
 use plumbline_dsp::delay::sinc_kernel::ReadKernel;
 
@@ -160,11 +160,11 @@ fn align_cost(shift: f64, sample: f32) -> f64 {
         channels: 2,
         reach_s: 0.0,
     });
-    let place = |shift_samples| Place {
+    let place = |shift_samples| ChannelShift {
         shift_samples,
         inverted: false,
     };
-    align.set_places(&[place(shift), place(shift * 2.0)]);
+    align.set_shifts(&[place(shift), place(shift * 2.0)]);
     align.reset();
     let seconds = best_seconds(|| {
         for _ in 0..BLOCKS {

@@ -19,11 +19,13 @@ pub struct Lag {
     pub attack_s: f64,
     /// The sum is fullest over the drum's body when this is taken out, in seconds.
     pub body_s: f64,
-    /// Standard error of `attack_s` estimated from the hits' own scatter, in seconds.
+    /// Standard error of `attack_s`, in seconds: √(s² / n + d² + e² / n), of n hits that scatter by s and whose fronts stand in
+    /// noise worth e; d is half of what onsets, phase and the two halves of the band disagree by.
     pub spread_s: f64,
     /// Sign of the correlation at the accepted lag.
     pub polarity: Polarity,
-    /// 0 (a guess) to 1 (sure).
+    /// 0 (a guess) to 1 (sure): n / (n + 1) / (1 + (`spread_s` / 31 µs)²) · p, of n hits; p is the part of the votes that agree
+    /// with the polarity, 0.5 when that is undecided. An index, not a probability.
     pub confidence: f64,
 }
 

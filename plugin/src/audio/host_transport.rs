@@ -1,7 +1,7 @@
 //! The host's transport as the core knows it.
 
 use nice_plug::context::process::Transport as HostTransport;
-use plumbline_dsp::decks::song_clock::{SongPosition, Transport};
+use plumbline_dsp::decks::song_position::{SongPosition, Transport};
 
 /// Of a block's first sample. A host that runs without saying where is taken as standing.
 pub fn host_transport(host: &HostTransport) -> Transport {

@@ -15,9 +15,16 @@ use plumbline_dsp::plan::{MAX_DELAY_S, Plan, plan};
 use plumbline_dsp::decks::Sweep;
 use plumbline_dsp::decks::mix::MixSettings;
 #[cfg(feature = "editor")]
-use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::preview::DeckState;
 use plumbline_dsp::decks::settings::CourseSettings;
+<<<<<<< HEAD:plugin/src/audio/processor.rs
 use plumbline_dsp::decks::song_clock::Transport;
+=======
+use plumbline_dsp::decks::song_position::Transport;
+use plumbline_dsp::delay::align::{Align, channel_shifts};
+use plumbline_dsp::delay::bypass::{Bypass, BypassSetup, Source};
+use plumbline_dsp::plan::{MAX_DELAY_S, Plan, plan};
+>>>>>>> house-core:plugin/src/processor.rs
 use plumbline_dsp::units::amplitude;
 use std::ops::Range;
 use std::sync::Arc;
@@ -104,8 +111,8 @@ impl Processor {
 
     /// Where the moving deck is, if there is one.
     #[cfg(feature = "editor")]
-    pub fn bearings(&self) -> Option<Bearings> {
-        self.sweep.as_ref().map(Sweep::bearings)
+    pub fn bearings(&self) -> Option<DeckState> {
+        self.sweep.as_ref().map(Sweep::deck_state)
     }
 
     /// Goes on in the place of another: with its measurement feed, and with empty delay lines.
@@ -202,9 +209,18 @@ impl Processor {
         self.output
             .go_to(amplitude(params.output.value().into()) as f32);
         let bypass = params.bypass.value();
+<<<<<<< HEAD:plugin/src/audio/processor.rs
         self.bypass
             .set_heard(if bypass { Heard::Dry } else { Heard::Worked });
         self.set_places(params, reports);
+=======
+        self.bypass.set_source(if bypass {
+            Source::Dry
+        } else {
+            Source::Processed
+        });
+        self.set_places(params, inlets);
+>>>>>>> house-core:plugin/src/processor.rs
     }
 
     fn set_places(&mut self, params: &PlumblineParams, reports: &ReportInbox) {
@@ -215,8 +231,14 @@ impl Processor {
             ..
         } = self.setup;
         let settings = params.plan_settings(reach_s);
+<<<<<<< HEAD:plugin/src/audio/processor.rs
         let plan = plan(&reports.current().measurement, channels, &settings);
         self.align.set_places(&places(&plan, channels, sample_rate));
+=======
+        let plan = plan(&inlets.report.measurement, channels, &settings);
+        self.align
+            .set_shifts(&channel_shifts(&plan, channels, sample_rate));
+>>>>>>> house-core:plugin/src/processor.rs
         self.tell(&plan);
     }
 
@@ -261,8 +283,13 @@ impl Processor {
         let length = channels[0].len();
         let spot = &mut self.spot_part[..length];
         let second = channels.get(1).map_or(&[][..], |second| second);
+<<<<<<< HEAD:plugin/src/audio/processor.rs
         self.feed.push(channels[0], second, spot);
         self.bypass.listen(channels);
+=======
+        self.ears.hear(channels[0], second, spot);
+        self.bypass.push(channels);
+>>>>>>> house-core:plugin/src/processor.rs
         self.align.process(channels);
         if let Some(sweep) = &mut self.sweep {
             sweep.process(channels, &self.course, &self.mix, self.transport);

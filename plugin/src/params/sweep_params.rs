@@ -3,11 +3,19 @@
 use super::sweep_choices::{Curve, Length, Motion};
 use super::units::{linear, part, seconds, skewed};
 use nice_plug::prelude::*;
+<<<<<<< HEAD:plugin/src/params/sweep_params.rs
+=======
+use plumbline_dsp::decks::drag::DragControl;
+>>>>>>> house-core:plugin/src/sweep_params.rs
 use plumbline_dsp::decks::mix::MixSettings;
 use plumbline_dsp::decks::motion::Pace;
 use plumbline_dsp::decks::settings::CourseSettings;
+<<<<<<< HEAD:plugin/src/params/sweep_params.rs
 use plumbline_dsp::decks::song_clock::Transport;
 use plumbline_dsp::decks::drag::Hands;
+=======
+use plumbline_dsp::decks::song_position::Transport;
+>>>>>>> house-core:plugin/src/sweep_params.rs
 use plumbline_dsp::decks::wobble::WobbleAmounts;
 
 /// The controls of the Sweep mode. The ids are in saved sessions: they are never renamed.
@@ -82,9 +90,9 @@ impl Default for SweepParams {
 impl SweepParams {
     /// Where the moving deck goes, as the knobs stand now, in the bars of the song around it.
     pub fn course(&self, transport: Transport) -> CourseSettings {
-        let hands = match self.recue.value() {
-            true => Hands::Recue,
-            false => Hands::Drag(part(&self.drag)),
+        let drag = match self.recue.value() {
+            true => DragControl::Recue,
+            false => DragControl::Brake(part(&self.drag)),
         };
         CourseSettings {
             motion: self.motion.value().into(),
@@ -93,7 +101,7 @@ impl SweepParams {
             pace: self.pace(transport),
             curve: self.curve.value().into(),
             start: self.start.value(),
-            hands,
+            drag,
             wobble: WobbleAmounts {
                 wow: part(&self.wow),
                 flutter: part(&self.flutter),

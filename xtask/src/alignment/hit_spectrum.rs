@@ -3,6 +3,8 @@
 use std::ops::RangeInclusive;
 use std::sync::Arc;
 
+use plumbline_dsp::meters::correlation::Powers;
+use plumbline_dsp::meters::mono_sum_loss::{BANDS, band_hz, mono_sum_loss_db};
 use realfft::num_complex::Complex;
 use realfft::{RealFftPlanner, RealToComplex};
 
@@ -97,17 +99,18 @@ impl HitSpectrum {
 
     /// Power of first + second over all frequencies and hits; only ratios of two such numbers mean anything.
     pub fn sum_power(&self) -> f64 {
-        self.powers(0..self.cross.len()).sum_power()
+        let powers = self.powers(0..self.cross.len());
+        (powers.first + powers.second + 2.0 * powers.shared).max(0.0)
     }
 
     /// Loss of the mono sum in each third octave from 100 Hz to 5 kHz (IEC 61260-1 base-ten bands).
     pub fn band_losses(&self) -> Vec<BandLoss> {
-        (-10..=7)
-            .map(|band| 1000.0 * 10f64.powf(f64::from(band) / 10.0))
+        (0..BANDS)
+            .map(band_hz)
             .filter(|hz| hz * 10f64.powf(0.05) < self.sample_rate / 2.0)
             .map(|hz| BandLoss {
                 hz,
-                loss_db: self.powers(self.third_octave(hz)).loss_db(),
+                loss_db: mono_sum_loss_db(self.powers(self.third_octave(hz))),
             })
             .collect()
     }
@@ -163,35 +166,12 @@ impl HitSpectrum {
         from..((to_hz * per_hz).ceil() as usize).clamp(from, last)
     }
 
+    /// Sums over some bins; what is shared is the real part of the cross-power.
     fn powers(&self, bins: std::ops::Range<usize>) -> Powers {
         Powers {
             first: self.first[bins.clone()].iter().sum(),
             second: self.second[bins.clone()].iter().sum(),
-            cross: self.cross[bins].iter().map(|cross| cross.re).sum(),
-        }
-    }
-}
-
-/// Sums over some bins.
-struct Powers {
-    first: f64,
-    second: f64,
-    /// Real part of the cross-power: what the mono sum gains or loses.
-    cross: f64,
-}
-
-impl Powers {
-    fn sum_power(&self) -> f64 {
-        (self.first + self.second + 2.0 * self.cross).max(0.0)
-    }
-
-    /// Everest & Pohlmann, Master Handbook of Acoustics, ch. 10: the sum of two copies against twice one copy.
-    fn loss_db(&self) -> f64 {
-        let coherent = (self.first.sqrt() + self.second.sqrt()).powi(2);
-        if coherent == 0.0 {
-            0.0
-        } else {
-            10.0 * (self.sum_power() / coherent).max(1e-6).log10()
+            shared: self.cross[bins].iter().map(|cross| cross.re).sum(),
         }
     }
 }

@@ -98,7 +98,7 @@ impl Smoother {
             self.last = next;
             self.unchanged = 0;
         }
-        self.hold(out);
+        self.repeat(out);
     }
 
     /// Draws the line from the last point to this one over the values that still wait. A step out of rest that another
@@ -120,14 +120,14 @@ impl Smoother {
     fn draw(&mut self, values: Range<usize>, from: i64, to: i64) {
         let step = (to - from) as f64 / values.len() as f64;
         let waiting = self.waiting.iter_mut().rev();
-        let places = waiting.skip(values.start).take(values.len()).enumerate();
-        for (back, value) in places {
+        let corrected = waiting.skip(values.start).take(values.len()).enumerate();
+        for (back, value) in corrected {
             *value = to - (step * (back + 1) as f64).round() as i64;
         }
     }
 
     /// The last value for as many samples as `out` has.
-    pub fn hold(&mut self, out: &mut [f64]) {
+    pub fn repeat(&mut self, out: &mut [f64]) {
         let inside = 2 * self.first.values.len() + self.waiting.len();
         for out in out {
             if self.unchanged <= inside {
@@ -192,8 +192,8 @@ mod tests {
         for spacing in [1usize, 16, 64, 256] {
             let mut smoother = Smoother::new(48_000.0, 640);
             let line = |n: usize| speed * (n / spacing * spacing).saturating_sub(5120) as f64;
-            let places: Vec<f64> = (0..9000).map(|n| next(&mut smoother, line(n))).collect();
-            let speeds = places.windows(2).map(|pair| pair[1] - pair[0]);
+            let outputs: Vec<f64> = (0..9000).map(|n| next(&mut smoother, line(n))).collect();
+            let speeds = outputs.windows(2).map(|pair| pair[1] - pair[0]);
             let fastest = speeds.fold(0.0, f64::max);
             assert!(fastest < speed * 1.001, "every {spacing}: {fastest}");
         }

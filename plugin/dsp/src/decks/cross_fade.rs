@@ -1,20 +1,20 @@
-//! A cut of the moving deck's course, faded over: the old course stands still while the new one comes in.
+//! Cross-fades the moving deck over a cut of its course: the old offset stands still while the new course fades in.
 
 use super::course::Continuity;
 use crate::delay::delay_line::CHUNK;
 use crate::math::ramp::{GLIDE_S, Ramp};
 
-/// What a chunk needs while a fade runs.
+/// One chunk of a running cross-fade.
 #[derive(Clone, Copy, Debug)]
-pub struct Fade {
+pub struct CrossFadeChunk {
     /// Offset before the cut, sample by sample, seconds.
     pub old_s: [f64; CHUNK],
     /// Of the new course against the old one; 1 where there is nothing to fade.
     pub gains: [f32; CHUNK],
 }
 
-impl Fade {
-    /// Puts what the old course reads under what the new one reads.
+impl CrossFadeChunk {
+    /// Mixes the audio read at the old offset into that of the new course.
     pub fn mix(&self, new: &mut [f32], old: &[f32]) {
         for ((new, &old), &gain) in new.iter_mut().zip(old).zip(&self.gains) {
             if gain < 1.0 {
@@ -24,45 +24,45 @@ impl Fade {
     }
 }
 
-/// Cross-fades the moving deck over a cut: the old course stands still while the new one fades in.
+/// State of the cross-fade between two offsets of the moving deck.
 #[derive(Clone, Debug)]
-pub struct Splice {
+pub struct CrossFade {
     fade: Ramp,
     old_s: f64,
-    /// Where the new side stands still because of a second cut during the fade.
-    held: Option<f64>,
-    /// Of the last sample.
+    /// A second cut during a fade: the offset at which the new side stands until this fade has ended.
+    waiting: Option<f64>,
+    /// Offset of the last sample, seconds.
     new_s: f64,
 }
 
-impl Splice {
+impl CrossFade {
     /// Nothing to fade.
     pub fn new(sample_rate: f64) -> Self {
         Self {
             fade: Ramp::new(GLIDE_S, sample_rate),
             old_s: 0.0,
-            held: None,
+            waiting: None,
             new_s: 0.0,
         }
     }
 
-    /// Forgets a fade.
+    /// Ends a fade at once.
     pub fn reset(&mut self) {
         self.fade.finish();
-        self.held = None;
+        self.waiting = None;
     }
 
-    /// Takes the next offsets of the course, at most `CHUNK`; corrects them while a second cut waits.
-    pub fn play(&mut self, continuity: Continuity, offsets: &mut [f64]) -> Option<Fade> {
+    /// The fade over the next offsets of the course, at most `CHUNK`, if one runs; overwrites them while a second cut waits.
+    pub fn chunk(&mut self, continuity: Continuity, offsets: &mut [f64]) -> Option<CrossFadeChunk> {
         if continuity == Continuity::Cut {
             self.cut();
         }
-        let fade = (self.held.is_some() || self.fade.is_running()).then(|| {
+        let fade = (self.waiting.is_some() || self.fade.is_running()).then(|| {
             let (mut old_s, mut gains) = ([0.0; CHUNK], [1.0; CHUNK]);
             for (n, new_s) in offsets.iter_mut().enumerate() {
                 (old_s[n], gains[n]) = self.step(new_s);
             }
-            Fade { old_s, gains }
+            CrossFadeChunk { old_s, gains }
         });
         self.new_s = offsets.last().copied().unwrap_or(self.new_s);
         fade
@@ -70,18 +70,18 @@ impl Splice {
 
     fn cut(&mut self) {
         if self.fade.is_running() {
-            self.held.get_or_insert(self.new_s);
+            self.waiting.get_or_insert(self.new_s);
         } else {
             self.start();
         }
     }
 
-    /// Old offset and gain of the new one.
+    /// Old offset and gain of the new course for one sample.
     fn step(&mut self, new_s: &mut f64) -> (f64, f32) {
-        if !self.fade.is_running() && self.held.take().is_some() {
+        if !self.fade.is_running() && self.waiting.take().is_some() {
             self.start();
         }
-        self.new_s = self.held.unwrap_or(*new_s);
+        self.new_s = self.waiting.unwrap_or(*new_s);
         *new_s = self.new_s;
         (self.old_s, self.fade.step())
     }

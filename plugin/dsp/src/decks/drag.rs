@@ -1,4 +1,4 @@
-//! Two decks with inertia: a hand brakes one of them, and the offset is what their speeds differ, added up.
+//! Drag: one of two decks is braked by hand; the offset is the integral of the difference of their speeds.
 
 /// Speed that a fully braked deck loses. Common practice (a hard thumb is 1 to 5 %), no source.
 pub const FULL_DRAG: f64 = 0.03;
@@ -10,18 +10,18 @@ pub const RELEASE_S: f64 = 0.3;
 /// How gently the travel ends at the range, speed a second: from full drag in `BRAKE_S`.
 const STOP_PER_S: f64 = FULL_DRAG / BRAKE_S;
 
-/// What the hands do.
+/// What is done to the decks by hand.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Hands {
-    /// A braking force from -1 to 1: positive on the moving deck, negative on the fixed one, 0 let go.
-    Drag(f64),
+pub enum DragControl {
+    /// A braking force from -1 to 1: positive on the moving deck, negative on the fixed one, 0 when let go.
+    Brake(f64),
     /// Both decks are brought back together.
     Recue,
 }
 
-/// The moving deck's lag behind the fixed one.
+/// Offset and speed difference of two decks whose speeds follow the brake as first-order lags.
 #[derive(Clone, Debug)]
-pub struct Decks {
+pub struct DragModel {
     /// Seconds from one sample to the next.
     step_s: f64,
     /// Moving deck minus fixed deck, seconds.
@@ -33,7 +33,7 @@ pub struct Decks {
     release: f64,
 }
 
-impl Decks {
+impl DragModel {
     /// Together and at speed.
     pub fn new(sample_rate: f64) -> Self {
         let step_s = 1.0 / sample_rate;
@@ -58,10 +58,10 @@ impl Decks {
     }
 
     /// One sample later. The offset comes to a soft stop at `range_s` on both sides.
-    pub fn step(&mut self, hands: Hands, range_s: f64) {
-        match hands {
-            Hands::Drag(force) => self.drag(force.clamp(-1.0, 1.0) * FULL_DRAG, range_s),
-            Hands::Recue => self.recue(),
+    pub fn step(&mut self, control: DragControl, range_s: f64) {
+        match control {
+            DragControl::Brake(force) => self.drag(force.clamp(-1.0, 1.0) * FULL_DRAG, range_s),
+            DragControl::Recue => self.recue(),
         }
     }
 
@@ -116,24 +116,24 @@ mod tests {
 
     const RATE: f64 = 48_000.0;
 
-    fn run(decks: &mut Decks, hands: Hands, seconds: f64, range_s: f64) {
+    fn run(drag: &mut DragModel, control: DragControl, seconds: f64, range_s: f64) {
         for _ in 0..(seconds * RATE) as usize {
-            decks.step(hands, range_s);
+            drag.step(control, range_s);
         }
     }
 
     #[test]
     fn letting_go_leaves_the_offset_where_it_is() {
-        let mut decks = Decks::new(RATE);
-        run(&mut decks, Hands::Drag(0.2), 0.5, 0.012);
-        run(&mut decks, Hands::Drag(0.0), 5.0, 0.012);
-        let after = decks.offset_s();
+        let mut drag = DragModel::new(RATE);
+        run(&mut drag, DragControl::Brake(0.2), 0.5, 0.012);
+        run(&mut drag, DragControl::Brake(0.0), 5.0, 0.012);
+        let after = drag.offset_s();
         assert!(after > 0.002, "{after}");
-        run(&mut decks, Hands::Drag(0.0), 10.0, 0.012);
-        assert!((decks.offset_s() - after).abs() < 1e-9);
-        run(&mut decks, Hands::Drag(-0.2), 2.0, 0.012);
+        run(&mut drag, DragControl::Brake(0.0), 10.0, 0.012);
+        assert!((drag.offset_s() - after).abs() < 1e-9);
+        run(&mut drag, DragControl::Brake(-0.2), 2.0, 0.012);
         assert!(
-            decks.offset_s() < 0.0,
+            drag.offset_s() < 0.0,
             "the other deck was braked through zero"
         );
     }
@@ -141,18 +141,18 @@ mod tests {
     #[test]
     fn it_stops_softly_at_the_range() {
         for range_s in [0.00005, 0.003, 0.012] {
-            let mut decks = Decks::new(RATE);
+            let mut drag = DragModel::new(RATE);
             let (mut last, mut hardest) = (0.0f64, 0.0f64);
             for n in 0..(3.0 * RATE) as usize {
-                let before = decks.offset_s();
-                decks.step(Hands::Drag(1.0), range_s);
-                let speed = (decks.offset_s() - before) * RATE;
+                let before = drag.offset_s();
+                drag.step(DragControl::Brake(1.0), range_s);
+                let speed = (drag.offset_s() - before) * RATE;
                 if n > 0 {
                     hardest = hardest.max((speed - last).abs());
                 }
                 last = speed;
             }
-            assert!((decks.offset_s() - range_s).abs() < range_s * 1e-3);
+            assert!((drag.offset_s() - range_s).abs() < range_s * 1e-3);
             // Nothing is stopped harder than twice the soft stop.
             assert!(hardest < 2.0 * STOP_PER_S / RATE, "{range_s}: {hardest}");
         }
@@ -161,20 +161,20 @@ mod tests {
     #[test]
     fn recue_ends_exactly_at_the_null_point() {
         for force in [1.0, -0.7] {
-            let mut decks = Decks::new(RATE);
-            run(&mut decks, Hands::Drag(force), 0.6, 0.012);
-            run(&mut decks, Hands::Recue, 2.0, 0.012);
-            assert_eq!(decks.offset_s(), 0.0);
-            run(&mut decks, Hands::Drag(0.0), 1.0, 0.012);
-            assert_eq!(decks.offset_s(), 0.0);
+            let mut drag = DragModel::new(RATE);
+            run(&mut drag, DragControl::Brake(force), 0.6, 0.012);
+            run(&mut drag, DragControl::Recue, 2.0, 0.012);
+            assert_eq!(drag.offset_s(), 0.0);
+            run(&mut drag, DragControl::Brake(0.0), 1.0, 0.012);
+            assert_eq!(drag.offset_s(), 0.0);
         }
     }
 
     #[test]
     fn a_range_made_smaller_takes_the_offset_along() {
-        let mut decks = Decks::new(RATE);
-        run(&mut decks, Hands::Drag(1.0), 1.0, 0.012);
-        run(&mut decks, Hands::Drag(0.0), 0.1, 0.001);
-        assert!(decks.offset_s() <= 0.001);
+        let mut drag = DragModel::new(RATE);
+        run(&mut drag, DragControl::Brake(1.0), 1.0, 0.012);
+        run(&mut drag, DragControl::Brake(0.0), 0.1, 0.001);
+        assert!(drag.offset_s() <= 0.001);
     }
 }

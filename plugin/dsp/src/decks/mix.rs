@@ -1,4 +1,4 @@
-//! How the two decks are heard together: blend, flip, width and engage, each without a click.
+//! The mix of the two decks: blend, flip, width and engage, each ramped.
 
 use crate::delay::delay_line::CHUNK;
 use crate::math::ramp::{GLIDE_S, toward};
@@ -6,7 +6,7 @@ use crate::math::ramp::{GLIDE_S, toward};
 /// How fast the width may change, whole widths a second: 12 ms of offset then move at under 5 %.
 const WIDTH_PER_S: f64 = 4.0;
 
-/// How the two decks are heard.
+/// Settings of the mix.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MixSettings {
     /// Off: the fixed deck alone.
@@ -30,32 +30,32 @@ impl Default for MixSettings {
     }
 }
 
-/// What a chunk of output needs, sample by sample.
+/// The mix of one chunk, sample by sample.
 #[derive(Clone, Copy, Debug)]
-pub struct Levels {
+pub struct MixChunk {
     /// The second channel's offset as a part of the first's.
     pub width: [f64; CHUNK],
     /// Part of the moving deck in the sum.
     pub share: [f32; CHUNK],
     /// 1 upright, -1 turned over.
-    pub side: [f32; CHUNK],
+    pub polarity: [f32; CHUNK],
 }
 
-/// Where the mix should be.
+/// The values that the ramps run to.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Wanted {
+struct MixTarget {
     width: f64,
     /// Part of the moving deck in the sum.
     share: f64,
     /// 1 upright, -1 turned over.
-    side: f64,
+    polarity: f64,
 }
 
-/// The mix's own glides.
+/// The ramped values.
 #[derive(Clone, Debug)]
 pub struct Mix {
-    now: Wanted,
-    /// Greatest change of share and side in one sample, and of the width.
+    now: MixTarget,
+    /// Greatest change of share and polarity in one sample, and of the width.
     step: f64,
     width_step: f64,
     /// The next settings are taken at once.
@@ -66,7 +66,7 @@ impl Mix {
     /// Takes the first settings at once.
     pub fn new(sample_rate: f64) -> Self {
         Self {
-            now: Wanted::new(&MixSettings::default()),
+            now: MixTarget::new(&MixSettings::default()),
             step: 1.0 / (GLIDE_S * sample_rate),
             width_step: WIDTH_PER_S / sample_rate,
             jump: true,
@@ -79,34 +79,34 @@ impl Mix {
     }
 
     /// The next `count` samples.
-    pub fn play(&mut self, settings: &MixSettings, count: usize) -> Levels {
-        let wanted = Wanted::new(settings);
+    pub fn chunk(&mut self, settings: &MixSettings, count: usize) -> MixChunk {
+        let wanted = MixTarget::new(settings);
         if self.jump {
             self.now = wanted;
             self.jump = false;
         }
-        let mut levels = Levels {
+        let mut chunk = MixChunk {
             width: [wanted.width; CHUNK],
             share: [wanted.share as f32; CHUNK],
-            side: [wanted.side as f32; CHUNK],
+            polarity: [wanted.polarity as f32; CHUNK],
         };
         if self.now == wanted {
-            return levels;
+            return chunk;
         }
         for n in 0..count {
             let now = &mut self.now;
             now.width = toward(now.width, wanted.width, self.width_step);
             now.share = toward(now.share, wanted.share, self.step);
-            now.side = toward(now.side, wanted.side, 2.0 * self.step);
-            levels.width[n] = now.width;
-            levels.share[n] = now.share as f32;
-            levels.side[n] = now.side as f32;
+            now.polarity = toward(now.polarity, wanted.polarity, 2.0 * self.step);
+            chunk.width[n] = now.width;
+            chunk.share[n] = now.share as f32;
+            chunk.polarity[n] = now.polarity as f32;
         }
-        levels
+        chunk
     }
 }
 
-impl Wanted {
+impl MixTarget {
     fn new(settings: &MixSettings) -> Self {
         let within = |x: f64, least: f64| {
             if x.is_finite() {
@@ -122,7 +122,7 @@ impl Wanted {
             } else {
                 0.0
             },
-            side: if settings.flip { -1.0 } else { 1.0 },
+            polarity: if settings.flip { -1.0 } else { 1.0 },
         }
     }
 }

@@ -7,6 +7,7 @@
 pub mod automation;
 pub mod course;
 pub mod cross_fade;
+mod distances;
 pub mod drag;
 pub mod mix;
 pub mod motion;
@@ -14,17 +15,19 @@ pub mod preview;
 pub mod settings;
 pub mod slew_limiter;
 pub mod song_clock;
+pub mod song_position;
+mod tempo_line;
 pub mod wobble;
 
 use crate::delay::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader, clean};
 use crate::delay::sinc_kernel::ReadKernel;
 use crate::units::sane_rate;
-use course::{Course, Stretch};
-use cross_fade::{Fade, Splice};
-use mix::{Levels, Mix, MixSettings};
-use preview::Bearings;
+use course::{Course, CourseChunk};
+use cross_fade::{CrossFade, CrossFadeChunk};
+use mix::{Mix, MixChunk, MixSettings};
+use preview::DeckState;
 use settings::{CourseSettings, FARTHEST_S};
-use song_clock::Transport;
+use song_position::Transport;
 
 /// Room behind the farthest offset for wow, seconds: 0.5 % of weighted wow swings the offset by 6 ms.
 const WOW_ROOM_S: f64 = 0.012;
@@ -56,18 +59,18 @@ pub struct Sweep {
     moving: MovingReader,
     course: Course<MixSettings>,
     mix: Mix,
-    splice: Splice,
+    cross_fade: CrossFade,
     /// Of the last sample, seconds.
     offset_s: f64,
 }
 
 /// What one chunk of output is played from.
-struct Score {
+struct Chunk {
     count: usize,
     /// Offset of the first channel, seconds.
     offsets_s: [f64; CHUNK],
-    fade: Option<Fade>,
-    levels: Levels,
+    fade: Option<CrossFadeChunk>,
+    mix: MixChunk,
 }
 
 /// Samples from input to output of the fixed deck at this rate: 12 ms + half a kernel, whole samples.
@@ -97,7 +100,7 @@ impl Sweep {
             moving: MovingReader::new(kernel),
             course: Course::new(sample_rate, setup.delayed_before + wait),
             mix: Mix::new(sample_rate),
-            splice: Splice::new(sample_rate),
+            cross_fade: CrossFade::new(sample_rate),
             offset_s: 0.0,
         }
     }
@@ -118,8 +121,8 @@ impl Sweep {
     }
 
     /// Where the moving deck is in the last sample that came out.
-    pub fn bearings(&self) -> Bearings {
-        self.course.bearings(self.offset_s)
+    pub fn deck_state(&self) -> DeckState {
+        self.course.deck_state(self.offset_s)
     }
 
     /// Silences the lines; the next block begins afresh with its own settings, nothing glides there.
@@ -127,7 +130,7 @@ impl Sweep {
         self.lines.iter_mut().for_each(DelayLine::reset);
         self.course.reset();
         self.mix.reset();
-        self.splice.reset();
+        self.cross_fade.reset();
     }
 
     /// Works in place on `channels[c][..]`, all of one length. Settings and transport are those of the block's first
@@ -143,37 +146,37 @@ impl Sweep {
         if length == 0 {
             return;
         }
-        self.course.take(course, *mix, transport, length);
+        self.course.push(course, *mix, transport, length);
         let mut start = 0;
         while start < length {
-            let score = self.score(length - start);
-            let end = start + score.count;
+            let chunk = self.chunk(length - start);
+            let end = start + chunk.count;
             for (index, channel) in channels.iter_mut().enumerate() {
-                self.play(index, &mut channel[start..end], &score);
+                self.play(index, &mut channel[start..end], &chunk);
             }
             start = end;
         }
     }
 
-    /// The next samples' score, for at most `most`.
-    fn score(&mut self, most: usize) -> Score {
-        let Stretch {
+    /// The next samples' chunk, for at most `most`.
+    fn chunk(&mut self, most: usize) -> Chunk {
+        let CourseChunk {
             count,
             mut offsets_s,
             continuity,
-            rest,
-        } = self.course.stretch(most);
-        let fade = self.splice.play(continuity, &mut offsets_s[..count]);
+            extra,
+        } = self.course.next_chunk(most);
+        let fade = self.cross_fade.chunk(continuity, &mut offsets_s[..count]);
         self.offset_s = offsets_s[count - 1];
-        Score {
+        Chunk {
             count,
             offsets_s,
             fade,
-            levels: self.mix.play(&rest, count),
+            mix: self.mix.chunk(&extra, count),
         }
     }
 
-    fn play(&mut self, index: usize, audio: &mut [f32], score: &Score) {
+    fn play(&mut self, index: usize, audio: &mut [f32], chunk: &Chunk) {
         let Some(line) = self.lines.get_mut(index) else {
             return;
         };
@@ -183,18 +186,20 @@ impl Sweep {
         self.fixed.read(line, &mut fixed[..count]);
         let width = match index {
             0 => &[1.0; CHUNK],
-            _ => &score.levels.width,
+            _ => &chunk.mix.width,
         };
         let mut moving = [0.0; CHUNK];
-        self.read_moving(index, &score.offsets_s, width, &mut moving[..count]);
-        if let Some(fade) = &score.fade {
+        self.read_moving(index, &chunk.offsets_s, width, &mut moving[..count]);
+        if let Some(fade) = &chunk.fade {
             let mut old = [0.0; CHUNK];
             self.read_moving(index, &fade.old_s, width, &mut old[..count]);
             fade.mix(&mut moving[..count], &old);
         }
-        let Levels { share, side, .. } = &score.levels;
+        let MixChunk {
+            share, polarity, ..
+        } = &chunk.mix;
         for (n, out) in audio.iter_mut().enumerate() {
-            let difference = side[n] * moving[n] - fixed[n];
+            let difference = polarity[n] * moving[n] - fixed[n];
             *out = clean(fixed[n] + share[n] * difference);
         }
     }

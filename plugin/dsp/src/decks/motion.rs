@@ -1,6 +1,6 @@
 //! The ways the offset travels, as pure functions of the song's position.
 
-use super::song_clock::SongPosition;
+use super::song_position::SongPosition;
 use crate::math::sine::{sine_of_half, to_half};
 
 /// What moves the moving deck.

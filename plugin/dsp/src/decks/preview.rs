@@ -1,67 +1,67 @@
-//! Where the moving deck is going: its course ahead, from the settings and the place in the song as they are now.
+//! A preview of the offset: the course ahead, from the settings and the song position as they are now.
 
 use super::motion::{Cue, Motion, cycles, pass_turns};
 use super::settings::{CourseSettings, FARTHEST_S};
-use super::song_clock::SongPosition;
-use crate::decks::drag::Hands;
+use super::song_position::SongPosition;
+use crate::decks::drag::DragControl;
 use crate::decks::wobble::Wobble;
 
-/// Where the moving deck is.
+/// State of the moving deck in the last sample that came out.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct Bearings {
-    /// Place in the song of the audio that comes out now.
+pub struct DeckState {
+    /// Song position of that sample.
     pub position: SongPosition,
     /// Moving deck minus fixed deck there, seconds.
     pub offset_s: f64,
-    /// The pass that was asked for last.
+    /// The pass that was cued last.
     pub cue: Option<Cue>,
-    /// Cycles added since the rate was changed under a free cycle.
-    pub shift: f64,
+    /// Cycles added to those since the song's start, because a free rate was changed while it ran.
+    pub added_cycles: f64,
 }
 
-/// The course ahead while nobody touches anything.
+/// The course ahead, as long as no parameter changes.
 #[derive(Clone, Debug)]
-pub struct Outlook {
-    bearings: Bearings,
+pub struct Preview {
+    deck_state: DeckState,
     settings: CourseSettings,
     wobble: Wobble,
 }
 
-impl Outlook {
-    /// Looks ahead from where the deck is.
-    pub fn new(bearings: Bearings, settings: &CourseSettings) -> Self {
+impl Preview {
+    /// From the deck's state on.
+    pub fn new(deck_state: DeckState, settings: &CourseSettings) -> Self {
         Self {
-            bearings,
+            deck_state,
             settings: settings.sane(),
             wobble: Wobble::new(),
         }
     }
 
-    /// The offset `later_s` seconds from now; before now it is where it would have been. `None` where a hand decides.
+    /// The offset `later_s` seconds from now, or before now as if nothing had changed; `None` while a deck is braked by hand.
     pub fn offset_s(&mut self, later_s: f64) -> Option<f64> {
-        let place = self.bearings.position.after(later_s);
-        let offset_s = self.steady_s(&place)?.clamp(-FARTHEST_S, FARTHEST_S);
-        Some(offset_s + self.wobble.offset_s(place.seconds, self.settings.wobble))
+        let position = self.deck_state.position.after(later_s);
+        let offset_s = self.steady_s(&position)?.clamp(-FARTHEST_S, FARTHEST_S);
+        Some(offset_s + self.wobble.offset_s(position.seconds, self.settings.wobble))
     }
 
     /// Without wow and flutter.
-    fn steady_s(&self, place: &SongPosition) -> Option<f64> {
+    fn steady_s(&self, position: &SongPosition) -> Option<f64> {
         let settings = &self.settings;
         let travel = match settings.motion {
             Motion::Hand => 0.0,
             Motion::Cycle => {
-                let turns = cycles(place, settings.pace) + self.bearings.shift;
+                let turns = cycles(position, settings.pace) + self.deck_state.added_cycles;
                 settings.curve.cycle(turns)
             }
             Motion::Pass => {
                 let progress = self
-                    .bearings
+                    .deck_state
                     .cue
-                    .map_or(0.0, |cue| cue.progress(place, settings.pace));
+                    .map_or(0.0, |cue| cue.progress(position, settings.pace));
                 settings.curve.cycle(pass_turns(progress))
             }
-            Motion::Drag if settings.hands == Hands::Drag(0.0) => {
-                return Some(self.bearings.offset_s);
+            Motion::Drag if settings.drag == DragControl::Brake(0.0) => {
+                return Some(self.deck_state.offset_s);
             }
             Motion::Drag => return None,
         };
@@ -74,7 +74,7 @@ mod tests {
     use super::*;
     use crate::decks::course::Course;
     use crate::decks::motion::{Curve, Pace};
-    use crate::decks::song_clock::Transport;
+    use crate::decks::song_position::Transport;
     use crate::decks::wobble::WobbleAmounts;
 
     const RATE: f64 = 48_000.0;
@@ -89,27 +89,27 @@ mod tests {
         };
         let mut play = |from: usize, to: usize, watch: &mut dyn FnMut(usize, &Course<()>, f64)| {
             for at in (from..to).step_by(32) {
-                let place = start.after(at as f64 / RATE);
-                course.take(settings, (), Transport::Running(place), 32);
+                let position = start.after(at as f64 / RATE);
+                course.push(settings, (), Transport::Running(position), 32);
                 let mut done = 0;
                 while done < 32 {
-                    let stretch = course.stretch(32 - done);
-                    done += stretch.count;
-                    watch(at + done, &course, stretch.offsets_s[stretch.count - 1]);
+                    let chunk = course.next_chunk(32 - done);
+                    done += chunk.count;
+                    watch(at + done, &course, chunk.offsets_s[chunk.count - 1]);
                 }
             }
         };
-        let mut outlook = None;
+        let mut preview = None;
         play(0, 96_000, &mut |at, course, offset_s| {
             if at == 96_000 {
-                outlook = Some(Outlook::new(course.bearings(offset_s), settings));
+                preview = Some(Preview::new(course.deck_state(offset_s), settings));
             }
         });
-        let mut outlook = outlook.unwrap();
+        let mut preview = preview.unwrap();
         let mut worst = 0.0f64;
         play(96_000, 240_000, &mut |at, _, offset_s| {
             let later_s = (at - 96_000) as f64 / RATE;
-            worst = worst.max((outlook.offset_s(later_s).unwrap() - offset_s).abs());
+            worst = worst.max((preview.offset_s(later_s).unwrap() - offset_s).abs());
         });
         worst
     }
@@ -149,11 +149,11 @@ mod tests {
             pace: Pace::Beats(4.0),
             ..CourseSettings::default()
         };
-        let bearings = Bearings {
+        let deck_state = DeckState {
             cue: Some(Cue::Beats(4.0)),
-            ..Bearings::default()
+            ..DeckState::default()
         };
-        let mut outlook = Outlook::new(bearings, &settings);
+        let mut preview = Preview::new(deck_state, &settings);
         // At 120 a minute the pass takes the seconds 2 to 4.
         for (later_s, want) in [
             (0.0, -0.003),
@@ -162,7 +162,7 @@ mod tests {
             (4.0, 0.003),
             (9.0, 0.003),
         ] {
-            let got = outlook.offset_s(later_s).unwrap();
+            let got = preview.offset_s(later_s).unwrap();
             assert!((got - want).abs() < 1e-12, "at {later_s}: {got}");
         }
     }
@@ -171,10 +171,10 @@ mod tests {
     fn a_hand_on_a_reel_cannot_be_foreseen() {
         let settings = CourseSettings {
             motion: Motion::Drag,
-            hands: Hands::Drag(0.5),
+            drag: DragControl::Brake(0.5),
             ..CourseSettings::default()
         };
-        let mut outlook = Outlook::new(Bearings::default(), &settings);
-        assert_eq!(outlook.offset_s(1.0), None);
+        let mut preview = Preview::new(DeckState::default(), &settings);
+        assert_eq!(preview.offset_s(1.0), None);
     }
 }

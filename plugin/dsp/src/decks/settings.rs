@@ -1,6 +1,6 @@
-//! What decides where the moving deck is: motion, distance, time and the hands.
+//! What decides where the moving deck is: motion, distance, time and the drag.
 
-use super::drag::Hands;
+use super::drag::DragControl;
 use super::motion::{Curve, Motion, Pace};
 use super::wobble::WobbleAmounts;
 
@@ -21,8 +21,8 @@ pub struct CourseSettings {
     pub curve: Curve,
     /// A pass is cued when this turns true.
     pub start: bool,
-    /// What the hands do in the Drag motion.
-    pub hands: Hands,
+    /// What the drag do in the Drag motion.
+    pub drag: DragControl,
     /// Wow and flutter of the moving deck.
     pub wobble: WobbleAmounts,
 }
@@ -37,7 +37,7 @@ impl Default for CourseSettings {
             pace: Pace::Beats(16.0),
             curve: Curve::Sine,
             start: false,
-            hands: Hands::Drag(0.0),
+            drag: DragControl::Brake(0.0),
             wobble: WobbleAmounts::default(),
         }
     }
@@ -50,15 +50,15 @@ impl CourseSettings {
             Pace::Beats(beats) => Pace::Beats(within(beats, 1.0 / 64.0, 4096.0)),
             Pace::Hertz(hz) => Pace::Hertz(within(hz, 0.0, 100.0)),
         };
-        let hands = match self.hands {
-            Hands::Drag(force) => Hands::Drag(within(force, -1.0, 1.0)),
-            Hands::Recue => Hands::Recue,
+        let drag = match self.drag {
+            DragControl::Brake(force) => DragControl::Brake(within(force, -1.0, 1.0)),
+            DragControl::Recue => DragControl::Recue,
         };
         Self {
             offset_s: within(self.offset_s, -FARTHEST_S, FARTHEST_S),
             range_s: within(self.range_s, 0.0, FARTHEST_S),
             pace,
-            hands,
+            drag,
             wobble: WobbleAmounts {
                 wow: within(self.wobble.wow, 0.0, 0.01),
                 flutter: within(self.wobble.flutter, 0.0, 0.01),

@@ -1,47 +1,47 @@
-//! A hand on a reel: follows where it should be exactly, and no faster than a reel can be pushed.
+//! A slew limiter with limited acceleration: follows a target exactly while that is slow enough, else as fast as allowed.
 
-/// Fastest change of an offset, seconds a second: what a hand on the flange does at most (1 to 5 %; common practice, no
-/// source).
+/// Fastest change of an offset, seconds a second: the speed that a hand on the flange takes from a reel at most (1 to 5 %;
+/// common practice, no source).
 pub const FASTEST: f64 = 0.05;
 /// Time to reach it from rest. Common practice, no source.
 const SPEED_UP_S: f64 = 0.050;
 
-/// Follows a target. While the target moves no faster than `FASTEST` it is the target, bit for bit.
+/// Follows a target: while that moves no faster than `FASTEST` the value is the target, bit for bit.
 #[derive(Clone, Debug)]
-pub struct Hand {
-    /// Most travel in one sample.
+pub struct SlewLimiter {
+    /// Greatest change in one sample: FASTEST / sample rate.
     most: f64,
-    /// Most change of that travel from one sample to the next.
-    force: f64,
+    /// Greatest change of that change from one sample to the next.
+    acceleration: f64,
     target: f64,
-    place: f64,
-    /// Travel of the last sample.
-    travel: f64,
+    value: f64,
+    /// Change in the last sample.
+    speed: f64,
 }
 
-impl Hand {
+impl SlewLimiter {
     /// At zero; `scale` is the target's unit: 1 for seconds.
     pub fn new(sample_rate: f64, scale: f64) -> Self {
         let most = FASTEST * scale / sample_rate;
         Self {
             most,
-            force: most / (SPEED_UP_S * sample_rate),
+            acceleration: most / (SPEED_UP_S * sample_rate),
             target: 0.0,
-            place: 0.0,
-            travel: 0.0,
+            value: 0.0,
+            speed: 0.0,
         }
     }
 
     /// At `target` and at rest.
     pub fn jump(&mut self, target: f64) {
         self.target = target;
-        self.place = target;
-        self.travel = 0.0;
+        self.value = target;
+        self.speed = 0.0;
     }
 
-    /// Turns targets into places, sample by sample.
+    /// Turns targets into values, sample by sample.
     pub fn follow_all(&mut self, targets: &mut [f64]) {
-        let rests = self.place == self.target && self.travel == 0.0;
+        let rests = self.value == self.target && self.speed == 0.0;
         if rests && targets.iter().all(|target| *target == self.target) {
             return;
         }
@@ -50,33 +50,33 @@ impl Hand {
         }
     }
 
-    /// One sample later; returns where it is.
+    /// One sample later; returns the value.
     pub fn follow(&mut self, target: f64) -> f64 {
         let step = target - self.target;
-        let was_there = self.place == self.target;
+        let was_equal = self.value == self.target;
         self.target = target;
-        if was_there && step.abs() <= self.most {
-            self.place = target;
-            self.travel = step;
+        if was_equal && step.abs() <= self.most {
+            self.value = target;
+            self.speed = step;
         } else {
             self.chase(step);
         }
-        self.place
+        self.value
     }
 
-    /// As fast as it can, braking in time to arrive at the target's own speed.
+    /// As fast as allowed, slowing down in time to arrive at the target's own speed.
     fn chase(&mut self, step: f64) {
-        let away = self.target - self.place;
-        // Half the force: the other half is left to follow the curve in whole samples.
-        let braking = (self.force * away.abs()).sqrt() * away.signum();
+        let distance = self.target - self.value;
+        // √(2 · a/2 · distance): half of the acceleration, so that the rounding to whole samples never overshoots.
+        let braking = (self.acceleration * distance.abs()).sqrt() * distance.signum();
         let steady = if step.abs() <= self.most { step } else { 0.0 };
         let wanted = (steady + braking).clamp(-self.most, self.most);
-        self.travel += (wanted - self.travel).clamp(-self.force, self.force);
-        let left = away - self.travel;
-        if left * away <= 0.0 || left.abs() <= self.force {
-            self.place = self.target;
+        self.speed += (wanted - self.speed).clamp(-self.acceleration, self.acceleration);
+        let left = distance - self.speed;
+        if left * distance <= 0.0 || left.abs() <= self.acceleration {
+            self.value = self.target;
         } else {
-            self.place += self.travel;
+            self.value += self.speed;
         }
     }
 }
@@ -89,39 +89,39 @@ mod tests {
 
     #[test]
     fn slower_than_a_reel_it_is_the_target() {
-        let mut hand = Hand::new(RATE, 1.0);
+        let mut limiter = SlewLimiter::new(RATE, 1.0);
         for n in 0..10_000 {
             let target = 0.003 * (f64::from(n) / 3000.0).sin();
-            assert_eq!(hand.follow(target), target);
+            assert_eq!(limiter.follow(target), target);
         }
     }
 
     #[test]
     fn a_jump_becomes_a_fast_reel_that_arrives_exactly() {
         for jump in [0.012, -0.024, 0.0003] {
-            let mut hand = Hand::new(RATE, 1.0);
-            let places: Vec<f64> = (0..48_000).map(|_| hand.follow(jump)).collect();
-            let steps: Vec<f64> = places.windows(2).map(|w| w[1] - w[0]).collect();
+            let mut limiter = SlewLimiter::new(RATE, 1.0);
+            let values: Vec<f64> = (0..48_000).map(|_| limiter.follow(jump)).collect();
+            let steps: Vec<f64> = values.windows(2).map(|w| w[1] - w[0]).collect();
             let fastest = steps.iter().fold(0.0f64, |a, b| a.max(b.abs()));
             let hardest = steps
                 .windows(2)
                 .fold(0.0f64, |a, w| a.max((w[1] - w[0]).abs()));
-            assert!(fastest <= hand.most * 1.000_001, "{jump}: {fastest}");
+            assert!(fastest <= limiter.most * 1.000_001, "{jump}: {fastest}");
             assert!(
-                hardest <= hand.force * 3.0,
+                hardest <= limiter.acceleration * 3.0,
                 "{jump}: {hardest} above {}",
-                hand.force
+                limiter.acceleration
             );
-            assert_eq!(places[47_999], jump);
-            assert!(places.iter().all(|p| p.abs() <= jump.abs()), "no overshoot");
+            assert_eq!(values[47_999], jump);
+            assert!(values.iter().all(|p| p.abs() <= jump.abs()), "no overshoot");
         }
     }
 
     #[test]
     fn it_catches_a_target_that_keeps_moving() {
-        let mut hand = Hand::new(RATE, 1.0);
+        let mut limiter = SlewLimiter::new(RATE, 1.0);
         let target = |n: i32| 0.010 + f64::from(n) * 0.02 / RATE;
-        let places: Vec<f64> = (0..48_000).map(|n| hand.follow(target(n))).collect();
-        assert_eq!(places[47_999], target(47_999));
+        let values: Vec<f64> = (0..48_000).map(|n| limiter.follow(target(n))).collect();
+        assert_eq!(values[47_999], target(47_999));
     }
 }

@@ -28,7 +28,7 @@ const WEIGHTING: [(f64, f64); 17] = [
 
 /// AES6-2008 reads the value that is passed 5 % of the time: 1.96 standard deviations of a normal distribution.
 const TWO_SIGMA: f64 = 1.96;
-/// Points a second that are computed; a cubic joins them. Sixteen or more to a period of the fastest line.
+/// Knots a second: points that are computed; a cubic joins them. Sixteen or more to a period of the fastest line.
 const WOW_KNOTS: f64 = 128.0;
 /// See [`WOW_KNOTS`].
 const FLUTTER_KNOTS: f64 = 1024.0;
@@ -54,39 +54,39 @@ pub struct WobbleAmounts {
     pub flutter: f64,
 }
 
-/// One line: an offset of `place` · sin(2π (`hz` t + `phase`)) at a weighted reading of 1.
+/// One line of the spectrum: an offset of `amplitude_s` · sin(2π (`hz` t + `phase`)) at a weighted reading of 1.
 #[derive(Clone, Copy, Debug)]
-struct Line {
+struct SpectralLine {
     hz: f64,
-    /// Swing of the offset, seconds.
-    place: f64,
-    /// Greatest change of the offset from one point to the next, seconds.
-    rise: f64,
+    /// Amplitude of the offset, seconds.
+    amplitude_s: f64,
+    /// Amplitude of its slope, seconds from one knot to the next.
+    slope: f64,
     /// Turns.
     phase: f64,
 }
 
-/// The offset at one point in time.
+/// The offset at one knot.
 #[derive(Clone, Copy, Debug, Default)]
 struct Knot {
     /// Seconds of offset.
-    place: f64,
-    /// Its slope, seconds from this point to the next.
-    rise: f64,
+    offset_s: f64,
+    /// Its slope, seconds from this knot to the next.
+    slope: f64,
 }
 
-/// One group of lines with the two points around the present.
+/// One group of lines, with the two knots around the last position.
 #[derive(Clone, Debug)]
 struct Group {
-    lines: Vec<Line>,
-    /// Points a second.
+    lines: Vec<SpectralLine>,
+    /// Knots a second.
     knots: f64,
-    /// Which point since the song's start comes first.
+    /// Number of the first of `around`, counted from the song's start.
     index: i64,
     around: [Knot; 2],
 }
 
-/// The moving deck's own deviation.
+/// Wow and flutter of the moving deck.
 #[derive(Clone, Debug)]
 pub struct Wobble {
     wow: Group,
@@ -132,16 +132,16 @@ impl Group {
         let noise_share = 1.0 - shafts.iter().map(|(_, share)| share).sum::<f64>();
         let each = noise_share / NOISE_LINES as f64;
         let noise = (0..NOISE_LINES).map(|n| {
-            let place = (n as f64 + random.next()) / NOISE_LINES as f64;
-            (noise.0 * (noise.1 / noise.0).powf(place), each)
+            let at = (n as f64 + random.next()) / NOISE_LINES as f64;
+            (noise.0 * (noise.1 / noise.0).powf(at), each)
         });
         let lines: Vec<_> = shafts.iter().copied().chain(noise).collect();
         let line = |(hz, share): (f64, f64)| {
             let speed = (2.0 * share).sqrt() / TWO_SIGMA / amplitude(weighting_db(hz));
-            Line {
+            SpectralLine {
                 hz,
-                place: speed / (TAU * hz),
-                rise: speed / knots,
+                amplitude_s: speed / (TAU * hz),
+                slope: speed / knots,
                 phase: random.next(),
             }
         };
@@ -155,9 +155,9 @@ impl Group {
 
     #[inline]
     fn at(&mut self, song_s: f64) -> f64 {
-        let place = song_s * self.knots;
-        let below = place as i64;
-        let index = if below as f64 > place {
+        let position = song_s * self.knots;
+        let below = position as i64;
+        let index = if below as f64 > position {
             below - 1
         } else {
             below
@@ -165,7 +165,7 @@ impl Group {
         if index != self.index {
             self.move_to(index);
         }
-        between(&self.around, place - index as f64)
+        between(&self.around, position - index as f64)
     }
 
     fn move_to(&mut self, index: i64) {
@@ -182,20 +182,20 @@ impl Group {
         let mut knot = Knot::default();
         for line in &self.lines {
             let turns = line.hz * seconds + line.phase;
-            knot.place += line.place * sine_of_turns(turns);
-            knot.rise += line.rise * sine_of_turns(turns + 0.25);
+            knot.offset_s += line.amplitude_s * sine_of_turns(turns);
+            knot.slope += line.slope * sine_of_turns(turns + 0.25);
         }
         knot
     }
 }
 
-/// Cubic through both points with their rises (Hermite).
+/// Hermite cubic through two knots and their slopes, `part` of the way from one to the other.
 #[inline]
 fn between(knots: &[Knot; 2], part: f64) -> f64 {
     let [a, b] = knots;
-    let step = b.place - a.place;
-    let bend = a.rise + b.rise - 2.0 * step;
-    a.place + part * (a.rise + part * (step - a.rise - bend + part * bend))
+    let step = b.offset_s - a.offset_s;
+    let bend = a.slope + b.slope - 2.0 * step;
+    a.offset_s + part * (a.slope + part * (step - a.slope - bend + part * bend))
 }
 
 /// Seeded numbers from 0 to 1 (Knuth's 64-bit linear congruence).
@@ -251,7 +251,7 @@ mod tests {
         for group in [wobble.wow, wobble.flutter] {
             let mut group = group;
             // The error of a Hermite cubic is at most h⁴ / 384 times the fourth derivative.
-            let bend = |l: &Line| l.place * (TAU * l.hz / group.knots).powi(4);
+            let bend = |l: &SpectralLine| l.amplitude_s * (TAU * l.hz / group.knots).powi(4);
             let bound = group.lines.iter().map(bend).sum::<f64>() / 384.0;
             // Seconds for a reading of 1 (100 %); at 0.1 % a thousandth of it, 0.00003 of a sample at 48 kHz.
             assert!(bound < 6e-7, "{bound}");
@@ -260,7 +260,7 @@ mod tests {
                 let exact: f64 = group
                     .lines
                     .iter()
-                    .map(|l| l.place * (TAU * (l.hz * seconds + l.phase)).sin())
+                    .map(|l| l.amplitude_s * (TAU * (l.hz * seconds + l.phase)).sin())
                     .sum();
                 assert!((group.at(seconds) - exact).abs() < bound);
             }

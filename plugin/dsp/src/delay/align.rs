@@ -25,31 +25,31 @@ impl AlignSetup {
     }
 }
 
-/// One channel's place.
+/// How one channel is moved and turned.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct Place {
+pub struct ChannelShift {
     /// Shift against the recording, in samples, positive later, from minus the reach up.
     pub shift_samples: f64,
     /// Turned over.
     pub inverted: bool,
 }
 
-/// The places of a plan: of a pair first and second, of a mono main (`channels` = 1) the channel alone.
-pub fn places(plan: &Plan, channels: usize, sample_rate: f64) -> [Place; 2] {
+/// The shifts of a plan: of a pair first and second, of a mono main (`channels` = 1) the channel alone.
+pub fn channel_shifts(plan: &Plan, channels: usize, sample_rate: f64) -> [ChannelShift; 2] {
     let mono = channels == 1;
-    let place = |seconds: f64, inverted: bool| Place {
+    let shift = |seconds: f64, inverted: bool| ChannelShift {
         shift_samples: seconds * sample_rate,
         inverted,
     };
     [
-        place(plan.first_s, plan.flip && mono),
-        place(plan.second_s, plan.flip && !mono),
+        shift(plan.first_s, plan.flip && mono),
+        shift(plan.second_s, plan.flip && !mono),
     ]
 }
 
 /// The align section of one instance: one delay line and one fixed reader a channel, a second reader while it glides.
 ///
-/// With all places at rest (no shift, not inverted) the output is the input, `latency` samples late, bit for bit: this
+/// With no shift and nothing inverted the output is the input, `latency` samples late, bit for bit: this
 /// is also the dry signal of a bypass in this mode.
 #[derive(Debug)]
 pub struct Align {
@@ -61,19 +61,19 @@ pub struct Align {
     glide: Ramp,
 }
 
-/// One channel: where it is, where it goes, and what was asked for meanwhile.
+/// One channel: the shift before the glide, the one after it, and the one asked for meanwhile.
 #[derive(Debug)]
 struct Channel {
     line: DelayLine,
-    from: Seat,
-    to: Seat,
-    asked: Place,
+    from: ShiftedReader,
+    to: ShiftedReader,
+    asked: ChannelShift,
 }
 
-/// A place with its reader.
+/// A shift and the reader set to it.
 #[derive(Clone, Debug)]
-struct Seat {
-    place: Place,
+struct ShiftedReader {
+    shift: ChannelShift,
     reader: FixedReader,
 }
 
@@ -86,15 +86,15 @@ impl Align {
         let farthest = whole_samples(MAX_DELAY_S, sample_rate);
         let latency = setup.latency();
         let length = latency + farthest + kernel.half() + CHUNK;
-        let seat = Seat {
-            place: Place::default(),
+        let reader = ShiftedReader {
+            shift: ChannelShift::default(),
             reader: FixedReader::new(kernel, latency as f64),
         };
         let channel = || Channel {
             line: DelayLine::new(length),
-            from: seat.clone(),
-            to: seat.clone(),
-            asked: Place::default(),
+            from: reader.clone(),
+            to: reader.clone(),
+            asked: ChannelShift::default(),
         };
         Self {
             latency,
@@ -109,12 +109,12 @@ impl Align {
         self.latency
     }
 
-    /// True while a change of places is being faded in.
+    /// True while a change of shifts is being faded in.
     pub fn is_gliding(&self) -> bool {
         self.glide.is_running()
     }
 
-    /// Silences the lines and jumps to the last places asked for, without a glide.
+    /// Silences the lines and jumps to the last shifts asked for, without a glide.
     pub fn reset(&mut self) {
         self.glide.finish();
         for channel in &mut self.channels {
@@ -123,16 +123,16 @@ impl Align {
         }
     }
 
-    /// Where each channel should be from now on; glides there in 20 ms. During a glide the last places asked for wait
+    /// Where each channel should be from now on; glides there in 20 ms. During a glide the last shifts asked for wait
     /// until it ends. Shifts beyond the reach or the longest delay are taken as far as they go; one that is not a
     /// number is not taken.
-    pub fn set_places(&mut self, places: &[Place]) {
-        for (channel, place) in self.channels.iter_mut().zip(places) {
-            if !place.shift_samples.is_nan() {
-                let shift_samples = place.shift_samples.clamp(self.shifts.0, self.shifts.1);
-                channel.asked = Place {
+    pub fn set_shifts(&mut self, shifts: &[ChannelShift]) {
+        for (channel, shift) in self.channels.iter_mut().zip(shifts) {
+            if !shift.shift_samples.is_nan() {
+                let shift_samples = shift.shift_samples.clamp(self.shifts.0, self.shifts.1);
+                channel.asked = ChannelShift {
                     shift_samples,
-                    ..*place
+                    ..*shift
                 };
             }
         }
@@ -146,6 +146,7 @@ impl Align {
         while start < length {
             self.start_glide_if_asked();
             let end = length.min(start + self.next_chunk());
+            // Every channel steps through its own copy of the ramp.
             let mut glide = self.glide;
             for (channel, audio) in self.channels.iter_mut().zip(channels.iter_mut()) {
                 glide = self.glide;
@@ -165,7 +166,7 @@ impl Align {
     }
 
     fn start_glide_if_asked(&mut self) {
-        let waiting = self.channels.iter().any(|c| c.asked != c.to.place);
+        let waiting = self.channels.iter().any(|c| c.asked != c.to.shift);
         if self.glide.is_running() || !waiting {
             return;
         }
@@ -193,15 +194,15 @@ impl Channel {
     }
 }
 
-impl Seat {
-    fn move_to(&mut self, place: Place, latency: usize) {
-        self.place = place;
-        self.reader.set_delay(latency as f64 + place.shift_samples);
+impl ShiftedReader {
+    fn move_to(&mut self, shift: ChannelShift, latency: usize) {
+        self.shift = shift;
+        self.reader.set_delay(latency as f64 + shift.shift_samples);
     }
 
     fn read(&self, line: &DelayLine, out: &mut [f32]) {
         self.reader.read(line, out);
-        if self.place.inverted {
+        if self.shift.inverted {
             out.iter_mut().for_each(|sample| *sample = -*sample);
         }
     }
@@ -236,17 +237,17 @@ mod tests {
     }
 
     /// Places for both channels: `shift` for the first, `second` for the second.
-    fn both(first: f64, second: Place) -> [Place; 2] {
+    fn both(first: f64, second: ChannelShift) -> [ChannelShift; 2] {
         let shift_samples = first;
-        let first = Place {
+        let first = ChannelShift {
             shift_samples,
             inverted: false,
         };
         [first, second]
     }
 
-    fn turned_over(shift_samples: f64) -> Place {
-        Place {
+    fn inverted(shift_samples: f64) -> ChannelShift {
+        ChannelShift {
             shift_samples,
             inverted: true,
         }
@@ -267,7 +268,7 @@ mod tests {
     fn whole_shifts_and_polarity_are_exact_from_the_whole_reach_to_the_longest_delay() {
         for shift in [-480i32, -1, 0, 7, 2880] {
             let mut align = Align::new(setup(0.010));
-            align.set_places(&both(f64::from(shift), turned_over(f64::from(shift))));
+            align.set_shifts(&both(f64::from(shift), inverted(f64::from(shift))));
             align.reset();
             let input = noise(5000, 2);
             let (mut a, mut b) = (input.clone(), input.clone());
@@ -288,9 +289,9 @@ mod tests {
                 // Changes at fixed sample positions, the second one inside the first one's glide.
                 let next_change = [1000, 1300, 5000, 9000].into_iter().find(|c| *c > at);
                 match at {
-                    1000 => align.set_places(&both(3.3, turned_over(-7.7))),
-                    1300 => align.set_places(&both(-0.5, turned_over(12.25))),
-                    5000 => align.set_places(&[Place::default(); 2]),
+                    1000 => align.set_shifts(&both(3.3, inverted(-7.7))),
+                    1300 => align.set_shifts(&both(-0.5, inverted(12.25))),
+                    5000 => align.set_shifts(&[ChannelShift::default(); 2]),
                     _ => {}
                 }
                 let end = next_change.unwrap().min(at + split());
@@ -315,10 +316,10 @@ mod tests {
     fn a_change_during_a_glide_waits_and_only_the_last_one_is_kept() {
         let mut align = Align::new(setup(0.0));
         let (mut a, mut b) = (vec![0.0; 100], vec![0.0; 100]);
-        align.set_places(&both(10.0, Place::default()));
+        align.set_shifts(&both(10.0, ChannelShift::default()));
         align.process(&mut [&mut a, &mut b]);
-        align.set_places(&both(20.0, Place::default()));
-        align.set_places(&both(30.0, Place::default()));
+        align.set_shifts(&both(20.0, ChannelShift::default()));
+        align.set_shifts(&both(30.0, ChannelShift::default()));
         let (mut a, mut b) = (noise(3000, 5), vec![0.0; 3000]);
         let input = a.clone();
         align.process(&mut [&mut a, &mut b]);
@@ -329,8 +330,8 @@ mod tests {
     #[test]
     fn not_numbers_are_silence_and_nothing_subnormal_comes_out() {
         let mut align = Align::new(setup(0.001));
-        align.set_places(&both(0.37, turned_over(1e300)));
-        align.set_places(&both(f64::NAN, turned_over(f64::NAN)));
+        align.set_shifts(&both(0.37, inverted(1e300)));
+        align.set_shifts(&both(f64::NAN, inverted(f64::NAN)));
         let (mut a, mut b) = (noise(4000, 6), noise(4000, 7));
         for (index, value) in [f32::NAN, f32::INFINITY, -f32::INFINITY, 1e-40, f32::MAX]
             .into_iter()
@@ -350,7 +351,7 @@ mod tests {
         align.process(&mut [&mut [], &mut []]);
         align.process(&mut [&mut [1.0; 10]]);
         align.process(&mut [&mut [1.0; 10], &mut [1.0; 10], &mut [1.0; 10]]);
-        align.set_places(&[]);
+        align.set_shifts(&[]);
     }
 
     #[test]
@@ -361,7 +362,7 @@ mod tests {
                 channels: 1,
                 reach_s: 0.030,
             });
-            align.set_places(&[turned_over(1e9)]);
+            align.set_shifts(&[inverted(1e9)]);
             let mut audio = vec![1.0; 3000];
             align.process(&mut [&mut audio]);
             assert!(audio.iter().all(|x| x.is_finite()));

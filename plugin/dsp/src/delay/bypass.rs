@@ -1,15 +1,15 @@
-//! The dry signal beside the worked one: the same latency, a cross-fade of 20 ms, bit for bit when settled.
+//! The dry signal beside the processed one: the same latency, a cross-fade of 20 ms, bit for bit when settled.
 
 use crate::delay::delay_line::{DelayLine, clean};
 use crate::math::ramp::{GLIDE_S, Ramp};
 use crate::units::sane_rate;
 
-/// Which of the two is heard.
+/// Which of the two signals comes out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
-pub enum Heard {
-    /// The plugin's work.
+pub enum Source {
+    /// What the plugin has made of the input.
     #[default]
-    Worked,
+    Processed,
     /// The input, delayed by the latency.
     Dry,
 }
@@ -21,20 +21,20 @@ pub struct BypassSetup {
     pub sample_rate: f64,
     /// Channels of the main bus.
     pub channels: usize,
-    /// Delay of the dry signal: the latency of everything between `listen` and `mix`, samples.
+    /// Delay of the dry signal: the latency of everything between `push` and `mix`, samples.
     pub latency: usize,
     /// Most samples of one block.
     pub longest_block: usize,
 }
 
-/// Keeps the input and gives it back in time. In a block: `listen` to the input, work on it, `mix`.
+/// Delays the input by the latency and cross-fades to it. In a block: `push` the input, process it, `mix`.
 #[derive(Debug)]
 pub struct Bypass {
     setup: BypassSetup,
     lines: Vec<DelayLine>,
-    heard: Heard,
-    asked: Heard,
-    /// From the other signal to the one that is heard.
+    source: Source,
+    asked: Source,
+    /// From the other signal to `source`.
     fade: Ramp,
 }
 
@@ -47,37 +47,37 @@ impl Bypass {
             lines: (0..setup.channels)
                 .map(|_| DelayLine::new(length))
                 .collect(),
-            heard: Heard::default(),
-            asked: Heard::default(),
+            source: Source::default(),
+            asked: Source::default(),
             fade: Ramp::new(GLIDE_S, sane_rate(setup.sample_rate)),
         }
     }
 
-    /// Silences the lines and jumps to what was asked for last.
+    /// Silences the lines and jumps to the source asked for last.
     pub fn reset(&mut self) {
         self.lines.iter_mut().for_each(DelayLine::reset);
-        self.heard = self.asked;
+        self.source = self.asked;
         self.fade.finish();
     }
 
-    /// What should be heard from now on; a change during a fade waits until it ends.
-    pub fn set_heard(&mut self, heard: Heard) {
-        self.asked = heard;
+    /// What comes out from now on, after a fade; a change during a fade waits until it ends.
+    pub fn set_source(&mut self, source: Source) {
+        self.asked = source;
     }
 
-    /// True when only the dry signal is heard.
+    /// True when only the dry signal comes out.
     pub fn is_settled_dry(&self) -> bool {
-        (self.heard, self.asked) == (Heard::Dry, Heard::Dry) && !self.fade.is_running()
+        (self.source, self.asked) == (Source::Dry, Source::Dry) && !self.fade.is_running()
     }
 
     /// Takes the input of one block, at most the longest block.
-    pub fn listen<C: AsRef<[f32]>>(&mut self, channels: &[C]) {
+    pub fn push<C: AsRef<[f32]>>(&mut self, channels: &[C]) {
         for (line, channel) in self.lines.iter_mut().zip(channels) {
             line.push(channel.as_ref());
         }
     }
 
-    /// Fades the worked block towards what should be heard. The same lengths as `listen` took just before.
+    /// Fades the processed block towards the source asked for. The same lengths as `push` took just before.
     pub fn mix(&mut self, channels: &mut [&mut [f32]]) {
         let length = channels.iter().map(|c| c.len()).min().unwrap_or(0);
         let mut start = 0;
@@ -87,47 +87,47 @@ impl Bypass {
                 0 => length,
                 remaining => length.min(start + remaining),
             };
-            self.mix_stretch(channels, start..end, length);
+            self.mix_range(channels, start..end, length);
             start = end;
         }
     }
 
     fn start_fade_if_asked(&mut self) {
-        if self.asked != self.heard && !self.fade.is_running() {
-            self.heard = self.asked;
+        if self.asked != self.source && !self.fade.is_running() {
+            self.source = self.asked;
             self.fade.start();
         }
     }
 
-    fn mix_stretch(
+    fn mix_range(
         &mut self,
         channels: &mut [&mut [f32]],
-        place: std::ops::Range<usize>,
+        range: std::ops::Range<usize>,
         length: usize,
     ) {
-        let age = self.setup.latency + length - 1 - place.start;
+        let age = self.setup.latency + length - 1 - range.start;
         let mut fade = self.fade;
         for (line, channel) in self.lines.iter().zip(channels) {
             fade = self.fade;
-            let dry = line.span(age, place.len());
-            mix_channel(dry, &mut channel[place.clone()], self.heard, &mut fade);
+            let dry = line.span(age, range.len());
+            mix_channel(dry, &mut channel[range.clone()], self.source, &mut fade);
         }
         self.fade = fade;
     }
 }
 
-fn mix_channel(dry: &[f32], worked: &mut [f32], heard: Heard, fade: &mut Ramp) {
-    match (heard, fade.is_running()) {
-        (Heard::Worked, false) => {}
-        (Heard::Dry, false) => worked.copy_from_slice(dry),
-        (Heard::Worked, true) => {
-            for (worked, &dry) in worked.iter_mut().zip(dry) {
-                *worked = clean(dry + fade.step() * (*worked - dry));
+fn mix_channel(dry: &[f32], processed: &mut [f32], source: Source, fade: &mut Ramp) {
+    match (source, fade.is_running()) {
+        (Source::Processed, false) => {}
+        (Source::Dry, false) => processed.copy_from_slice(dry),
+        (Source::Processed, true) => {
+            for (processed, &dry) in processed.iter_mut().zip(dry) {
+                *processed = clean(dry + fade.step() * (*processed - dry));
             }
         }
-        (Heard::Dry, true) => {
-            for (worked, &dry) in worked.iter_mut().zip(dry) {
-                *worked = clean(*worked + fade.step() * (dry - *worked));
+        (Source::Dry, true) => {
+            for (processed, &dry) in processed.iter_mut().zip(dry) {
+                *processed = clean(*processed + fade.step() * (dry - *processed));
             }
         }
     }
@@ -151,15 +151,15 @@ mod tests {
         while out.len() < 9000 {
             let at = out.len();
             match at {
-                2000 => bypass.set_heard(Heard::Dry),
-                6000 => bypass.set_heard(Heard::Worked),
+                2000 => bypass.set_source(Source::Dry),
+                6000 => bypass.set_source(Source::Processed),
                 _ => {}
             }
             let input: Vec<f32> = (at..at + block).map(|i| i as f32 + 1.0).collect();
-            let mut worked = vec![-1.0; block];
-            bypass.listen(&[&input]);
-            bypass.mix(&mut [&mut worked]);
-            out.extend(worked);
+            let mut processed = vec![-1.0; block];
+            bypass.push(&[&input]);
+            bypass.mix(&mut [&mut processed]);
+            out.extend(processed);
         }
         out.truncate(9000);
         out
@@ -184,13 +184,13 @@ mod tests {
     #[test]
     fn asked_before_the_start_it_is_dry_from_the_start() {
         let mut bypass = Bypass::new(SETUP);
-        bypass.set_heard(Heard::Dry);
+        bypass.set_source(Source::Dry);
         bypass.reset();
         assert!(bypass.is_settled_dry());
-        let mut worked = [7.0; 200];
-        bypass.listen(&[[2.0; 200]]);
-        bypass.mix(&mut [&mut worked]);
-        assert_eq!(worked[..100], [0.0; 100]);
-        assert_eq!(worked[100..], [2.0; 100]);
+        let mut processed = [7.0; 200];
+        bypass.push(&[[2.0; 200]]);
+        bypass.mix(&mut [&mut processed]);
+        assert_eq!(processed[..100], [0.0; 100]);
+        assert_eq!(processed[100..], [2.0; 100]);
     }
 }

@@ -63,8 +63,8 @@ impl DelayLine {
     fn write(&mut self, input: &[f32]) {
         let length = self.length();
         let (first, second) = self.samples.split_at_mut(length);
-        let place = self.next..self.next + input.len();
-        let copies = first[place.clone()].iter_mut().zip(&mut second[place]);
+        let range = self.next..self.next + input.len();
+        let copies = first[range.clone()].iter_mut().zip(&mut second[range]);
         for ((first, second), &sample) in copies.zip(input) {
             *first = clean(sample);
             *second = *first;
@@ -157,7 +157,7 @@ impl MovingReader {
         for (delays, out) in chunks {
             newer -= delays.len();
             let table = self.table;
-            let work = Move {
+            let work = MovingRead {
                 table,
                 line,
                 newer,
@@ -165,15 +165,15 @@ impl MovingReader {
                 out,
             };
             match self.kernel {
-                ReadKernel::LONG => run_widest(LongMove(work)),
-                _ => run_widest(ShortMove(work)),
+                ReadKernel::LONG => run_widest(LongRead(work)),
+                _ => run_widest(ShortRead(work)),
             }
         }
     }
 }
 
-/// One chunk of a moving reader.
-struct Move<'a> {
+/// One chunk of a moving reader's work.
+struct MovingRead<'a> {
     table: &'static RowTable,
     line: &'a DelayLine,
     /// Samples that came after the chunk.
@@ -184,12 +184,12 @@ struct Move<'a> {
 
 /// Where one sample is read: whole table rows back, and the way to the next row.
 #[derive(Clone, Copy, Default)]
-struct Position {
+struct ReadPosition {
     rows: u32,
     between: f32,
 }
 
-impl Position {
+impl ReadPosition {
     #[inline(always)]
     fn new(delay: f64) -> Self {
         let exact = delay * ROWS as f64;
@@ -201,15 +201,15 @@ impl Position {
     }
 }
 
-impl Move<'_> {
+impl MovingRead<'_> {
     #[inline(always)]
     fn run<A: Arithmetic, const SIXTEENS: usize>(self) {
         let count = self.out.len().min(CHUNK);
-        let mut positions = [Position::default(); CHUNK];
+        let mut positions = [ReadPosition::default(); CHUNK];
         let half = SIXTEENS * LANES / 2;
         let longest = self.line.length() - self.newer - count - half;
         for (position, &delay) in positions.iter_mut().zip(self.delays) {
-            *position = Position::new(delay.max(half as f64).min(longest as f64));
+            *position = ReadPosition::new(delay.max(half as f64).min(longest as f64));
         }
         let rows = self.table.rows::<SIXTEENS>();
         // Where the first sample's span would start without a delay.
@@ -228,17 +228,17 @@ impl Move<'_> {
     }
 }
 
-struct LongMove<'a>(Move<'a>);
-struct ShortMove<'a>(Move<'a>);
+struct LongRead<'a>(MovingRead<'a>);
+struct ShortRead<'a>(MovingRead<'a>);
 
-impl Work for LongMove<'_> {
+impl Work for LongRead<'_> {
     #[inline(always)]
     fn run<A: Arithmetic>(self) {
         self.0.run::<A, { ReadKernel::LONG.taps() / LANES }>();
     }
 }
 
-impl Work for ShortMove<'_> {
+impl Work for ShortRead<'_> {
     #[inline(always)]
     fn run<A: Arithmetic>(self) {
         self.0.run::<A, { ReadKernel::SHORT.taps() / LANES }>();

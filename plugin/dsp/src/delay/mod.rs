@@ -2,7 +2,7 @@
 //!
 //! Promises: a whole delay is a copy bit for bit, a fraction is read within the error of `sinc_kernel`; any split of the
 //! audio into blocks gives the same bits; no allocation after `new`. Called by the shell ([`align`], [`bypass`]) and by
-//! [`crate::decks`] (the line and its readers). Calls `math` and `units`; [`align::places`] takes a [`crate::plan::Plan`].
+//! [`crate::decks`] (the line and its readers). Calls `math` and `units`; [`align::channel_shifts`] takes a [`crate::plan::Plan`].
 
 pub mod align;
 pub mod bypass;

@@ -11,11 +11,11 @@ pub mod lag_curve;
 pub mod pair;
 
 use crate::channels::{CHANNELS, Inputs, SPOT};
-use crate::measure::drums::Roster;
+use crate::measure::drums::Drums;
 use crate::measure::front::events::HitFinder;
 use crate::measure::front::history::History;
 use crate::measure::front::working_rate::WorkingRate;
-use crate::measure::hit::window::{Geometry, NEAR_S};
+use crate::measure::hit::window::{HitWindow, NEAR_S};
 use crate::measure::lag_curve::LagCurve;
 use crate::measurement::{Hit, HitOutcome, Measurement};
 
@@ -42,7 +42,7 @@ const OVER_NOISE: f64 = 5.0;
 pub struct Analyser {
     inputs: Inputs,
     rate: f64,
-    geometry: Geometry,
+    window: HitWindow,
     working_rate: WorkingRate,
     history: History,
     finder: HitFinder,
@@ -51,7 +51,7 @@ pub struct Analyser {
     /// Working sample at which each channel was last at full scale.
     full_scale: [Option<u64>; CHANNELS],
     segments: [Box<[f32]>; CHANNELS],
-    roster: Roster,
+    drums: Drums,
     log: Vec<Hit>,
     /// The take that each logged hit was kept as, by its order.
     log_orders: Vec<Option<u64>>,
@@ -63,8 +63,8 @@ impl Analyser {
     pub fn new(setup: AnalyserSetup) -> Self {
         let working_rate = WorkingRate::new(setup.sample_rate);
         let rate = setup.sample_rate / working_rate.step() as f64;
-        let geometry = Geometry::new(rate, setup.inputs);
-        let segment = geometry.before + geometry.after;
+        let window = HitWindow::new(rate, setup.inputs);
+        let segment = window.before + window.after;
         let mut finder = HitFinder::new(rate);
         finder.reset();
         Self {
@@ -77,11 +77,11 @@ impl Analyser {
             last_start: None,
             full_scale: [None; CHANNELS],
             segments: std::array::from_fn(|_| vec![0.0; segment].into()),
-            roster: Roster::new(rate, setup.inputs, geometry),
+            drums: Drums::new(rate, setup.inputs, window),
             log: Vec::with_capacity(LOG),
             log_orders: Vec::with_capacity(LOG),
             measurement: Measurement::default(),
-            geometry,
+            window,
         }
     }
 
@@ -98,7 +98,7 @@ impl Analyser {
     /// Forgets everything: a new measurement begins.
     pub fn clear(&mut self) {
         self.reset();
-        self.roster.clear();
+        self.drums.clear();
         self.log.clear();
         self.log_orders.clear();
         self.measurement = Measurement::default();
@@ -135,19 +135,19 @@ impl Analyser {
     /// How alike first and second (for a mono main: spot and first) are at each lag, over the hits counted.
     /// Drawn when asked for, not with every hit.
     pub fn lag_curve(&self) -> LagCurve {
-        self.roster.lag_curve()
+        self.drums.lag_curve()
     }
 
     /// Audio of the hits that the measurement is made of, first, second and spot of each, at [`Self::rate`]. A channel
     /// that is not connected is silent.
     pub fn own_hits(&self) -> impl Iterator<Item = [&[f32]; 3]> {
-        let own = self.roster.own();
-        own.map(|take| std::array::from_fn(|channel| &*take.audio[channel]))
+        let own = self.drums.own();
+        own.map(|hit| std::array::from_fn(|channel| &*hit.audio[channel]))
     }
 
     /// Samples of each of [`Self::own_hits`].
     pub fn hit_length(&self) -> usize {
-        self.geometry.kept_before + self.geometry.after
+        self.window.kept_before + self.window.after
     }
 
     /// Samples a second that the analyser works at.
@@ -174,7 +174,7 @@ impl Analyser {
         {
             self.waiting.push(start);
         }
-        let due = |start: &u64| start + self.geometry.after as u64 <= self.history.written();
+        let due = |start: &u64| start + self.window.after as u64 <= self.history.written();
         if self.waiting.first().is_some_and(due) {
             let start = self.waiting.remove(0);
             self.judge(start);
@@ -187,18 +187,18 @@ impl Analyser {
     fn judge(&mut self, start: u64) {
         let crowded = self
             .last_start
-            .is_some_and(|last| start - last < self.geometry.crowded);
+            .is_some_and(|last| start - last < self.window.crowded);
         let next = self
             .waiting
             .first()
-            .is_some_and(|next| next - start < self.geometry.crowded / 2);
+            .is_some_and(|next| next - start < self.window.crowded / 2);
         self.last_start = Some(start);
-        let from = start.saturating_sub(self.geometry.before as u64);
+        let from = start.saturating_sub(self.window.before as u64);
         let outcome = if self
             .full_scale
             .iter()
             .flatten()
-            .any(|at| *at >= start.saturating_sub(self.geometry.kept_before as u64))
+            .any(|at| *at >= start.saturating_sub(self.window.kept_before as u64))
         {
             Err(HitOutcome::Clipped)
         } else if crowded || next {
@@ -219,7 +219,7 @@ impl Analyser {
             }
         }
         if outcome.is_ok() {
-            self.roster.report(&mut self.measurement);
+            self.drums.report(&mut self.measurement);
             self.relog();
         }
     }
@@ -239,19 +239,19 @@ impl Analyser {
         for (channel, segment) in self.segments.iter_mut().enumerate() {
             self.history.copy(channel, from, segment);
         }
-        let noise_heard = (start - from) as usize == self.geometry.before;
+        let noise_heard = (start - from) as usize == self.window.before;
         if !noise_heard || !self.stands_out() {
             return None;
         }
-        let skipped = self.geometry.before - self.geometry.kept_before;
+        let skipped = self.window.before - self.window.kept_before;
         let segments = &self.segments;
-        self.roster
+        self.drums
             .add(std::array::from_fn(|channel| &segments[channel][skipped..]))
     }
 
     /// Is the hit 20 dB over what was heard before it?
     fn stands_out(&self) -> bool {
-        let g = &self.geometry;
+        let g = &self.window;
         let level = |audio: &[f32]| {
             audio.iter().map(|x| f64::from(*x).powi(2)).sum::<f64>() / audio.len().max(1) as f64
         };
@@ -265,16 +265,16 @@ impl Analyser {
 
     /// Sorting may have changed a hit's voice: write the log anew from what is kept.
     fn relog(&mut self) {
-        let main = self.roster.main();
-        for (hit, order) in self.log.iter_mut().zip(&self.log_orders) {
-            let Some(take) = order.and_then(|order| self.roster.take(order)) else {
+        let main = self.drums.main();
+        for (logged, order) in self.log.iter_mut().zip(&self.log_orders) {
+            let Some(hit) = order.and_then(|order| self.drums.hit(order)) else {
                 continue;
             };
             let seconds = |lag: Option<f64>| lag.map_or(0.0, |lag| lag / self.rate);
-            hit.outcome = HitOutcome::Counted {
-                voice: take.voice,
-                gap_s: seconds(take.lag(main.from, main.to)),
-                spot_to_first_s: seconds(take.lag(SPOT, 0)),
+            logged.outcome = HitOutcome::Counted {
+                voice: hit.voice,
+                gap_s: seconds(hit.lag(main.from, main.to)),
+                spot_to_first_s: seconds(hit.lag(SPOT, 0)),
             };
         }
     }

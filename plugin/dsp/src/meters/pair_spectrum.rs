@@ -1,4 +1,4 @@
-//! What two channels share on the hits, line by line: their correlation and mono sum for any shift between them.
+//! What two channels share on the hits, bin by bin: their correlation and mono sum for any shift between them.
 
 use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
@@ -9,8 +9,8 @@ use realfft::{RealFftPlanner, RealToComplex};
 use crate::meters::correlation::Powers;
 use crate::meters::mono_sum_loss::{BANDS, band_hz, mono_sum_loss_db};
 
-/// Room for the lines up to the top of the 5 kHz third octave of 62 ms of audio: never nearer than 8 Hz.
-pub const LINES: usize = 720;
+/// Room for the bins up to the top of the 5 kHz third octave of 62 ms of audio: never nearer than 8 Hz.
+pub const BINS: usize = 720;
 /// Half a third octave, as a ratio (IEC 61260-1:2014, 5.5).
 const HALF_BAND: f64 = 1.122_018_454_301_963_3;
 /// Seconds over which a stretch fades in and out: short against the drum, long against the wavefront.
@@ -18,16 +18,16 @@ const FADE_S: f64 = 0.0015;
 
 /// How the second channel is moved against the first before they are compared.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct Shift {
+pub struct PairShift {
     /// Seconds, positive: the second is made later.
     pub later_s: f64,
     /// The second is turned over.
     pub flip: bool,
 }
 
-/// One line of the spectrum, summed over the hits.
+/// One bin of the spectrum, summed over the hits.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
-struct Line {
+struct Bin {
     first: f32,
     second: f32,
     /// Of first times the second's conjugate.
@@ -37,25 +37,25 @@ struct Line {
 /// Powers and cross-power of the hits up to the top of the 5 kHz third octave. Plain numbers of a fixed size.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PairSpectrum {
-    line_hz: f32,
+    bin_hz: f32,
     /// Hits that are in it.
     hits: u32,
     /// Lines that are filled.
     count: u32,
-    lines: [Line; LINES],
+    bins: [Bin; BINS],
 }
 
 impl PairSpectrum {
     /// Nothing heard.
     pub const EMPTY: Self = Self {
-        line_hz: 1.0,
+        bin_hz: 1.0,
         hits: 0,
         count: 0,
-        lines: [Line {
+        bins: [Bin {
             first: 0.0,
             second: 0.0,
             shared: [0.0; 2],
-        }; LINES],
+        }; BINS],
     };
 
     /// Hits that are in it.
@@ -64,16 +64,16 @@ impl PairSpectrum {
     }
 
     /// Correlation at lag 0 after the shift, over the third octaves from 100 Hz to 5 kHz; 0 for silence.
-    pub fn correlation(&self, shift: Shift) -> f64 {
+    pub fn correlation(&self, shift: PairShift) -> f64 {
         let lowest = band_hz(0) / HALF_BAND;
-        let recorded = f64::from(self.line_hz) * f64::from(self.count);
+        let recorded = f64::from(self.bin_hz) * f64::from(self.count);
         let highest = (band_hz(BANDS - 1) * HALF_BAND).min(recorded);
         self.powers(lowest, highest, shift)
             .map_or(0.0, |powers| powers.correlation())
     }
 
     /// Loss of the mono sum after the shift in each third octave, dB, 0 down; `None` above what was recorded.
-    pub fn losses_db(&self, shift: Shift) -> [Option<f64>; BANDS] {
+    pub fn losses_db(&self, shift: PairShift) -> [Option<f64>; BANDS] {
         std::array::from_fn(|band| {
             let middle = band_hz(band);
             self.powers(middle / HALF_BAND, middle * HALF_BAND, shift)
@@ -81,19 +81,19 @@ impl PairSpectrum {
         })
     }
 
-    fn powers(&self, from_hz: f64, to_hz: f64, shift: Shift) -> Option<Powers> {
-        let line_hz = f64::from(self.line_hz);
-        // A line that falls on the edge itself belongs to the upper band, whatever the last bit says.
-        let [from, to] = [from_hz, to_hz].map(|hz| (hz / line_hz - 1e-6).ceil() as usize);
+    fn powers(&self, from_hz: f64, to_hz: f64, shift: PairShift) -> Option<Powers> {
+        let bin_hz = f64::from(self.bin_hz);
+        // A bin that falls on the edge itself belongs to the upper band, whatever the last bit says.
+        let [from, to] = [from_hz, to_hz].map(|hz| (hz / bin_hz - 1e-6).ceil() as usize);
         if to > self.count as usize || from >= to {
             return None;
         }
         let mut powers = Powers::default();
-        for (number, line) in (from..to).zip(&self.lines[from..to]) {
-            let turn = TAU * number as f64 * line_hz * shift.later_s;
-            let [re, im] = line.shared.map(f64::from);
-            powers.first += f64::from(line.first);
-            powers.second += f64::from(line.second);
+        for (number, bin) in (from..to).zip(&self.bins[from..to]) {
+            let turn = TAU * number as f64 * bin_hz * shift.later_s;
+            let [re, im] = bin.shared.map(f64::from);
+            powers.first += f64::from(bin.first);
+            powers.second += f64::from(bin.second);
             powers.shared += re * turn.cos() - im * turn.sin();
         }
         if shift.flip {
@@ -134,19 +134,19 @@ impl PairSpectrumMeter {
         &mut self,
         pairs: impl Iterator<Item = (&'a [f32], &'a [f32])>,
     ) -> PairSpectrum {
-        let line_hz = self.sample_rate / self.time.len() as f64;
-        let top = (band_hz(BANDS - 1) * HALF_BAND / line_hz).ceil() as usize;
-        let count = top.min(LINES).min(self.first.len());
+        let bin_hz = self.sample_rate / self.time.len() as f64;
+        let top = (band_hz(BANDS - 1) * HALF_BAND / bin_hz).ceil() as usize;
+        let count = top.min(BINS).min(self.first.len());
         let mut spectrum = PairSpectrum {
-            line_hz: line_hz as f32,
+            bin_hz: bin_hz as f32,
             count: count as u32,
             ..PairSpectrum::EMPTY
         };
         for (first, second) in pairs {
             self.transform_both(first, second);
             let both = self.first.iter().zip(&self.second);
-            for (line, (a, b)) in spectrum.lines[..count].iter_mut().zip(both) {
-                line.add(*a, *b);
+            for (bin, (a, b)) in spectrum.bins[..count].iter_mut().zip(both) {
+                bin.add(*a, *b);
             }
             spectrum.hits += 1;
         }
@@ -167,7 +167,7 @@ impl PairSpectrumMeter {
     }
 }
 
-impl Line {
+impl Bin {
     fn add(&mut self, first: Complex<f32>, second: Complex<f32>) {
         let shared = first * second.conj();
         self.first += first.norm_sqr();
@@ -211,8 +211,8 @@ mod tests {
         meter.measure(std::iter::once((&drum[samples..], &drum[..LENGTH])))
     }
 
-    fn earlier(samples: f64) -> Shift {
-        Shift {
+    fn earlier(samples: f64) -> PairShift {
+        PairShift {
             later_s: -samples / RATE,
             flip: false,
         }
@@ -221,9 +221,9 @@ mod tests {
     #[test]
     fn the_right_shift_brings_a_late_channel_back() {
         let spectrum = late_by(24);
-        assert!(spectrum.correlation(Shift::default()).abs() < 0.3);
+        assert!(spectrum.correlation(PairShift::default()).abs() < 0.3);
         assert!(spectrum.correlation(earlier(24.0)) > 0.97);
-        let turned = Shift {
+        let turned = PairShift {
             flip: true,
             ..earlier(24.0)
         };
@@ -234,7 +234,7 @@ mod tests {
     fn half_a_period_late_loses_its_own_third_octave_and_not_the_low_ones() {
         // 24 samples are half a period of 1 kHz.
         let spectrum = late_by(24);
-        let before = spectrum.losses_db(Shift::default());
+        let before = spectrum.losses_db(PairShift::default());
         let after = spectrum.losses_db(earlier(24.0));
         assert!(before[10].unwrap() < -12.0, "1 kHz: {:?}", before[10]);
         assert!(before[0].unwrap() > -1.0, "100 Hz: {:?}", before[0]);
@@ -249,15 +249,15 @@ mod tests {
         let drum = noise(496);
         let spectrum =
             PairSpectrumMeter::new(8_000.0, 496).measure(std::iter::once((&drum[..], &drum[..])));
-        let losses = spectrum.losses_db(Shift::default());
+        let losses = spectrum.losses_db(PairShift::default());
         assert!(losses[15].is_some() && losses[17].is_none(), "{losses:?}");
     }
 
     #[test]
     fn nothing_heard_says_nothing() {
-        assert_eq!(PairSpectrum::EMPTY.correlation(Shift::default()), 0.0);
+        assert_eq!(PairSpectrum::EMPTY.correlation(PairShift::default()), 0.0);
         assert_eq!(
-            PairSpectrum::EMPTY.losses_db(Shift::default()),
+            PairSpectrum::EMPTY.losses_db(PairShift::default()),
             [None; BANDS]
         );
     }

@@ -1,6 +1,6 @@
 //! Align as the shell runs it: true latency, changes without clicks, silence that stays silent.
 
-use plumbline_dsp::delay::align::{Align, AlignSetup, Place};
+use plumbline_dsp::delay::align::{Align, AlignSetup, ChannelShift};
 
 use crate::support::{Noise, assert_below, largest_step, sine, write_csv};
 
@@ -14,15 +14,15 @@ fn align(sample_rate: f64, reach_s: f64) -> Align {
     })
 }
 
-fn place(shift_samples: f64) -> Place {
-    Place {
+fn place(shift_samples: f64) -> ChannelShift {
+    ChannelShift {
         shift_samples,
         inverted: false,
     }
 }
 
-fn turned_over(shift_samples: f64) -> Place {
-    Place {
+fn turned_over(shift_samples: f64) -> ChannelShift {
+    ChannelShift {
         shift_samples,
         inverted: true,
     }
@@ -64,12 +64,12 @@ fn changes_make_no_click() {
     for (name, from, to) in changes {
         for hz in [60.0, 200.0, 997.0, 5003.0, 11_987.0] {
             let mut align = align(RATE, 0.001);
-            align.set_places(&[from; 2]);
+            align.set_shifts(&[from; 2]);
             align.reset();
             let input = sine(hz, RATE, 12_000);
             let (mut first, mut second) = (input.clone(), input.clone());
             align.process(&mut [&mut first[..6000], &mut second[..6000]]);
-            align.set_places(&[to; 2]);
+            align.set_shifts(&[to; 2]);
             align.process(&mut [&mut first[6000..], &mut second[6000..]]);
             assert!(!align.is_gliding());
             let ratio = largest_step(&first[5000..]) / largest_step(&input);
@@ -85,7 +85,7 @@ fn changes_make_no_click() {
 #[test]
 fn silence_after_a_hit_is_silence() {
     let mut align = align(RATE, 0.005);
-    align.set_places(&[place(-7.77), turned_over(100.5)]);
+    align.set_shifts(&[place(-7.77), turned_over(100.5)]);
     let mut hit = Noise::new(5).samples(2400);
     hit.iter_mut()
         .enumerate()

@@ -1,6 +1,6 @@
 //! The comb's closed forms against published values and against two signals really added.
 
-use plumbline_dsp::delay::align::{Align, AlignSetup, Place};
+use plumbline_dsp::delay::align::{Align, AlignSetup, ChannelShift};
 use plumbline_dsp::meters::comb::{Comb, Copied};
 
 use crate::support::{assert_below, assert_near, db, sine, write_csv};
@@ -72,11 +72,11 @@ fn summed_db(hz: f64, delay_s: f64, sample_rate: f64) -> f64 {
         channels: 2,
         reach_s: 0.0,
     });
-    let held_back = Place {
+    let held_back = ChannelShift {
         shift_samples: delay_s * sample_rate,
         inverted: false,
     };
-    align.set_places(&[Place::default(), held_back]);
+    align.set_shifts(&[ChannelShift::default(), held_back]);
     align.reset();
     let mut first = sine(hz, sample_rate, 16_384);
     let mut second = first.clone();

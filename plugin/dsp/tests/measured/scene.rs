@@ -99,7 +99,7 @@ impl Session {
         self
     }
 
-    /// Heard by an analyser from beginning to end.
+    /// Source by an analyser from beginning to end.
     pub fn analysed(&self, inputs: Inputs) -> Analyser {
         let mut analyser = Analyser::new(AnalyserSetup {
             sample_rate: self.rate,

@@ -2,11 +2,11 @@
 
 use std::f64::consts::{LN_2, TAU};
 
-use plumbline_dsp::decks::drag::{BRAKE_S, Decks, FULL_DRAG, Hands};
+use plumbline_dsp::decks::drag::{BRAKE_S, DragControl, DragModel, FULL_DRAG};
 use plumbline_dsp::decks::mix::MixSettings;
 use plumbline_dsp::decks::motion::{Curve, Motion, Pace};
 use plumbline_dsp::decks::settings::CourseSettings;
-use plumbline_dsp::decks::song_clock::{SongPosition, Transport};
+use plumbline_dsp::decks::song_position::{SongPosition, Transport};
 use plumbline_dsp::decks::wobble::{WobbleAmounts, weighting_db};
 use plumbline_dsp::decks::{Sweep, SweepSetup};
 use realfft::RealFftPlanner;
@@ -343,9 +343,9 @@ fn braking_a_deck() {
     // order of magnitude from memory).
     assert_eq!(BRAKE_S, 0.2);
     for rate in [44_100.0, 48_000.0, 192_000.0] {
-        let mut decks = Decks::new(rate);
+        let mut decks = DragModel::new(rate);
         for _ in 0..rate as usize {
-            decks.step(Hands::Drag(0.005 / FULL_DRAG), 0.012);
+            decks.step(DragControl::Brake(0.005 / FULL_DRAG), 0.012);
         }
         assert_near(
             &format!("{rate} Hz, ms"),
@@ -584,7 +584,7 @@ fn changes_make_no_click() {
         ("pass", |course, _| course.motion = Motion::Pass),
         ("drag", |course, _| {
             course.motion = Motion::Drag;
-            course.hands = Hands::Drag(1.0);
+            course.drag = DragControl::Brake(1.0);
         }),
         ("curve", |course, _| course.curve = Curve::Triangle),
         ("pace", |course, _| course.pace = Pace::Beats(3.0)),
@@ -660,31 +660,35 @@ fn a_jump_in_the_song_makes_no_click_and_leaves_no_trace() {
 
 #[test]
 fn drag_starts_from_the_null_point_after_a_jump_and_recue_returns_to_it() {
-    let drag = |hands: Hands| CourseSettings {
+    let braked = |drag: DragControl| CourseSettings {
         motion: Motion::Drag,
-        hands,
+        drag,
         ..CourseSettings::default()
     };
     let mut rig = Rig::new(RATE, 0);
     let mut audio = vec![0.0; 48_000];
     rig.run(
         &mut audio,
-        |_| drag(Hands::Drag(0.5)),
+        |_| braked(DragControl::Brake(0.5)),
         &MixSettings::default(),
     );
     assert!(rig.sweep.offset_s() > 0.002);
-    rig.run(&mut audio, |_| drag(Hands::Recue), &MixSettings::default());
+    rig.run(
+        &mut audio,
+        |_| braked(DragControl::Recue),
+        &MixSettings::default(),
+    );
     assert_eq!(rig.sweep.offset_s(), 0.0);
     rig.run(
         &mut audio,
-        |_| drag(Hands::Drag(-0.5)),
+        |_| braked(DragControl::Brake(-0.5)),
         &MixSettings::default(),
     );
     assert!(rig.sweep.offset_s() < -0.002);
     rig.at += 480_000;
     rig.run(
         &mut audio[..4800],
-        |_| drag(Hands::Drag(0.0)),
+        |_| braked(DragControl::Brake(0.0)),
         &MixSettings::default(),
     );
     assert_eq!(rig.sweep.offset_s(), 0.0);

@@ -23,7 +23,7 @@ const FLOOR: f64 = 1e-4;
 
 /// What the microphones may hear of the tom.
 #[derive(Clone, Copy, Debug)]
-enum Heard {
+enum Source {
     /// Notes and click.
     All,
     /// Nothing above 400 Hz: the click has been filtered away.
@@ -72,10 +72,10 @@ fn heard(dry: &[f32], samples: f64, noise: &mut Noise) -> Vec<f32> {
 }
 
 /// A tom in a room of its own, and what the analyser says of it; `gap` in samples.
-fn measured(seed: u64, gap: f64, what: Heard) -> Option<Lag> {
+fn measured(seed: u64, gap: f64, what: Source) -> Option<Lag> {
     let mut noise = Noise::new(seed);
     let mut dry = dry(&mut noise);
-    if let Heard::NotesAlone = what {
+    if let Source::NotesAlone = what {
         notes_alone(&mut dry);
     }
     let mut session = Session::floor(RATE, dry.len(), FLOOR, &mut noise);
@@ -94,7 +94,7 @@ fn measured(seed: u64, gap: f64, what: Heard) -> Option<Lag> {
 fn a_tom_is_timed_by_its_click() {
     for seed in 0..20 {
         let gap = -40.0 + 4.37 * seed as f64;
-        let lag = measured(seed, gap, Heard::All).expect("a gap");
+        let lag = measured(seed, gap, Source::All).expect("a gap");
         println!(
             "tom {seed}: {:+.3} samples off, spread {:.3}, confidence {:.2}",
             lag.attack_s * RATE - gap,
@@ -111,7 +111,7 @@ fn a_tom_is_timed_by_its_click() {
 fn a_tom_without_its_click_is_not_trusted() {
     for seed in 0..10 {
         let gap = -20.0 + 4.37 * seed as f64;
-        let lag = measured(seed, gap, Heard::NotesAlone);
+        let lag = measured(seed, gap, Source::NotesAlone);
         let Some(lag) = lag else {
             println!("notes {seed}: no answer");
             continue;

@@ -1,6 +1,11 @@
 //! Where the moving deck has been while a window was open.
 
+<<<<<<< HEAD:plugin/src/editor/frame/deck_history.rs
 use plumbline_dsp::decks::preview::Bearings;
+=======
+use crate::telemetry::Deck;
+use plumbline_dsp::decks::preview::DeckState;
+>>>>>>> house-core:plugin/src/editor/trail.rs
 
 /// Points that are kept.
 pub const LENGTH: usize = 600;
@@ -73,8 +78,13 @@ impl DeckHistory {
     }
 }
 
+<<<<<<< HEAD:plugin/src/editor/frame/deck_history.rs
 impl OffsetPoint {
     fn of(deck: Bearings) -> Self {
+=======
+impl Point {
+    fn of(deck: DeckState) -> Self {
+>>>>>>> house-core:plugin/src/editor/trail.rs
         Self {
             beats: deck.position.beats,
             seconds: deck.position.seconds,
@@ -86,13 +96,18 @@ impl OffsetPoint {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use plumbline_dsp::decks::song_clock::SongPosition;
+    use plumbline_dsp::decks::song_position::SongPosition;
 
+<<<<<<< HEAD:plugin/src/editor/frame/deck_history.rs
     fn at(seconds: f64) -> Option<Bearings> {
         Some(Bearings {
+=======
+    fn at(seconds: f64) -> Deck {
+        Some(DeckState {
+>>>>>>> house-core:plugin/src/editor/trail.rs
             position: SongPosition::default().after(seconds),
             offset_s: seconds,
-            ..Bearings::default()
+            ..DeckState::default()
         })
     }
 

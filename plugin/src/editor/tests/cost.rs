@@ -5,7 +5,7 @@ use crate::editor::frame::{Control, Frame};
 use crate::editor::pages::{Content, View, show};
 use crate::session::Theme;
 use egui::{Context, Pos2, RawInput, Rect, Vec2};
-use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::preview::DeckState;
 use std::time::Instant;
 
 const FRAMES: usize = 200;
@@ -24,7 +24,11 @@ fn go_on(frame: &mut Frame, number: usize) {
         return;
     };
     let offset_s = frame.decks.outlook().offset_s(STEP_S);
+<<<<<<< HEAD
     frame.decks.history.follow(Some(Bearings {
+=======
+    frame.decks.trail.follow(Some(DeckState {
+>>>>>>> house-core
         position: deck.position.after(STEP_S),
         offset_s: offset_s.unwrap_or(deck.offset_s + 1e-6),
         ..deck

@@ -3,7 +3,19 @@
 use crate::editor::frame::{Activation, Channels, Control, DeckHistory, Decks, Frame, Knobs};
 use crate::exchange::{PairSnapshot, Report, TransportState, triple_buffer};
 use crate::params::PlumblineParams;
+<<<<<<< HEAD
 use crate::session::MeasurementStore;
+=======
+use crate::state::MeasurementStore;
+use crate::telemetry::{Picture, Report, Song, slot};
+use plumbline_dsp::decks::drag::DragControl;
+use plumbline_dsp::decks::mix::MixSettings;
+use plumbline_dsp::decks::motion::{Cue, Curve, Motion, Pace};
+use plumbline_dsp::decks::preview::{DeckState, Preview};
+use plumbline_dsp::decks::settings::CourseSettings;
+use plumbline_dsp::decks::song_position::SongPosition;
+use plumbline_dsp::decks::wobble::WobbleAmounts;
+>>>>>>> house-core
 use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 use plumbline_dsp::measurement::{
     Hit, HitOutcome, Lag, Measurement, Polarity, Refused, Voice, VoiceName,
@@ -117,16 +129,20 @@ impl State {
         let settings = decks_as_set(knobs).course;
         let cue = (self == Self::PassCued).then_some(Cue::Beats(140.0));
         for step in 0..=140 {
-            let bearings = Bearings {
+            let bearings = DeckState {
                 position: start.after(f64::from(step) / 30.0),
                 cue,
-                ..Bearings::default()
+                ..DeckState::default()
             };
             let offset_s = match self {
                 Self::DragHeld => 0.8e-3 * f64::from(step) / 140.0,
-                _ => Outlook::new(bearings, &settings).offset_s(0.0).unwrap(),
+                _ => Preview::new(bearings, &settings).offset_s(0.0).unwrap(),
             };
+<<<<<<< HEAD
             history.follow(Some(Bearings {
+=======
+            trail.follow(Some(DeckState {
+>>>>>>> house-core
                 offset_s,
                 ..bearings
             }));
@@ -335,7 +351,7 @@ pub fn decks_as_set(knobs: &Knobs) -> Decks {
         },
         curve: [Curve::Sine, Curve::Triangle, Curve::Reel][knobs.choice(Control::Curve)],
         start: knobs.is_on(Control::StartPass),
-        hands: Hands::Drag(part(Control::Drag)),
+        drag: DragControl::Brake(part(Control::Drag)),
         wobble: WobbleAmounts {
             wow: part(Control::Wow),
             flutter: part(Control::Flutter),

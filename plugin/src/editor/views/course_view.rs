@@ -6,7 +6,7 @@ use crate::editor::widgets::text_width;
 use crate::editor::wording::{offset_words, readings};
 use egui::{Align2, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, lerp, pos2, vec2};
 use plumbline_dsp::decks::motion::{Motion, Pace};
-use plumbline_dsp::decks::song_clock::SongPosition;
+use plumbline_dsp::decks::song_position::SongPosition;
 
 /// Part of the drawing that is past.
 const PAST: f64 = 0.28;

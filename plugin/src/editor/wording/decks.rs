@@ -4,7 +4,7 @@ use crate::editor::drawing::{plain, signed};
 use crate::editor::frame::Frame;
 use crate::exchange::TransportState;
 use plumbline_dsp::decks::motion::{Cue, Motion};
-use plumbline_dsp::decks::preview::Bearings;
+use plumbline_dsp::decks::preview::DeckState;
 
 /// Where the deck is, in words.
 pub fn offset_words(frame: &Frame) -> String {
@@ -40,7 +40,7 @@ pub fn readings(frame: &Frame, null_beats: Option<f64>) -> Vec<String> {
 }
 
 /// What keeps the decks from being heard or from moving.
-fn states(frame: &Frame, deck: &Bearings) -> Vec<String> {
+fn states(frame: &Frame, deck: &DeckState) -> Vec<String> {
     let decks = &frame.decks;
     let engage = (!decks.mix.engage).then(|| "Engage is off: the fixed deck alone".to_owned());
     let pass = (decks.course.motion == Motion::Pass).then(|| pass_words(frame, deck));
@@ -49,7 +49,7 @@ fn states(frame: &Frame, deck: &Bearings) -> Vec<String> {
     [engage, pass, stands].into_iter().flatten().collect()
 }
 
-fn pass_words(frame: &Frame, deck: &Bearings) -> String {
+fn pass_words(frame: &Frame, deck: &DeckState) -> String {
     let Some(cue) = deck.cue else {
         return "the pass waits for Start pass".to_owned();
     };
@@ -64,7 +64,7 @@ fn pass_words(frame: &Frame, deck: &Bearings) -> String {
     }
 }
 
-fn null_words(deck: &Bearings, beats: f64) -> String {
+fn null_words(deck: &DeckState, beats: f64) -> String {
     let bars = (beats - deck.position.beats) / deck.position.beats_per_bar;
     format!("null point in {} bars", plain(bars.max(0.0), 1))
 }
@@ -79,19 +79,19 @@ fn hertz(hz: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use plumbline_dsp::decks::song_clock::SongPosition;
+    use plumbline_dsp::decks::song_position::SongPosition;
 
     #[test]
     fn frequencies_and_bars() {
         assert_eq!(hertz(757.6), "758 Hz");
         assert_eq!(hertz(1515.2), "1.52 kHz");
-        let deck = Bearings {
+        let deck = DeckState {
             position: SongPosition {
                 beats: 10.0,
                 beats_per_bar: 3.0,
                 ..SongPosition::default()
             },
-            ..Bearings::default()
+            ..DeckState::default()
         };
         assert_eq!(null_words(&deck, 16.0), "null point in 2.0 bars");
     }

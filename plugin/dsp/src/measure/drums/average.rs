@@ -8,9 +8,9 @@ use crate::channels::CHANNELS;
 use crate::math::biquad::Biquad;
 use crate::math::robust::{gather, median};
 use crate::measure::drums::common_front::{Pattern, attack_band, step};
-use crate::measure::hit::kept::{MAX_TAKES, Take};
-use crate::measure::hit::onset::{ArrivalPicker, Picks};
-use crate::measure::hit::picks::{self, look};
+use crate::measure::hit::kept::{KeptHit, MAX_HITS};
+use crate::measure::hit::onset::{OnsetPicker, Picks};
+use crate::measure::hit::picks::{self, pick_near};
 use crate::measure::pair::lag::Pair;
 
 /// Hits are compared from before the front, as far as it may lie from where the overlaid hits jump ...
@@ -30,7 +30,7 @@ const ROUNDS: usize = 5;
 
 /// Scratch, and the fronts that were found last. `new` allocates; nothing else does.
 #[derive(Debug)]
-pub(crate) struct Stack {
+pub(crate) struct WeightedAverage {
     rate: f64,
     high_pass: Biquad,
     low_pass: Biquad,
@@ -40,14 +40,14 @@ pub(crate) struct Stack {
     hits: Box<[f64]>,
     /// Their common one.
     common: Box<[f64]>,
-    weights: [f64; MAX_TAKES],
+    weights: [f64; MAX_HITS],
     /// One channel of the sum.
     audio: Box<[f32]>,
     /// Where its channels' fronts are, once they have been looked for.
     picks: Option<[Picks; CHANNELS]>,
 }
 
-impl Stack {
+impl WeightedAverage {
     pub(crate) fn new(rate: f64, samples: usize) -> Self {
         let length = ((BEFORE_S + AFTER_S) * rate) as usize;
         let [high_pass, low_pass] = attack_band(rate);
@@ -56,9 +56,9 @@ impl Stack {
             high_pass,
             low_pass,
             length,
-            hits: vec![0.0; MAX_TAKES * length].into(),
+            hits: vec![0.0; MAX_HITS * length].into(),
             common: vec![0.0; length].into(),
-            weights: [0.0; MAX_TAKES],
+            weights: [0.0; MAX_HITS],
             audio: vec![0.0; samples].into(),
             picks: None,
         }
@@ -73,21 +73,21 @@ impl Stack {
     /// voice's fronts; each hit counts by how loud it begins in the `reference` channel.
     pub(crate) fn lag<'a>(
         &mut self,
-        takes: impl Iterator<Item = &'a Take> + Clone,
+        kept: impl Iterator<Item = &'a KeptHit> + Clone,
         pattern: &Pattern,
         reference: usize,
         pair: Pair,
-        picker: &mut ArrivalPicker,
+        picker: &mut OnsetPicker,
     ) -> Option<f64> {
         let begin = pattern[reference]?;
         if self.picks.is_none() {
             let mut all = [Picks::default(); CHANNELS];
             for (channel, all) in all.iter_mut().enumerate() {
                 if let Some(front) = pattern[channel] {
-                    self.gather(takes.clone(), channel, front, reference, begin);
-                    self.weigh(takes.clone().count());
-                    self.sum(takes.clone(), channel, reference, begin);
-                    *all = look(picker, &self.audio, front, self.rate);
+                    self.gather(kept.clone(), channel, front, reference, begin);
+                    self.weigh(kept.clone().count());
+                    self.sum(kept.clone(), channel, reference, begin);
+                    *all = pick_near(picker, &self.audio, front, self.rate);
                 }
             }
             self.picks = Some(all);
@@ -99,22 +99,22 @@ impl Stack {
     /// Writes the hits' attack bands around a channel's front.
     fn gather<'a>(
         &mut self,
-        takes: impl Iterator<Item = &'a Take>,
+        kept: impl Iterator<Item = &'a KeptHit>,
         channel: usize,
         front: f64,
         reference: usize,
         begin: f64,
     ) {
         let settle = (SETTLE_S * self.rate) as isize;
-        for (take, hit) in takes.zip(self.hits.chunks_exact_mut(self.length)) {
-            let gain = 1.0 / loudness(take, reference, begin, self.rate);
-            let from = (front - BEFORE_S * self.rate + take.shift).round() as isize;
+        for (hit, row) in kept.zip(self.hits.chunks_exact_mut(self.length)) {
+            let gain = 1.0 / loudness(hit, reference, begin, self.rate);
+            let from = (front - BEFORE_S * self.rate + hit.shift).round() as isize;
             let (mut high, mut low) = (self.high_pass, self.low_pass);
-            let mut at = |n: isize| low.next(high.next(gain * sample(take, channel, n)));
+            let mut at = |n: isize| low.next(high.next(gain * sample(hit, channel, n)));
             (from - settle..from).for_each(|n| {
                 at(n);
             });
-            hit.iter_mut().zip(from..).for_each(|(x, n)| *x = at(n));
+            row.iter_mut().zip(from..).for_each(|(x, n)| *x = at(n));
         }
     }
 
@@ -122,11 +122,11 @@ impl Stack {
     fn weigh(&mut self, count: usize) {
         let hits = || self.hits.chunks_exact(self.length).take(count);
         for (n, common) in self.common.iter_mut().enumerate() {
-            let mut values = [0.0; MAX_TAKES];
+            let mut values = [0.0; MAX_HITS];
             let count = gather(hits().map(|hit| hit[n]), &mut values);
             *common = median(&mut values[..count]).unwrap_or(0.0);
         }
-        self.weights = [0.0; MAX_TAKES];
+        self.weights = [0.0; MAX_HITS];
         // At first none is part of the sum.
         let mut all = f64::INFINITY;
         for _ in 0..ROUNDS {
@@ -151,39 +151,37 @@ impl Stack {
     /// Writes the weighed sum of one channel.
     fn sum<'a>(
         &mut self,
-        takes: impl Iterator<Item = &'a Take>,
+        kept: impl Iterator<Item = &'a KeptHit>,
         channel: usize,
         reference: usize,
         begin: f64,
     ) {
         let all = self.weights.iter().sum::<f64>();
         self.audio.fill(0.0);
-        for (take, weight) in takes.zip(self.weights) {
-            let gain = (weight / all / loudness(take, reference, begin, self.rate)) as f32;
-            let later = take.shift.round() as isize;
+        for (hit, weight) in kept.zip(self.weights) {
+            let gain = (weight / all / loudness(hit, reference, begin, self.rate)) as f32;
+            let later = hit.shift.round() as isize;
             let moved = |n: usize| (n as isize + later).try_into().ok();
             for (n, sum) in self.audio.iter_mut().enumerate() {
                 let at: Option<usize> = moved(n);
-                *sum += gain
-                    * at.and_then(|at| take.audio[channel].get(at))
-                        .unwrap_or(&0.0);
+                *sum += gain * at.and_then(|at| hit.audio[channel].get(at)).unwrap_or(&0.0);
             }
         }
     }
 }
 
 /// Level of a hit's beginning in its reference channel.
-fn loudness(take: &Take, reference: usize, begin: f64, rate: f64) -> f64 {
+fn loudness(hit: &KeptHit, reference: usize, begin: f64, rate: f64) -> f64 {
     let step = step(rate);
-    let from = ((begin + take.shift).max(0.0) as usize) / step;
-    let steps = take.levels[reference].iter().skip(from);
+    let from = ((begin + hit.shift).max(0.0) as usize) / step;
+    let steps = hit.levels[reference].iter().skip(from);
     let energy = steps.take((LOUDNESS_S * rate) as usize / step);
     f64::from(energy.sum::<f32>()).sqrt().max(SILENT)
 }
 
-fn sample(take: &Take, channel: usize, n: isize) -> f64 {
+fn sample(hit: &KeptHit, channel: usize, n: isize) -> f64 {
     let n = usize::try_from(n).ok();
-    n.and_then(|n| take.audio[channel].get(n))
+    n.and_then(|n| hit.audio[channel].get(n))
         .map_or(0.0, |x| f64::from(*x))
 }
 
@@ -195,7 +193,7 @@ fn energy(x: &[f64]) -> f64 {
 mod tests {
     use super::*;
     use crate::channels::SPOT;
-    use crate::measure::drums::common_front::{Overlay, steps};
+    use crate::measure::drums::common_front::{CommonFront, steps};
 
     const RATE: f64 = 48_000.0;
     const SAMPLES: usize = 3_000;
@@ -219,13 +217,13 @@ mod tests {
     }
 
     /// The first `covered` hits have a sound as loud as their own up to 1 ms before the front or after, later in the second.
-    fn hits(overlay: &Overlay, strokes: &[Vec<f32>], covered: usize) -> Vec<Take> {
+    fn hits(common_front: &CommonFront, strokes: &[Vec<f32>], covered: usize) -> Vec<KeptHit> {
         let mut random = fastrand::Rng::with_seed(7);
         let hit = |n: usize| {
-            let mut take = Take::new(SAMPLES, steps(RATE, SAMPLES));
+            let mut hit = KeptHit::new(SAMPLES, steps(RATE, SAMPLES));
             for (channel, front) in FRONTS.into_iter().enumerate() {
                 add(
-                    &mut take.audio[channel],
+                    &mut hit.audio[channel],
                     front,
                     1.0,
                     &strokes[n % strokes.len()],
@@ -234,23 +232,23 @@ mod tests {
             if n < covered {
                 let hat = burst(&mut random);
                 let before = random.usize(0..96);
-                add(&mut take.audio[0], FRONTS[0] + 48 - before, 1.0, &hat);
-                add(&mut take.audio[1], FRONTS[1] + 58 - before, 1.0, &hat);
+                add(&mut hit.audio[0], FRONTS[0] + 48 - before, 1.0, &hat);
+                add(&mut hit.audio[1], FRONTS[1] + 58 - before, 1.0, &hat);
             }
             for channel in 0..CHANNELS {
-                overlay.level(&take.audio[channel], &mut take.levels[channel]);
+                common_front.level(&hit.audio[channel], &mut hit.levels[channel]);
             }
-            take
+            hit
         };
         (0..HITS).map(hit).collect()
     }
 
     fn lag(strokes: &[Vec<f32>], covered: usize) -> Option<f64> {
-        let hits = hits(&Overlay::new(RATE, SAMPLES), strokes, covered);
-        let mut picker = ArrivalPicker::new(RATE, SAMPLES);
+        let hits = hits(&CommonFront::new(RATE, SAMPLES), strokes, covered);
+        let mut picker = OnsetPicker::new(RATE, SAMPLES);
         let pattern = FRONTS.map(|front| Some(front as f64));
         let pair = Pair { from: 0, to: 1 };
-        Stack::new(RATE, SAMPLES).lag(hits.iter(), &pattern, SPOT, pair, &mut picker)
+        WeightedAverage::new(RATE, SAMPLES).lag(hits.iter(), &pattern, SPOT, pair, &mut picker)
     }
 
     #[test]

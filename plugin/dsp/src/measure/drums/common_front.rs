@@ -11,9 +11,9 @@ use realfft::num_complex::Complex64;
 use crate::channels::CHANNELS;
 use crate::math::biquad::Biquad;
 use crate::math::robust::gather;
-use crate::measure::hit::kept::MAX_TAKES;
-use crate::measure::hit::kept::Take;
-use crate::measure::hit::window::Looks;
+use crate::measure::hit::kept::KeptHit;
+use crate::measure::hit::kept::MAX_HITS;
+use crate::measure::hit::window::SearchRanges;
 use crate::measure::pair::cross_spectrum::{
     Band, DelayEstimator, EstimatorSetup, LagSearch, Placed, Way, Window,
 };
@@ -54,12 +54,12 @@ const EARLIEST: f64 = 0.5;
 /// The part of the hits that must be free of other sounds before the front: one of up to sixteen, two of more.
 const QUIETEST: f64 = 0.125;
 
-/// Where each channel's front lies in the audio of a voice's reference take, in samples.
+/// Where each channel's front lies in the audio of a voice's reference hit, in samples.
 pub(crate) type Pattern = [Option<f64>; CHANNELS];
 
 /// Estimator, filters and scratch.
 #[derive(Debug)]
-pub(crate) struct Overlay {
+pub(crate) struct CommonFront {
     body: DelayEstimator,
     spectrum: Box<[Complex64]>,
     high_pass: Biquad,
@@ -69,7 +69,7 @@ pub(crate) struct Overlay {
     common: Box<[f64]>,
 }
 
-impl Overlay {
+impl CommonFront {
     pub(crate) fn new(rate: f64, samples: usize) -> Self {
         let body = DelayEstimator::new(EstimatorSetup {
             rate,
@@ -110,15 +110,21 @@ impl Overlay {
     }
 
     /// How much later the body begins in `take` than in `reference`, by their common channel, in samples.
-    pub(crate) fn shift(&mut self, reference: &Take, take: &Take, channel: usize, at: f64) -> f64 {
+    pub(crate) fn shift(
+        &mut self,
+        reference: &KeptHit,
+        hit: &KeptHit,
+        channel: usize,
+        at: f64,
+    ) -> f64 {
         self.spectrum.fill(Complex64::default());
-        if reference.order == take.order {
+        if reference.order == hit.order {
             return 0.0;
         }
         let of = |signal| Placed { signal, at };
         self.body.add_cross_spectrum(
             of(&reference.audio[channel]),
-            of(&take.audio[channel]),
+            of(&hit.audio[channel]),
             &mut self.spectrum,
         );
         let search = LagSearch {
@@ -139,30 +145,30 @@ impl Overlay {
     /// The front that the quietest eighth of the hits share, in every channel.
     pub(crate) fn pattern<'a>(
         &mut self,
-        takes: impl Iterator<Item = &'a Take> + Clone,
-        looks: &Looks,
+        kept: impl Iterator<Item = &'a KeptHit> + Clone,
+        search_ranges: &SearchRanges,
     ) -> Pattern {
         std::array::from_fn(|channel| {
-            let mut tops = [0.0; MAX_TAKES];
-            let steps = self.steps(looks[channel]);
+            let mut tops = [0.0; MAX_HITS];
+            let steps = self.steps(search_ranges[channel]);
             let count = gather(
-                takes.clone().map(|take| self.top(take, channel, &steps)),
+                kept.clone().map(|hit| self.top(hit, channel, &steps)),
                 &mut tops,
             );
-            let hits = || takes.clone().zip(tops);
+            let hits = || kept.clone().zip(tops);
             self.lay(hits(), channel, steps);
-            let jumps = |(take, top): (&Take, f64), n: usize| {
-                let level = |step: usize| self.level_at(take, channel, step) / top;
+            let jumps = |(hit, top): (&KeptHit, f64), n: usize| {
+                let level = |step: usize| self.level_at(hit, channel, step) / top;
                 jump(level, n, SOFTEST * SOFTEST) >= COMMON_JUMP
             };
-            let quiet = |(take, top): &(&Take, f64), n: usize| {
+            let quiet = |(hit, top): &(&KeptHit, f64), n: usize| {
                 let before = mean(
-                    |step| self.level_at(take, channel, step) / top,
+                    |step| self.level_at(hit, channel, step) / top,
                     n - BEFORE..n,
                 );
                 before * COMMON_JUMP <= mean(|step| self.common[step], n..n + AFTER)
             };
-            self.front(looks[channel], COMMON_JUMP, |n| {
+            self.front(search_ranges[channel], COMMON_JUMP, |n| {
                 let jump = || hits().filter(|hit| jumps(*hit, n));
                 2 * jump().count() >= count || jump().filter(|hit| quiet(hit, n)).count() >= QUIET
             })
@@ -172,13 +178,13 @@ impl Overlay {
     /// Writes how loud even the quietest hits are, each against its own highest level.
     fn lay<'a>(
         &mut self,
-        hits: impl Iterator<Item = (&'a Take, f64)> + Clone,
+        hits: impl Iterator<Item = (&'a KeptHit, f64)> + Clone,
         channel: usize,
         steps: Range<usize>,
     ) {
         for step in steps {
-            let mut levels = [0.0; MAX_TAKES];
-            let one = |(take, top): (&Take, f64)| self.level_at(take, channel, step) / top;
+            let mut levels = [0.0; MAX_HITS];
+            let one = |(hit, top): (&KeptHit, f64)| self.level_at(hit, channel, step) / top;
             let count = gather(hits.clone().map(one), &mut levels);
             let quiet = (QUIETEST * count.saturating_sub(1) as f64) as usize;
             let levels = &mut levels[..count];
@@ -193,14 +199,14 @@ impl Overlay {
     }
 
     /// A take's level, moved so that the hits' bodies lie over each other.
-    fn level_at(&self, take: &Take, channel: usize, step: usize) -> f64 {
-        let moved = step as f64 + take.shift / self.step as f64;
-        let level = take.levels[channel].get(moved.round().max(0.0) as usize);
+    fn level_at(&self, hit: &KeptHit, channel: usize, step: usize) -> f64 {
+        let moved = step as f64 + hit.shift / self.step as f64;
+        let level = hit.levels[channel].get(moved.round().max(0.0) as usize);
         f64::from(*level.unwrap_or(&0.0))
     }
 
-    fn top(&self, take: &Take, channel: usize, steps: &Range<usize>) -> f64 {
-        let levels = steps.clone().map(|step| self.level_at(take, channel, step));
+    fn top(&self, hit: &KeptHit, channel: usize, steps: &Range<usize>) -> f64 {
+        let levels = steps.clone().map(|step| self.level_at(hit, channel, step));
         levels.fold(f64::MIN_POSITIVE, f64::max)
     }
 

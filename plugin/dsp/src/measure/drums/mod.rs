@@ -9,15 +9,15 @@ pub(crate) mod sorting;
 
 use crate::channels::{CHANNELS, Inputs, SPOT};
 use crate::math::robust::{gather, median};
-use crate::measure::drums::average::Stack;
-use crate::measure::drums::common_front::{Overlay, Pattern, steps};
-use crate::measure::hit::features::Listener;
-use crate::measure::hit::kept::{MAX_TAKES, Take};
-use crate::measure::hit::onset::ArrivalPicker;
-use crate::measure::hit::picks::{self, look};
-use crate::measure::hit::window::Geometry;
+use crate::measure::drums::average::WeightedAverage;
+use crate::measure::drums::common_front::{CommonFront, Pattern, steps};
+use crate::measure::hit::features::FeatureExtractor;
+use crate::measure::hit::kept::{KeptHit, MAX_HITS};
+use crate::measure::hit::onset::OnsetPicker;
+use crate::measure::hit::picks::{self, pick_near};
+use crate::measure::hit::window::HitWindow;
 use crate::measure::lag_curve::{LagCurve, POINTS};
-use crate::measure::pair::lag::{Fit, Pair, Wavefronts, half_agree};
+use crate::measure::pair::lag::{Fit, LagFitter, Pair, half_agree};
 use crate::measurement::{Lag, MAX_VOICES, Measurement, Polarity, Voice, VoiceName};
 
 /// A voice is fitted anew when this part of its kept hits is new: every hit up to sixteen, every third of forty-eight.
@@ -38,7 +38,7 @@ const OTHERS: usize = 2;
 struct Standing {
     /// Number of the fit; its takes bear it, too.
     fitted: Option<u64>,
-    /// Order of the take on which the others are laid.
+    /// Order of the hit on which the others are laid.
     base: u64,
     /// How much later the middle one of its takes begins than the base, samples.
     middle: f64,
@@ -60,17 +60,17 @@ struct Own {
 
 /// Takes, voices and what times them. `new` allocates; nothing else does.
 #[derive(Debug)]
-pub(crate) struct Roster {
+pub(crate) struct Drums {
     inputs: Inputs,
     rate: f64,
-    geometry: Geometry,
-    overlay: Overlay,
-    picker: ArrivalPicker,
-    listener: Listener,
-    stack: Stack,
-    wavefronts: Wavefronts,
-    spare: Vec<Take>,
-    takes: Vec<Take>,
+    window: HitWindow,
+    common_front: CommonFront,
+    picker: OnsetPicker,
+    extractor: FeatureExtractor,
+    stack: WeightedAverage,
+    lag_fitter: LagFitter,
+    spare: Vec<KeptHit>,
+    kept: Vec<KeptHit>,
     /// Takes that were ever kept, and fits that were ever made.
     orders: u64,
     fits: u64,
@@ -79,21 +79,21 @@ pub(crate) struct Roster {
     count: usize,
 }
 
-impl Roster {
-    pub(crate) fn new(rate: f64, inputs: Inputs, geometry: Geometry) -> Self {
-        let kept = geometry.kept_before + geometry.after;
-        let take = || Take::new(kept, steps(rate, kept));
+impl Drums {
+    pub(crate) fn new(rate: f64, inputs: Inputs, window: HitWindow) -> Self {
+        let kept = window.kept_before + window.after;
+        let hit = || KeptHit::new(kept, steps(rate, kept));
         Self {
             inputs,
             rate,
-            geometry,
-            overlay: Overlay::new(rate, kept),
-            picker: ArrivalPicker::new(rate, kept),
-            listener: Listener::new(rate),
-            stack: Stack::new(rate, kept),
-            wavefronts: Wavefronts::new(rate),
-            spare: (0..MAX_TAKES).map(|_| take()).collect(),
-            takes: Vec::with_capacity(MAX_TAKES),
+            window,
+            common_front: CommonFront::new(rate, kept),
+            picker: OnsetPicker::new(rate, kept),
+            extractor: FeatureExtractor::new(rate),
+            stack: WeightedAverage::new(rate, kept),
+            lag_fitter: LagFitter::new(rate),
+            spare: (0..MAX_HITS).map(|_| hit()).collect(),
+            kept: Vec::with_capacity(MAX_HITS),
             orders: 0,
             fits: 0,
             voices: Default::default(),
@@ -103,38 +103,38 @@ impl Roster {
 
     /// Forgets every hit.
     pub(crate) fn clear(&mut self) {
-        self.spare.append(&mut self.takes);
+        self.spare.append(&mut self.kept);
         (self.orders, self.fits, self.count) = (0, 0, 0);
         self.voices = Default::default();
     }
 
     /// Keeps one hit's audio and measures with it; `None` when it has no clear front.
     pub(crate) fn add(&mut self, audio: [&[f32]; CHANNELS]) -> Option<u64> {
-        let mut take = self.spare.pop().unwrap_or_else(|| self.forget());
+        let mut hit = self.spare.pop().unwrap_or_else(|| self.forget());
         for (channel, audio) in audio.into_iter().enumerate() {
-            take.audio[channel].copy_from_slice(audio);
-            self.overlay.level(audio, &mut take.levels[channel]);
+            hit.audio[channel].copy_from_slice(audio);
+            self.common_front.level(audio, &mut hit.levels[channel]);
         }
-        if !self.has_fronts(&take) {
-            self.spare.push(take);
+        if !self.has_fronts(&hit) {
+            self.spare.push(hit);
             return None;
         }
         self.orders += 1;
-        take.begin(self.orders);
-        self.describe(&mut take);
-        self.takes.push(take);
+        hit.begin(self.orders);
+        self.describe(&mut hit);
+        self.kept.push(hit);
         self.measure();
         Some(self.orders)
     }
 
     /// The take that was kept as the `order`-th, while it still is.
-    pub(crate) fn take(&self, order: u64) -> Option<&Take> {
-        self.takes.iter().find(|take| take.order == order)
+    pub(crate) fn hit(&self, order: u64) -> Option<&KeptHit> {
+        self.kept.iter().find(|hit| hit.order == order)
     }
 
     /// The takes of the spot's own voice.
-    pub(crate) fn own(&self) -> impl Iterator<Item = &Take> {
-        self.takes.iter().filter(|take| take.voice == 0)
+    pub(crate) fn own(&self) -> impl Iterator<Item = &KeptHit> {
+        self.kept.iter().filter(|hit| hit.voice == 0)
     }
 
     /// Writes what is known now.
@@ -157,8 +157,8 @@ impl Roster {
         if let (Some(fit), Some(_)) = (self.voices[0].main, self.voices[0].own) {
             for point in 0..POINTS {
                 let lag = LagCurve::lag_s(point) * self.rate - fit.attack;
-                curve.fronts[point] = self.wavefronts.front_correlation(lag) as f32;
-                curve.body[point] = self.wavefronts.body_correlation(lag) as f32;
+                curve.fronts[point] = self.lag_fitter.front_correlation(lag) as f32;
+                curve.body[point] = self.lag_fitter.body_correlation(lag) as f32;
             }
         }
         curve
@@ -177,56 +177,55 @@ impl Roster {
         if self.inputs == Inputs::Pair { 0 } else { SPOT }
     }
 
-    fn has_fronts(&mut self, take: &Take) -> bool {
+    fn has_fronts(&mut self, hit: &KeptHit) -> bool {
         let needed: &[usize] = match self.inputs {
             Inputs::Pair => &[0, 1],
             Inputs::PairAndSpot => &[0, 1, SPOT],
             Inputs::MonoAndSpot => &[0, SPOT],
         };
         needed.iter().all(|channel| {
-            let look = self.geometry.looks[*channel];
-            self.overlay.has_front(&take.levels[*channel], look)
+            let look = self.window.search_ranges[*channel];
+            self.common_front.has_front(&hit.levels[*channel], look)
         })
     }
 
     /// What the hit sounds like.
-    fn describe(&mut self, take: &mut Take) {
-        let from = self.geometry.kept_before - self.geometry.kept_before / 12;
-        let sound = self.listener.hear(&take.audio[self.reference()], from);
-        take.brightness_db = sound.brightness_db();
-        take.depth_db = sound.depth_db();
-        take.loudness = sound.high;
+    fn describe(&mut self, hit: &mut KeptHit) {
+        let from = self.window.kept_before - self.window.kept_before / 12;
+        let sound = self.extractor.hear(&hit.audio[self.reference()], from);
+        hit.brightness_db = sound.brightness_db();
+        hit.depth_db = sound.depth_db();
+        hit.loudness = sound.high;
         // Over all that is kept, so that it hardly matters when the spot came.
         let energy = |channel: usize| {
-            let audio = take.audio[channel].iter();
+            let audio = hit.audio[channel].iter();
             audio.map(|x| f64::from(*x).powi(2)).sum::<f64>() + f64::MIN_POSITIVE
         };
-        take.closeness_db = match self.inputs {
+        hit.closeness_db = match self.inputs {
             Inputs::Pair => 0.0,
             _ => 10.0 * (energy(SPOT) / (energy(0) + energy(1))).log10(),
         };
     }
 
     /// Room for a new hit: the oldest of the drum with the most goes, so that a busy hat cannot push out the snare.
-    fn forget(&mut self) -> Take {
+    fn forget(&mut self) -> KeptHit {
         let hits = |voice: u8| match self.members(voice).count() {
             own if voice == 0 => own,
             others => OTHERS * others,
         };
         let busiest = (0..MAX_VOICES as u8).max_by_key(|voice| hits(*voice));
-        let mut of_busiest =
-            (0..self.takes.len()).filter(|n| Some(self.takes[*n].voice) == busiest);
+        let mut of_busiest = (0..self.kept.len()).filter(|n| Some(self.kept[*n].voice) == busiest);
         let oldest = of_busiest.next().unwrap_or(0);
         let heir = of_busiest.next();
-        let gone = self.takes.remove(oldest);
+        let gone = self.kept.remove(oldest);
         if let Some(heir) = heir {
-            self.takes[heir - 1].stands_for += gone.stands_for;
+            self.kept[heir - 1].stands_for += gone.stands_for;
         }
         gone
     }
 
     fn measure(&mut self) {
-        self.count = sorting::sort(&mut self.takes);
+        self.count = sorting::sort(&mut self.kept);
         let before = std::mem::take(&mut self.voices);
         for voice in 0..self.count {
             let standing = self.known(&before, voice as u8);
@@ -235,14 +234,14 @@ impl Roster {
         }
     }
 
-    fn members(&self, voice: u8) -> impl Iterator<Item = &Take> + Clone {
-        self.takes.iter().filter(move |take| take.voice == voice)
+    fn members(&self, voice: u8) -> impl Iterator<Item = &KeptHit> + Clone {
+        self.kept.iter().filter(move |hit| hit.voice == voice)
     }
 
-    /// What was known of most of a voice's takes.
+    /// What was known of most of a voice's hits.
     fn known(&self, before: &[Standing], voice: u8) -> Standing {
         let shared = |standing: &&Standing| {
-            let same = |take: &&Take| take.fitted.is_some() && take.fitted == standing.fitted;
+            let same = |hit: &&KeptHit| hit.fitted.is_some() && hit.fitted == standing.fitted;
             self.members(voice).filter(same).count()
         };
         let most = before.iter().max_by_key(shared);
@@ -251,13 +250,13 @@ impl Roster {
             .unwrap_or_default()
     }
 
-    /// Is enough of a voice new, or has it lost a take to another?
+    /// Is enough of a voice new, or has it lost a hit to another?
     fn has_news(&self, voice: u8) -> bool {
         let standing = &self.voices[usize::from(voice)];
-        let of_fit = |take: &&Take| take.fitted == standing.fitted;
+        let of_fit = |hit: &&KeptHit| hit.fitted == standing.fitted;
         let all = self.members(voice).count();
         let fresh = all - self.members(voice).filter(of_fit).count();
-        let strayed = self.takes.iter().filter(of_fit).count() + fresh > all;
+        let strayed = self.kept.iter().filter(of_fit).count() + fresh > all;
         let unfit = standing.fitted.is_none() || voice == 0 && standing.own.is_none();
         unfit || strayed || fresh * NEWS >= all
     }
@@ -274,38 +273,38 @@ impl Roster {
         }
     }
 
-    /// Lays a voice's takes over one of them.
+    /// Lays a voice's hits over one of them.
     fn lay(&mut self, voice: u8) {
         let standing = &mut self.voices[usize::from(voice)];
-        let is_base = |take: &Take| take.voice == voice && take.order == standing.base;
-        let newest = || self.takes.iter().rposition(|take| take.voice == voice);
-        let Some(base) = self.takes.iter().position(is_base).or_else(newest) else {
+        let is_base = |hit: &KeptHit| hit.voice == voice && hit.order == standing.base;
+        let newest = || self.kept.iter().rposition(|hit| hit.voice == voice);
+        let Some(base) = self.kept.iter().position(is_base).or_else(newest) else {
             return;
         };
-        standing.base = self.takes[base].order;
+        standing.base = self.kept[base].order;
         let middle = standing.middle;
         let reference = self.reference();
-        let look = self.geometry.looks[reference];
+        let look = self.window.search_ranges[reference];
         let at = 0.5 * (look[0] + look[1]) as f64;
-        for n in 0..self.takes.len() {
-            let known = self.takes[n].laid_on == Some(self.takes[base].order);
-            if self.takes[n].voice == voice && !known {
-                let (one, other) = (&self.takes[base], &self.takes[n]);
-                let later = self.overlay.shift(one, other, reference, at);
-                self.takes[n].laid_on = Some(self.takes[base].order);
-                self.takes[n].later = later;
-                self.takes[n].shift = later - middle;
+        for n in 0..self.kept.len() {
+            let known = self.kept[n].laid_on == Some(self.kept[base].order);
+            if self.kept[n].voice == voice && !known {
+                let (one, other) = (&self.kept[base], &self.kept[n]);
+                let later = self.common_front.shift(one, other, reference, at);
+                self.kept[n].laid_on = Some(self.kept[base].order);
+                self.kept[n].later = later;
+                self.kept[n].shift = later - middle;
             }
         }
     }
 
     /// The base may be the odd one: shifts count from the middle. Finds the voice's common fronts.
     fn centre(&mut self, voice: u8) {
-        let mut later = [0.0; MAX_TAKES];
-        let count = gather(self.members(voice).map(|take| take.later), &mut later);
+        let mut later = [0.0; MAX_HITS];
+        let count = gather(self.members(voice).map(|hit| hit.later), &mut later);
         let middle = median(&mut later[..count]).unwrap_or(0.0);
-        for take in self.takes.iter_mut().filter(|take| take.voice == voice) {
-            take.shift = take.later - middle;
+        for hit in self.kept.iter_mut().filter(|hit| hit.voice == voice) {
+            hit.shift = hit.later - middle;
         }
         self.voices[usize::from(voice)].middle = middle;
         self.find_pattern(voice);
@@ -315,8 +314,10 @@ impl Roster {
     }
 
     fn find_pattern(&mut self, voice: u8) {
-        let members = self.takes.iter().filter(|take| take.voice == voice);
-        let pattern = self.overlay.pattern(members, &self.geometry.looks);
+        let members = self.kept.iter().filter(|hit| hit.voice == voice);
+        let pattern = self
+            .common_front
+            .pattern(members, &self.window.search_ranges);
         self.voices[usize::from(voice)].pattern = pattern;
     }
 
@@ -326,27 +327,27 @@ impl Roster {
         let Some(front) = self.voices[usize::from(voice)].pattern[SPOT] else {
             return false;
         };
-        for take in self.takes.iter_mut().filter(|take| take.voice == voice) {
-            let place = front + take.shift;
+        for hit in self.kept.iter_mut().filter(|hit| hit.voice == voice) {
+            let place = front + hit.shift;
             let seen = |before: f64| (place - before).abs() <= MOVED_S * self.rate;
-            if !take.begin_looked_at.is_some_and(seen) {
-                take.begin_looked_at = Some(place);
-                let picks = look(&mut self.picker, &take.audio[SPOT], place, self.rate);
-                take.begin = picks::front(&picks).filter(|_| picks::clear(&picks) >= CLEAR);
+            if !hit.begin_looked_at.is_some_and(seen) {
+                hit.begin_looked_at = Some(place);
+                let picks = pick_near(&mut self.picker, &hit.audio[SPOT], place, self.rate);
+                hit.begin = picks::front(&picks).filter(|_| picks::clear(&picks) >= CLEAR);
             }
         }
-        let mut later = [0.0; MAX_TAKES];
+        let mut later = [0.0; MAX_HITS];
         let begins = self.members(voice);
-        let begins = begins.filter_map(|take| Some(take.begin? - take.shift));
+        let begins = begins.filter_map(|hit| Some(hit.begin? - hit.shift));
         let count = gather(begins, &mut later);
         if 2 * count <= self.members(voice).count() {
             return false;
         }
         let middle = median(&mut later[..count]).unwrap_or(0.0);
-        for take in self.takes.iter_mut().filter(|take| take.voice == voice) {
-            let begin = take.begin.map(|begin| begin - middle);
-            let own = begin.filter(|begin| (begin - take.shift).abs() <= SOONER_S * self.rate);
-            take.shift = own.unwrap_or(take.shift);
+        for hit in self.kept.iter_mut().filter(|hit| hit.voice == voice) {
+            let begin = hit.begin.map(|begin| begin - middle);
+            let own = begin.filter(|begin| (begin - hit.shift).abs() <= SOONER_S * self.rate);
+            hit.shift = own.unwrap_or(hit.shift);
         }
         true
     }
@@ -354,18 +355,19 @@ impl Roster {
     /// Picks a voice's fronts where its hits agree that they lie.
     fn pick(&mut self, voice: u8) {
         let pattern = self.voices[usize::from(voice)].pattern;
-        for take in self.takes.iter_mut().filter(|take| take.voice == voice) {
+        for hit in self.kept.iter_mut().filter(|hit| hit.voice == voice) {
             for (channel, front) in pattern.iter().enumerate() {
-                let place = front.map(|front| front + take.shift);
-                let moved = match (place, take.looked_at[channel]) {
+                let place = front.map(|front| front + hit.shift);
+                let moved = match (place, hit.looked_at[channel]) {
                     (Some(place), Some(before)) => (place - before).abs() > MOVED_S * self.rate,
                     (place, before) => place.is_some() || before.is_some(),
                 };
                 if moved {
-                    let audio = &take.audio[channel];
-                    let picks = place.map(|place| look(&mut self.picker, audio, place, self.rate));
-                    take.looked_at[channel] = place;
-                    take.picks[channel] = picks.unwrap_or_default();
+                    let audio = &hit.audio[channel];
+                    let picks =
+                        place.map(|place| pick_near(&mut self.picker, audio, place, self.rate));
+                    hit.looked_at[channel] = place;
+                    hit.picks[channel] = picks.unwrap_or_default();
                 }
             }
         }
@@ -373,8 +375,8 @@ impl Roster {
 
     fn fit(&mut self, voice: u8) {
         self.fits += 1;
-        for take in self.takes.iter_mut().filter(|take| take.voice == voice) {
-            take.fitted = Some(self.fits);
+        for hit in self.kept.iter_mut().filter(|hit| hit.voice == voice) {
+            hit.fitted = Some(self.fits);
         }
         self.stack.clear();
         let main = self.fit_pair(voice, self.main());
@@ -387,20 +389,20 @@ impl Roster {
     /// Fits one pair to a voice's hits; those of the spot's own, which decides, are asked together where they do not agree.
     fn fit_pair(&mut self, voice: u8, pair: Pair) -> Option<Fit> {
         let reference = self.reference();
-        let members = self.takes.iter().filter(|take| take.voice == voice);
+        let members = self.kept.iter().filter(|hit| hit.voice == voice);
         let together = (voice == 0 && !half_agree(members.clone(), pair, self.rate)).then(|| {
             let pattern = &self.voices[usize::from(voice)].pattern;
             self.stack
                 .lag(members, pattern, reference, pair, &mut self.picker)
         });
-        self.wavefronts
-            .fit(&self.takes, voice, pair, together.flatten())
+        self.lag_fitter
+            .fit(&self.kept, voice, pair, together.flatten())
     }
 
     /// All lags of the spot's own voice; `main` is the main pair's fit.
     fn fit_own(&mut self, main: Option<Fit>) -> Own {
         let lag = self.lag(self.main(), main);
-        self.wavefronts.show();
+        self.lag_fitter.show();
         match self.inputs {
             Inputs::MonoAndSpot => Own {
                 gap: None,
@@ -428,14 +430,14 @@ impl Roster {
 
     fn lag(&mut self, pair: Pair, fit: Option<Fit>) -> Option<Lag> {
         let fit = fit?;
-        let body = self.wavefronts.fullest(&self.takes, 0, pair, &fit);
+        let body = self.lag_fitter.fullest(&self.kept, 0, pair, &fit);
         Some(to_lag(fit, body, hits(self.own()), self.rate))
     }
 
     fn voice(&self, voice: u8) -> Voice {
         let fit = self.voices[usize::from(voice)].main;
         let members = || self.members(voice);
-        let brightness = members().map(|take| take.brightness_db).sum::<f64>();
+        let brightness = members().map(|hit| hit.brightness_db).sum::<f64>();
         Voice {
             name: name(voice, brightness / members().count().max(1) as f64),
             hits: hits(members()),
@@ -445,9 +447,9 @@ impl Roster {
     }
 }
 
-/// Hits that the takes stand for.
-fn hits<'a>(takes: impl Iterator<Item = &'a Take>) -> u32 {
-    takes.map(|take| take.stands_for).sum()
+/// Hits that the hits stand for.
+fn hits<'a>(kept: impl Iterator<Item = &'a KeptHit>) -> u32 {
+    kept.map(|hit| hit.stands_for).sum()
 }
 
 fn to_lag(fit: Fit, body: f64, hits: u32, rate: f64) -> Lag {

@@ -1,7 +1,7 @@
 //! Sorts hits by drum: hits that sound alike, and as close to the spot, are one voice.
 
-use crate::measure::hit::kept::MAX_TAKES;
-use crate::measure::hit::kept::Take;
+use crate::measure::hit::kept::KeptHit;
+use crate::measure::hit::kept::MAX_HITS;
 use crate::measurement::MAX_VOICES;
 
 /// Brightness of one drum varies by 2 dB from stroke to stroke (open multi-microphone kits, own measurement).
@@ -32,12 +32,12 @@ const RARE: u32 = 10;
 const SOUNDS: usize = 3;
 
 /// Sorts all takes and writes their `voice`, the spot's own first; returns how many voices there are.
-pub(crate) fn sort(takes: &mut [Take]) -> usize {
-    let mut of = [0usize; MAX_TAKES];
-    let of = &mut of[..takes.len()];
+pub(crate) fn sort(kept: &mut [KeptHit]) -> usize {
+    let mut of = [0usize; MAX_HITS];
+    let of = &mut of[..kept.len()];
     of.iter_mut().enumerate().for_each(|(n, of)| *of = n);
-    let mut count = takes.len();
-    let mut sums = Distances::between(takes);
+    let mut count = kept.len();
+    let mut sums = Distances::between(kept);
     while count > 1 {
         let (a, b, apart) = sums.nearest(count);
         if apart > APART && count <= MAX_VOICES {
@@ -47,30 +47,30 @@ pub(crate) fn sort(takes: &mut [Take]) -> usize {
         join(of, a, b, count);
         sums.join(a, b, count);
     }
-    while let Some((a, b)) = one_cloud(takes, of, count) {
+    while let Some((a, b)) = one_cloud(kept, of, count) {
         count -= 1;
         join(of, a, b, count);
     }
-    name(takes, of, count);
+    name(kept, of, count);
     count
 }
 
-/// Sums of the distances between the takes of any two voices, and how many takes each has (average linkage: Sokal &
+/// Sums of the distances between the hits of any two voices, and how many hits each has (average linkage: Sokal &
 /// Michener 1958).
 struct Distances {
-    sums: [[f64; MAX_TAKES]; MAX_TAKES],
-    sizes: [f64; MAX_TAKES],
+    sums: [[f64; MAX_HITS]; MAX_HITS],
+    sizes: [f64; MAX_HITS],
 }
 
 impl Distances {
-    fn between(takes: &[Take]) -> Self {
-        let mut sums = [[0.0; MAX_TAKES]; MAX_TAKES];
-        for (n, one) in takes.iter().enumerate() {
-            for (m, other) in takes.iter().enumerate() {
+    fn between(kept: &[KeptHit]) -> Self {
+        let mut sums = [[0.0; MAX_HITS]; MAX_HITS];
+        for (n, one) in kept.iter().enumerate() {
+            for (m, other) in kept.iter().enumerate() {
                 sums[n][m] = distance(one, other);
             }
         }
-        let sizes = [1.0; MAX_TAKES];
+        let sizes = [1.0; MAX_HITS];
         Self { sums, sizes }
     }
 
@@ -103,16 +103,16 @@ impl Distances {
     }
 }
 
-/// Writes the takes' voices, and `of` to match: the spot's own is 0.
-fn name(takes: &mut [Take], of: &mut [usize], count: usize) {
-    let own = own(takes, of, count);
-    for (take, of) in takes.iter_mut().zip(of) {
+/// Writes the hits' voices, and `of` to match: the spot's own is 0.
+fn name(kept: &mut [KeptHit], of: &mut [usize], count: usize) {
+    let own = own(kept, of, count);
+    for (hit, of) in kept.iter_mut().zip(of) {
         *of = match *of {
             voice if voice == own => 0,
             voice if voice < own => voice + 1,
             voice => voice,
         };
-        take.voice = *of as u8;
+        hit.voice = *of as u8;
     }
 }
 
@@ -127,16 +127,16 @@ fn join(of: &mut [usize], a: usize, b: usize, last: usize) {
     }
 }
 
-fn distance(one: &Take, other: &Take) -> f64 {
+fn distance(one: &KeptHit, other: &KeptHit) -> f64 {
     length(between(sound(one), sound(other)))
 }
 
 /// A take's place among the sounds, in units in which a drum is one and less across.
-fn sound(take: &Take) -> [f64; SOUNDS] {
+fn sound(hit: &KeptHit) -> [f64; SOUNDS] {
     [
-        take.brightness_db / BRIGHTNESS_DB,
-        take.depth_db / DEPTH_DB,
-        take.closeness_db / CLOSENESS_DB,
+        hit.brightness_db / BRIGHTNESS_DB,
+        hit.depth_db / DEPTH_DB,
+        hit.closeness_db / CLOSENESS_DB,
     ]
 }
 
@@ -150,9 +150,9 @@ fn length(way: [f64; SOUNDS]) -> f64 {
 
 /// The two voices that are least apart for their width, when that is too little for two: however many strokes of one
 /// drum there are, its rare ones are not another.
-fn one_cloud(takes: &[Take], of: &[usize], count: usize) -> Option<(usize, usize)> {
+fn one_cloud(kept: &[KeptHit], of: &[usize], count: usize) -> Option<(usize, usize)> {
     let pairs = (0..count).flat_map(|a| (a + 1..count).map(move |b| (a, b)));
-    let apart = |(a, b)| ((a, b), clouds_apart(takes, of, a, b));
+    let apart = |(a, b)| ((a, b), clouds_apart(kept, of, a, b));
     let least = pairs
         .map(apart)
         .min_by(|one, other| one.1.total_cmp(&other.1));
@@ -163,10 +163,10 @@ fn one_cloud(takes: &[Take], of: &[usize], count: usize) -> Option<(usize, usize
 
 /// Distance of two voices' middles to their common width along the line between them (equal widths in Ashman, Bird &
 /// Zepf 1994, eq. 2): a voice of one stroke is thought as wide as its neighbour.
-fn clouds_apart(takes: &[Take], of: &[usize], a: usize, b: usize) -> f64 {
+fn clouds_apart(kept: &[KeptHit], of: &[usize], a: usize, b: usize) -> f64 {
     let members = |voice: usize| {
-        let of_voice = takes.iter().zip(of).filter(move |(_, of)| **of == voice);
-        of_voice.map(|(take, _)| sound(take))
+        let of_voice = kept.iter().zip(of).filter(move |(_, of)| **of == voice);
+        of_voice.map(|(hit, _)| sound(hit))
     };
     let count = |voice: usize| members(voice).count() as f64;
     let centre = |voice: usize| -> [f64; SOUNDS] {
@@ -191,19 +191,19 @@ fn clouds_apart(takes: &[Take], of: &[usize], a: usize, b: usize) -> f64 {
 /// a microphone is set up for its drum, and the kick is near every microphone, but dull there. Soft strokes between
 /// loud ones make a drum's mean softer and not duller. Of that drum's voices (on the head, on the rim) the one with the
 /// most hits measures.
-fn own(takes: &[Take], of: &[usize], count: usize) -> usize {
+fn own(kept: &[KeptHit], of: &[usize], count: usize) -> usize {
     let members = |voice: usize| {
-        let of_voice = takes.iter().zip(of).filter(move |(_, of)| **of == voice);
-        of_voice.map(|(take, _)| take)
+        let of_voice = kept.iter().zip(of).filter(move |(_, of)| **of == voice);
+        of_voice.map(|(hit, _)| hit)
     };
-    let hits = |voice: usize| members(voice).map(|take| take.stands_for).sum::<u32>();
-    let mean = |voice: usize, of: fn(&Take) -> f64| {
+    let hits = |voice: usize| members(voice).map(|hit| hit.stands_for).sum::<u32>();
+    let mean = |voice: usize, of: fn(&KeptHit) -> f64| {
         members(voice).map(of).sum::<f64>() / members(voice).count() as f64
     };
-    let closeness = |voice: usize| mean(voice, |take| take.closeness_db);
-    let loudness = |voice: usize| mean(voice, |take| take.loudness);
-    let brightness = |voice: usize| mean(voice, |take| take.brightness_db);
-    let depth = |voice: usize| mean(voice, |take| take.depth_db);
+    let closeness = |voice: usize| mean(voice, |hit| hit.closeness_db);
+    let loudness = |voice: usize| mean(voice, |hit| hit.loudness);
+    let brightness = |voice: usize| mean(voice, |hit| hit.brightness_db);
+    let depth = |voice: usize| mean(voice, |hit| hit.depth_db);
     let closest = (0..count).map(closeness).fold(f64::MIN, f64::max);
     let as_close = || (0..count).filter(|voice| closeness(*voice) > closest - AS_CLOSE_DB);
     let most = as_close().map(hits).max().unwrap_or(0);

@@ -20,7 +20,7 @@ const NO_MODE: f64 = 1e-3;
 
 /// Energies of one window.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Sound {
+pub(crate) struct Features {
     /// 60 Hz to 1 kHz.
     pub low: f64,
     /// 2 to 9 kHz.
@@ -31,7 +31,7 @@ pub(crate) struct Sound {
     pub not_deep: f64,
 }
 
-impl Sound {
+impl Features {
     /// High to low, dB.
     pub(crate) fn brightness_db(&self) -> f64 {
         ratio_db(self.high, self.low)
@@ -48,7 +48,7 @@ fn ratio_db(a: f64, b: f64) -> f64 {
 }
 
 /// Plan and scratch.
-pub(crate) struct Listener {
+pub(crate) struct FeatureExtractor {
     plan: Arc<dyn RealToComplex<f64>>,
     hz_a_bin: f64,
     window: usize,
@@ -57,15 +57,15 @@ pub(crate) struct Listener {
     scratch: Box<[Complex64]>,
 }
 
-impl std::fmt::Debug for Listener {
+impl std::fmt::Debug for FeatureExtractor {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Listener")
+        f.debug_struct("FeatureExtractor")
             .field("window", &self.window)
             .finish()
     }
 }
 
-impl Listener {
+impl FeatureExtractor {
     pub(crate) fn new(rate: f64) -> Self {
         let window = (WINDOW_S * rate) as usize;
         let plan = RealFftPlanner::new().plan_fft_forward(window.next_power_of_two());
@@ -80,7 +80,7 @@ impl Listener {
     }
 
     /// The 30 ms from `from` on, faded out by a half cosine.
-    pub(crate) fn hear(&mut self, audio: &[f32], from: usize) -> Sound {
+    pub(crate) fn hear(&mut self, audio: &[f32], from: usize) -> Features {
         self.input.fill(0.0);
         let heard = audio[from.min(audio.len())..].iter().take(self.window);
         for (n, (x, sample)) in self.input.iter_mut().zip(heard).enumerate() {
@@ -91,7 +91,7 @@ impl Listener {
         let _ =
             self.plan
                 .process_with_scratch(&mut self.input, &mut self.spectrum, &mut self.scratch);
-        Sound {
+        Features {
             low: self.energy(LOW_HZ),
             high: self.energy(HIGH_HZ),
             deep: self.energy(DEEP_HZ),

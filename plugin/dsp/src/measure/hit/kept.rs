@@ -6,11 +6,11 @@ use crate::measure::hit::onset::{Pick, Picks};
 use crate::measure::hit::picks;
 
 /// Most takes that are kept.
-pub(crate) const MAX_TAKES: usize = 48;
+pub(crate) const MAX_HITS: usize = 48;
 
 /// What is kept of one counted hit.
 #[derive(Debug)]
-pub(crate) struct Take {
+pub(crate) struct KeptHit {
     /// Order of arrival, for the log and for forgetting the oldest.
     pub order: u64,
     /// Hits that it stands for: itself, and older ones of its voice that had to go.
@@ -19,11 +19,11 @@ pub(crate) struct Take {
     pub audio: [Box<[f32]>; CHANNELS],
     /// Level curves of the attack band.
     pub levels: [Box<[f32]>; CHANNELS],
-    /// Order of the take that it was laid over.
+    /// Order of the hit that it was laid over.
     pub laid_on: Option<u64>,
     /// How much later its body begins than that one's, in samples.
     pub later: f64,
-    /// How much later it begins than its voice's middle take, in samples: its front where most have a clear one, else its body.
+    /// How much later it begins than its voice's middle hit, in samples: its front where most have a clear one, else its body.
     pub shift: f64,
     /// Number of the last fit that it was part of.
     pub fitted: Option<u64>,
@@ -46,7 +46,7 @@ pub(crate) struct Take {
     pub voice: u8,
 }
 
-impl Take {
+impl KeptHit {
     pub(crate) fn new(samples: usize, steps: usize) -> Self {
         Self {
             order: 0,

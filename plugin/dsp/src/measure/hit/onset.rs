@@ -60,7 +60,7 @@ pub(crate) struct Search {
 }
 
 /// Filters, plans and scratch for segments of up to a fixed length.
-pub(crate) struct ArrivalPicker {
+pub(crate) struct OnsetPicker {
     forward: Arc<dyn RealToComplex<f64>>,
     inverse: Arc<dyn ComplexToReal<f64>>,
     responses: [Box<[Complex64]>; BANDS_HZ.len()],
@@ -74,15 +74,15 @@ pub(crate) struct ArrivalPicker {
     first_peak: usize,
 }
 
-impl std::fmt::Debug for ArrivalPicker {
+impl std::fmt::Debug for OnsetPicker {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("ArrivalPicker")
+        f.debug_struct("OnsetPicker")
             .field("length", &self.input.len())
             .finish()
     }
 }
 
-impl ArrivalPicker {
+impl OnsetPicker {
     pub(crate) fn new(rate: f64, segment: usize) -> Self {
         let length = (segment + segment / 8).next_power_of_two();
         let mut planner = RealFftPlanner::new();

@@ -1,7 +1,7 @@
 //! What was picked in one channel of one hit, and what two channels' picks say together.
 
 use crate::math::robust::{Weighed, gather, median, weighed_median};
-use crate::measure::hit::onset::{ArrivalPicker, PICKS, Picks};
+use crate::measure::hit::onset::{OnsetPicker, PICKS, Picks};
 use crate::measure::hit::window::search;
 
 /// Looks at one front: the first around where the other hits' lie, the last around itself.
@@ -9,7 +9,7 @@ const LOOKS: usize = 4;
 
 /// Picks the front that is expected at `place`, in samples. Looks again around what was found until it stays, so that only
 /// the channel's own audio matters.
-pub(crate) fn look(picker: &mut ArrivalPicker, audio: &[f32], place: f64, rate: f64) -> Picks {
+pub(crate) fn pick_near(picker: &mut OnsetPicker, audio: &[f32], place: f64, rate: f64) -> Picks {
     picker.draw(audio);
     let mut picks = [None; PICKS];
     let mut around = Some(place.round());

@@ -25,20 +25,20 @@ const LOOK_AFTER_S: f64 = 0.010;
 const LOOK_LATEST_S: f64 = 0.000_85;
 /// Hits nearer than this to the one before ...
 const CROWDED_BEFORE_S: f64 = 0.060;
-/// Where to look in the audio of the reference take, in samples.
-pub(crate) type Looks = [[usize; 2]; CHANNELS];
+/// Where to look in the audio of the reference hit, in samples.
+pub(crate) type SearchRanges = [[usize; 2]; CHANNELS];
 
 /// Lengths in samples of the working rate.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Geometry {
+pub(crate) struct HitWindow {
     pub before: usize,
     pub after: usize,
     pub kept_before: usize,
     pub crowded: u64,
-    pub looks: Looks,
+    pub search_ranges: SearchRanges,
 }
 
-impl Geometry {
+impl HitWindow {
     pub(crate) fn new(rate: f64, inputs: Inputs) -> Self {
         let samples = |seconds: f64| (seconds * rate).round() as usize;
         let before = samples(BEFORE_S);
@@ -49,7 +49,7 @@ impl Geometry {
             after: samples(AFTER_S),
             kept_before: samples(KEPT_BEFORE_S),
             crowded: samples(CROWDED_BEFORE_S) as u64,
-            looks: match inputs {
+            search_ranges: match inputs {
                 Inputs::Pair => [search(NEAR_S, LATE_S / 3.0); CHANNELS],
                 _ => {
                     let overhead = search(EARLY_S, LATE_S);

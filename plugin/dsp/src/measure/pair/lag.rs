@@ -7,7 +7,7 @@
 use realfft::num_complex::Complex64;
 
 use crate::math::robust::{gather, weighed_median, weighed_scatter};
-use crate::measure::hit::kept::{MAX_TAKES, Take};
+use crate::measure::hit::kept::{KeptHit, MAX_HITS};
 use crate::measure::hit::onset::{CLEAREST, FIRST_PEAK_S, PICKS};
 use crate::measure::pair::body::BodyMatch;
 use crate::measure::pair::cross_spectrum::{
@@ -93,7 +93,7 @@ struct Coarse {
 
 /// Estimators and scratch for one pair after another.
 #[derive(Debug)]
-pub(crate) struct Wavefronts {
+pub(crate) struct LagFitter {
     rate: f64,
     estimator: DelayEstimator,
     common: Box<[Complex64]>,
@@ -105,7 +105,7 @@ pub(crate) struct Wavefronts {
     shown: Box<[Complex64]>,
 }
 
-impl Wavefronts {
+impl LagFitter {
     pub(crate) fn new(rate: f64) -> Self {
         let estimator = DelayEstimator::new(EstimatorSetup {
             rate,
@@ -148,18 +148,18 @@ impl Wavefronts {
         self.estimator.relative_correlation(&self.shown, lag)
     }
 
-    /// Fits one pair to the takes of one voice; `together` is what the hits say as one, where they do not agree. `None` when
+    /// Fits one pair to the hits of one voice; `together` is what the hits say as one, where they do not agree. `None` when
     /// no take has both fronts.
     pub(crate) fn fit(
         &mut self,
-        takes: &[Take],
+        kept: &[KeptHit],
         voice: u8,
         pair: Pair,
         together: Option<f64>,
     ) -> Option<Fit> {
-        let of_voice = || takes.iter().filter(move |take| take.voice == voice);
+        let of_voice = || kept.iter().filter(move |hit| hit.voice == voice);
         let coarse = coarse(of_voice(), pair, self.rate, together)?;
-        let laid = |lag: f64| of_voice().filter_map(move |take| lay(take, pair, lag));
+        let laid = |lag: f64| of_voice().filter_map(move |hit| lay(hit, pair, lag));
         let moved = self.refine(&coarse, &laid);
         let lag = coarse.lag + moved.map_or(0.0, |moved| moved.by);
         let votes = self.vote(laid(lag));
@@ -178,10 +178,10 @@ impl Wavefronts {
     }
 
     /// The lag within 1 ms of the fit's at which the pair is fullest over the drum's body, in samples.
-    pub(crate) fn fullest(&mut self, takes: &[Take], voice: u8, pair: Pair, fit: &Fit) -> f64 {
-        let of_voice = || takes.iter().filter(move |take| take.voice == voice);
+    pub(crate) fn fullest(&mut self, kept: &[KeptHit], voice: u8, pair: Pair, fit: &Fit) -> f64 {
+        let of_voice = || kept.iter().filter(move |hit| hit.voice == voice);
         self.body.clear();
-        for (from, to) in of_voice().filter_map(|take| lay(take, pair, fit.attack)) {
+        for (from, to) in of_voice().filter_map(|hit| lay(hit, pair, fit.attack)) {
             self.body.add(from, to);
         }
         let way = match fit.polarity {
@@ -357,10 +357,10 @@ struct Votes {
 }
 
 /// Part of the pickers, each hit counting once, whose two fronts push the same way; `None` without picks.
-fn picks_agree<'a>(takes: impl Iterator<Item = &'a Take>, pair: Pair) -> Option<f64> {
+fn picks_agree<'a>(kept: impl Iterator<Item = &'a KeptHit>, pair: Pair) -> Option<f64> {
     let (mut same, mut hits) = (0.0, 0.0);
-    for take in takes {
-        let votes = take.same_way(pair.from, pair.to);
+    for hit in kept {
+        let votes = hit.same_way(pair.from, pair.to);
         let (yes, all) = votes.fold((0.0, 0.0), |(yes, all), vote| {
             (yes + f64::from(u8::from(vote)), all + 1.0)
         });
@@ -391,9 +391,9 @@ fn decided(part: f64) -> Polarity {
     }
 }
 
-fn placed(take: &Take, channel: usize, at: f64) -> Placed<'_> {
+fn placed(hit: &KeptHit, channel: usize, at: f64) -> Placed<'_> {
     Placed {
-        signal: &take.audio[channel],
+        signal: &hit.audio[channel],
         at,
     }
 }
@@ -401,13 +401,13 @@ fn placed(take: &Take, channel: usize, at: f64) -> Placed<'_> {
 /// Without a single pick, as in a wash as loud as the drum: what the hits say as one, or where they jump when laid over each
 /// other.
 fn coarsest<'a>(
-    takes: impl Iterator<Item = &'a Take> + Clone,
+    kept: impl Iterator<Item = &'a KeptHit> + Clone,
     pair: Pair,
     together: Option<f64>,
 ) -> Option<Coarse> {
-    let mut hits = [(0.0, 0.0); MAX_TAKES];
-    let lag = |take: &Take| Some((take.looked_at[pair.to]? - take.looked_at[pair.from]?, 1.0));
-    let count = gather(takes.filter_map(lag), &mut hits);
+    let mut hits = [(0.0, 0.0); MAX_HITS];
+    let lag = |hit: &KeptHit| Some((hit.looked_at[pair.to]? - hit.looked_at[pair.from]?, 1.0));
+    let count = gather(kept.filter_map(lag), &mut hits);
     let lag = together.or(weighed_median(&mut hits[..count]))?;
     Some(Coarse {
         lag,
@@ -420,10 +420,14 @@ fn coarsest<'a>(
 
 /// The lag that most hits are near, each counting once and more the nearer it is: fronts of one drum come together, hats
 /// before them each in its own time, however clear they are.
-fn agreed<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair, near: f64) -> Option<f64> {
-    let mut lags = [0.0; MAX_TAKES];
+fn agreed<'a>(
+    kept: impl Iterator<Item = &'a KeptHit> + Clone,
+    pair: Pair,
+    near: f64,
+) -> Option<f64> {
+    let mut lags = [0.0; MAX_HITS];
     let count = gather(
-        takes.filter_map(|take| take.lag(pair.from, pair.to)),
+        kept.filter_map(|hit| hit.lag(pair.from, pair.to)),
         &mut lags,
     );
     let lags = &lags[..count];
@@ -437,54 +441,54 @@ fn agreed<'a>(takes: impl Iterator<Item = &'a Take> + Clone, pair: Pair, near: f
 }
 
 /// How many hits say so, give or take.
-fn near<'a>(takes: impl Iterator<Item = &'a Take>, pair: Pair, lag: f64, apart: f64) -> usize {
-    let lags = takes.filter_map(|take| take.lag(pair.from, pair.to));
+fn near<'a>(kept: impl Iterator<Item = &'a KeptHit>, pair: Pair, lag: f64, apart: f64) -> usize {
+    let lags = kept.filter_map(|hit| hit.lag(pair.from, pair.to));
     lags.filter(|own| (own - lag).abs() <= apart).count()
 }
 
 /// Do half of the hits or more say the same lag?
 pub(crate) fn half_agree<'a>(
-    takes: impl Iterator<Item = &'a Take> + Clone,
+    kept: impl Iterator<Item = &'a KeptHit> + Clone,
     pair: Pair,
     rate: f64,
 ) -> bool {
-    let all = takes.clone().count();
-    agreed(takes.clone(), pair, NEAR_S * rate)
-        .is_some_and(|lag| 2 * near(takes, pair, lag, NEAR_S * rate) >= all)
+    let all = kept.clone().count();
+    agreed(kept.clone(), pair, NEAR_S * rate)
+        .is_some_and(|lag| 2 * near(kept, pair, lag, NEAR_S * rate) >= all)
 }
 
 fn coarse<'a>(
-    takes: impl Iterator<Item = &'a Take> + Clone,
+    kept: impl Iterator<Item = &'a KeptHit> + Clone,
     pair: Pair,
     rate: f64,
     together: Option<f64>,
 ) -> Option<Coarse> {
     let Pair { from, to } = pair;
     let apart = NEAR_S * rate;
-    let agreed = agreed(takes.clone(), pair, apart);
-    let say = |lag: f64| near(takes.clone(), pair, lag, apart);
+    let agreed = agreed(kept.clone(), pair, apart);
+    let say = |lag: f64| near(kept.clone(), pair, lag, apart);
     let agreed = match (agreed, together) {
         (Some(hits), Some(sum)) if BELIEVED * say(sum) < say(hits) => Some(hits),
         (hits, sum) => sum.or(hits),
     };
-    let agrees = |take: &&Take| {
-        let lag = take.lag(from, to).zip(agreed);
+    let agrees = |hit: &&KeptHit| {
+        let lag = hit.lag(from, to).zip(agreed);
         lag.is_some_and(|(lag, agreed)| (lag - agreed).abs() <= apart)
     };
-    let mut all = [(0.0, 0.0); MAX_TAKES * PICKS];
-    let of_agreed = takes.clone().filter(agrees);
+    let mut all = [(0.0, 0.0); MAX_HITS * PICKS];
+    let of_agreed = kept.clone().filter(agrees);
     let count = gather(
-        of_agreed.flat_map(|take| take.lags(from, to).flatten()),
+        of_agreed.flat_map(|hit| hit.lags(from, to).flatten()),
         &mut all,
     );
     let Some(lag) = weighed_median(&mut all[..count]) else {
-        return coarsest(takes, pair, together);
+        return coarsest(kept, pair, together);
     };
     let clear = (all[..count].iter().map(|lag| lag.1).sum::<f64>() / count as f64).sqrt();
 
-    let mut hits = [(0.0, 0.0); MAX_TAKES];
+    let mut hits = [(0.0, 0.0); MAX_HITS];
     let count = gather(
-        takes.clone().filter_map(|take| take.weighed_lag(from, to)),
+        kept.clone().filter_map(|hit| hit.weighed_lag(from, to)),
         &mut hits,
     );
     let hits = &mut hits[..count];
@@ -492,10 +496,10 @@ fn coarse<'a>(
 
     let mut pickers = [(0.0, 0.0); PICKS];
     let picker = |k: usize| {
-        let mut one = [(0.0, 0.0); MAX_TAKES];
-        let lags = takes
+        let mut one = [(0.0, 0.0); MAX_HITS];
+        let lags = kept
             .clone()
-            .filter_map(|take| take.lags(from, to).nth(k).flatten());
+            .filter_map(|hit| hit.lags(from, to).nth(k).flatten());
         let count = gather(lags, &mut one);
         let weight = one[..count].iter().map(|lag| lag.1).sum::<f64>();
         weighed_median(&mut one[..count]).map(|lag| (lag, weight))
@@ -512,17 +516,17 @@ fn coarse<'a>(
     })
 }
 
-/// Both channels of a take with the windows' places, `lag` apart: in the middle of what the two channels' picks say;
+/// Both channels of a hit with the windows' places, `lag` apart: in the middle of what the two channels' picks say;
 /// where one has none the other's, where neither has any where the overlaid hits jump.
-fn lay(take: &Take, pair: Pair, lag: f64) -> Option<(Placed<'_>, Placed<'_>)> {
+fn lay(hit: &KeptHit, pair: Pair, lag: f64) -> Option<(Placed<'_>, Placed<'_>)> {
     let back = |to: f64| to - lag;
-    let (from, to) = (take.front(pair.from), take.front(pair.to).map(back));
+    let (from, to) = (hit.front(pair.from), hit.front(pair.to).map(back));
     let middle = match (from, to) {
         (Some(from), Some(to)) => 0.5 * (from + to),
-        (from, to) => from.or(to).or(take.looked_at[pair.from])?,
+        (from, to) => from.or(to).or(hit.looked_at[pair.from])?,
     };
     Some((
-        placed(take, pair.from, middle),
-        placed(take, pair.to, middle + lag),
+        placed(hit, pair.from, middle),
+        placed(hit, pair.to, middle + lag),
     ))
 }
