@@ -6,13 +6,16 @@
 mod fixed_delay;
 mod gain_ramp;
 mod host_transport;
+mod input;
 mod monitor;
 mod output_gate;
 mod path_exchange;
 mod processor;
 mod setup;
+mod stages;
 
 pub use host_transport::host_transport;
 pub use path_exchange::{PathExchange, path_exchange};
 pub use processor::Processor;
-pub use setup::Setup;
+pub use setup::{Render, Setup};
+pub use stages::latency;

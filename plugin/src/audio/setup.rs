@@ -1,8 +1,6 @@
-//! What an activation fixes, and the latency that follows from it.
+//! What an activation fixes.
 
-use crate::params::Mode;
-use plumbline_dsp::delay::align::AlignSetup;
-use plumbline_dsp::decks::{SweepSetup, latency};
+use crate::params::{Mode, PlumblineParams};
 
 /// What an activation fixes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -14,33 +12,25 @@ pub struct Setup {
     pub mode: Mode,
     /// Seconds.
     pub reach_s: f64,
-    /// An offline render: what is for the ear only is left out.
-    pub offline: bool,
+    pub render: Render,
+}
+
+/// How the host renders.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Render {
+    /// While somebody listens.
+    Realtime,
+    /// A bounce: the analysis runs inline, and what is for the ear only is left out.
+    Offline,
 }
 
 impl Setup {
-    /// Samples from input to output.
-    pub fn latency(&self) -> usize {
-        let decks = self.sweep().map_or(0, |decks| latency(decks.sample_rate));
-        self.align().latency() + decks
-    }
-
-    /// Of the align section.
-    pub fn align(&self) -> AlignSetup {
-        AlignSetup {
-            sample_rate: self.sample_rate,
-            channels: self.channels,
-            reach_s: self.reach_s,
+    /// The same with what the parameters ask for now.
+    pub fn asked(self, params: &PlumblineParams) -> Self {
+        Self {
+            mode: params.mode.value(),
+            reach_s: params.reach_s(),
+            ..self
         }
-    }
-
-    /// Of the decks behind it, in the mode that has them.
-    pub fn sweep(&self) -> Option<SweepSetup> {
-        let setup = SweepSetup {
-            sample_rate: self.sample_rate,
-            channels: self.channels,
-            delayed_before: self.align().latency(),
-        };
-        (self.mode == Mode::Sweep).then_some(setup)
     }
 }

@@ -1,6 +1,6 @@
 //! The window: a technical drawing that shows where the microphones are and what the correction does.
 //!
-//! Promises the audio thread a wait-free way in (`DeckFeed`) and the host whole gestures. Called by the instance and, for
+//! Promises the host whole gestures, and that it reads copies only. Called by the instance and, for
 //! its windows, by the framework; calls params, session and exchange. Inside, a room may use those on the right of it:
 //!
 //! | room | may use |
@@ -28,4 +28,4 @@ mod window;
 mod wording;
 
 pub use host_editor::PlumblineEditor;
-pub use scene::{DeckFeed, Scene, scene};
+pub use scene::Scene;

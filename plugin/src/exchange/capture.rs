@@ -123,7 +123,7 @@ impl CaptureWriter {
 }
 
 impl CaptureReader {
-    /// Hands over everything that has come in, in order.
+    /// DragControl over everything that has come in, in order.
     pub fn read_all(&mut self, mut take: impl FnMut(CaptureEvent<'_>)) {
         loop {
             // The frames first: a mark is written before the frames behind it, so it is seen no later than they are.

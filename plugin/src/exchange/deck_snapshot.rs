@@ -1,7 +1,7 @@
 //! What the editor shows of the decks: where the moving one is, and whether the host's transport rolls.
 
-use plumbline_dsp::decks::preview::Bearings;
-use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::decks::preview::DeckState;
+use plumbline_dsp::decks::song_position::Transport;
 
 /// Whether the host's transport rolls.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -27,7 +27,7 @@ impl TransportState {
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
 pub struct DeckSnapshot {
     /// Where the moving deck is; `None` in a mode without decks.
-    pub deck: Option<Bearings>,
+    pub deck: Option<DeckState>,
     pub transport: TransportState,
 }
 

@@ -4,7 +4,7 @@
 //! Called by every room above; calls the core only.
 
 mod capture;
-#[cfg(feature = "editor")]
+mod deck_feed;
 mod deck_snapshot;
 mod display;
 mod pair_snapshot;
@@ -14,6 +14,7 @@ mod telemetry;
 mod triple_buffer;
 
 pub use capture::{CaptureEvent, CaptureReader, CaptureWriter, Mark, MeasurementStart, capture};
+pub use deck_feed::DeckFeed;
 #[cfg(feature = "editor")]
 pub use deck_snapshot::{DeckSnapshot, TransportState};
 pub use display::Display;

@@ -1,7 +1,7 @@
 //! Answers the guard what latency an instance would have: the framework makes the plugin and keeps it to itself, but the
 //! guard must know the latency before it activates.
 
-use crate::audio::Setup;
+use crate::audio::{self, Render, Setup};
 use crate::params::PlumblineParams;
 use std::cell::RefCell;
 use std::sync::Arc;
@@ -29,18 +29,18 @@ impl LatencyQuery {
     pub fn latency(&self, sample_rate: f64) -> u32 {
         self.0
             .as_ref()
-            .map_or(0, |params| latency(params, sample_rate))
+            .map_or(0, |params| latency_of(params, sample_rate))
     }
 }
 
 /// The latency is the same for one and two channels.
-fn latency(params: &PlumblineParams, sample_rate: f64) -> u32 {
+fn latency_of(params: &PlumblineParams, sample_rate: f64) -> u32 {
     let setup = Setup {
         sample_rate,
         channels: 2,
         mode: params.mode.value(),
         reach_s: params.reach_s(),
-        offline: false,
+        render: Render::Realtime,
     };
-    setup.latency() as u32
+    audio::latency(&setup) as u32
 }

@@ -1,6 +1,7 @@
 //! The buses a host may choose from: a pair or a single channel, with a stereo or mono spot or without.
 
 use nice_plug::prelude::*;
+use plumbline_dsp::channels::Inputs;
 
 /// A stereo spot comes first: VST3 hosts start from the first layout, and hand over stereo side chains.
 pub const LAYOUTS: &[AudioIOLayout] = &[
@@ -27,5 +28,27 @@ const fn layout(main: u32, spot: &'static [NonZeroU32], name: &'static str) -> A
             aux_inputs: &["Spot"],
             ..PortNames::const_default()
         },
+    }
+}
+
+/// Main channels.
+pub fn channels(layout: &AudioIOLayout) -> usize {
+    layout
+        .main_input_channels
+        .map_or(0, |count| count.get() as usize)
+}
+
+/// There is a side chain.
+pub fn has_spot(layout: &AudioIOLayout) -> bool {
+    !layout.aux_input_ports.is_empty()
+}
+
+/// What a layout lets the analyser measure.
+pub fn inputs(layout: &AudioIOLayout) -> Option<Inputs> {
+    match (channels(layout), has_spot(layout)) {
+        (2, true) => Some(Inputs::PairAndSpot),
+        (2, false) => Some(Inputs::Pair),
+        (_, true) => Some(Inputs::MonoAndSpot),
+        (_, false) => None,
     }
 }

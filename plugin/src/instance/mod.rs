@@ -3,7 +3,9 @@
 //! Promises the host a latency that is true to the sample. Called by the guard, through the framework; calls every room
 //! but the guard.
 
+mod analysis_handle;
 mod formats;
+mod latency_change;
 mod latency_query;
 mod layouts;
 mod plumbline;

@@ -3,19 +3,11 @@
 use super::sweep_choices::{Curve, Length, Motion};
 use super::units::{linear, part, seconds, skewed};
 use nice_plug::prelude::*;
-<<<<<<< HEAD:plugin/src/params/sweep_params.rs
-=======
 use plumbline_dsp::decks::drag::DragControl;
->>>>>>> house-core:plugin/src/sweep_params.rs
 use plumbline_dsp::decks::mix::MixSettings;
 use plumbline_dsp::decks::motion::Pace;
 use plumbline_dsp::decks::settings::CourseSettings;
-<<<<<<< HEAD:plugin/src/params/sweep_params.rs
-use plumbline_dsp::decks::song_clock::Transport;
-use plumbline_dsp::decks::drag::Hands;
-=======
 use plumbline_dsp::decks::song_position::Transport;
->>>>>>> house-core:plugin/src/sweep_params.rs
 use plumbline_dsp::decks::wobble::WobbleAmounts;
 
 /// The controls of the Sweep mode. The ids are in saved sessions: they are never renamed.

@@ -8,4 +8,6 @@ mod saved_measurement;
 mod window_state;
 
 pub use measurement_store::MeasurementStore;
-pub use window_state::{Theme, WindowState};
+#[cfg(feature = "editor")]
+pub use window_state::Theme;
+pub use window_state::WindowState;

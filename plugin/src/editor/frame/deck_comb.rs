@@ -64,7 +64,7 @@ impl Decks {
 
     /// The first null of the first channel, Hz.
     pub fn first_null_hz(&self) -> Option<f64> {
-        self.comb(self.bearings().offset_s).nulls().next()
+        self.comb(self.deck_state().offset_s).nulls().next()
     }
 }
 

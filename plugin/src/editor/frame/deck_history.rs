@@ -1,11 +1,6 @@
 //! Where the moving deck has been while a window was open.
 
-<<<<<<< HEAD:plugin/src/editor/frame/deck_history.rs
-use plumbline_dsp::decks::preview::Bearings;
-=======
-use crate::telemetry::Deck;
 use plumbline_dsp::decks::preview::DeckState;
->>>>>>> house-core:plugin/src/editor/trail.rs
 
 /// Points that are kept.
 pub const LENGTH: usize = 600;
@@ -19,7 +14,7 @@ const JUMP_S: f64 = 1.0;
 pub struct DeckHistory {
     points: [OffsetPoint; LENGTH],
     count: usize,
-    now: Option<Bearings>,
+    now: Option<DeckState>,
 }
 
 /// The moving deck at one moment.
@@ -45,7 +40,7 @@ impl Default for DeckHistory {
 
 impl DeckHistory {
     /// The deck has gone on, or away.
-    pub fn follow(&mut self, deck: Option<Bearings>) {
+    pub fn follow(&mut self, deck: Option<DeckState>) {
         self.now = deck;
         let Some(point) = deck.map(OffsetPoint::of) else {
             self.count = 0;
@@ -69,7 +64,7 @@ impl DeckHistory {
     }
 
     /// Where the deck is; `None` while there are no decks.
-    pub fn now(&self) -> Option<Bearings> {
+    pub fn now(&self) -> Option<DeckState> {
         self.now
     }
 
@@ -78,13 +73,8 @@ impl DeckHistory {
     }
 }
 
-<<<<<<< HEAD:plugin/src/editor/frame/deck_history.rs
 impl OffsetPoint {
-    fn of(deck: Bearings) -> Self {
-=======
-impl Point {
     fn of(deck: DeckState) -> Self {
->>>>>>> house-core:plugin/src/editor/trail.rs
         Self {
             beats: deck.position.beats,
             seconds: deck.position.seconds,
@@ -98,13 +88,8 @@ mod tests {
     use super::*;
     use plumbline_dsp::decks::song_position::SongPosition;
 
-<<<<<<< HEAD:plugin/src/editor/frame/deck_history.rs
-    fn at(seconds: f64) -> Option<Bearings> {
-        Some(Bearings {
-=======
-    fn at(seconds: f64) -> Deck {
+    fn at(seconds: f64) -> Option<DeckState> {
         Some(DeckState {
->>>>>>> house-core:plugin/src/editor/trail.rs
             position: SongPosition::default().after(seconds),
             offset_s: seconds,
             ..DeckState::default()

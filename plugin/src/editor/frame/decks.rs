@@ -4,9 +4,9 @@ use super::deck_history::DeckHistory;
 use crate::exchange::TransportState;
 use crate::params::PlumblineParams;
 use plumbline_dsp::decks::mix::MixSettings;
-use plumbline_dsp::decks::preview::{Bearings, Outlook};
+use plumbline_dsp::decks::preview::{DeckState, Preview};
 use plumbline_dsp::decks::settings::CourseSettings;
-use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::decks::song_position::Transport;
 
 /// Time over which the speed is read, seconds.
 const SPEED_OVER_S: f64 = 0.2;
@@ -40,23 +40,23 @@ impl Decks {
     }
 
     /// Where the moving deck is; `None` until the host runs the decks.
-    pub fn now(&self) -> Option<Bearings> {
+    pub fn now(&self) -> Option<DeckState> {
         self.history.now()
     }
 
     /// The course from here on.
-    pub fn outlook(&self) -> Outlook {
-        Outlook::new(self.bearings(), &self.course)
+    pub fn preview(&self) -> Preview {
+        Preview::new(self.deck_state(), &self.course)
     }
 
     /// Where the moving deck is, or where it would be at the song's start.
-    pub fn bearings(&self) -> Bearings {
+    pub fn deck_state(&self) -> DeckState {
         self.now().unwrap_or_default()
     }
 
     /// Moving deck's speed against the fixed one's, a part of one: a deck that gets late is slow.
     pub fn speed_difference(&self) -> f64 {
-        let now = self.bearings();
+        let now = self.deck_state();
         let since = now.position.seconds - SPEED_OVER_S;
         let points = self.history.points().iter().rev();
         let before = points.take_while(|point| point.seconds >= since).last();

@@ -23,7 +23,7 @@ use crate::exchange::{PairSnapshot, Report, Telemetry};
 use crate::params::PlumblineParams;
 use pair::shift;
 use plumbline_dsp::measurement::{Lag, Measurement};
-use plumbline_dsp::meters::pair_spectrum::Shift;
+use plumbline_dsp::meters::pair_spectrum::PairShift;
 use plumbline_dsp::plan::{Plan, PlanSettings, plan};
 
 /// Rate that lengths are shown for before the host has said one, Hz.
@@ -73,7 +73,7 @@ impl Frame {
         let drawn = spectrum.hits() > 0 && snapshot.epoch == report.epoch;
         let comparison = drawn.then(|| BeforeAfter {
             snapshot: *snapshot,
-            before: PairMeters::of(spectrum, Shift::default()),
+            before: PairMeters::of(spectrum, PairShift::default()),
             after: PairMeters::of(spectrum, shift(activation.channels, &plan)),
         });
         Self {

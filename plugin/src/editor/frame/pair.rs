@@ -3,7 +3,7 @@
 use super::activation::Channels;
 use crate::exchange::PairSnapshot;
 use plumbline_dsp::meters::mono_sum_loss::BANDS;
-use plumbline_dsp::meters::pair_spectrum::{PairSpectrum, Shift};
+use plumbline_dsp::meters::pair_spectrum::{PairShift, PairSpectrum};
 use plumbline_dsp::plan::Plan;
 
 /// What the two channels are like together, on the hits.
@@ -17,7 +17,7 @@ pub struct PairMeters {
 
 impl PairMeters {
     /// Of the pair with its second channel moved.
-    pub fn of(spectrum: &PairSpectrum, shift: Shift) -> Self {
+    pub fn of(spectrum: &PairSpectrum, shift: PairShift) -> Self {
         Self {
             correlation: spectrum.correlation(shift),
             losses_db: spectrum.losses_db(shift),
@@ -42,12 +42,12 @@ pub struct BeforeAfter {
 }
 
 /// What a plan does to the second of the two that are compared.
-pub fn shift(channels: Channels, plan: &Plan) -> Shift {
+pub fn shift(channels: Channels, plan: &Plan) -> PairShift {
     let later_s = match channels {
         Channels::Pair => plan.second_s - plan.first_s,
         Channels::Mono => plan.first_s,
     };
-    Shift {
+    PairShift {
         later_s,
         flip: plan.flip,
     }

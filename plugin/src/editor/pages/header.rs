@@ -1,6 +1,6 @@
 //! The top of the sheet: mode, monitor, output, bypass, and what the host runs.
 
-use super::content::is_sweep;
+use super::modes::{MODE, mode_page};
 use crate::editor::action::{Action, Page};
 use crate::editor::drawing::{palette, text_font};
 use crate::editor::frame::{Control, Frame};
@@ -11,21 +11,6 @@ use crate::editor::widgets::{
 use crate::editor::wording::rate_and_latency;
 use crate::session::Theme;
 use egui::{Align2, Popup, Rect, Ui, pos2, vec2};
-
-const MODE: Choice = Choice {
-    control: Control::Mode,
-    title: "Mode",
-    options: &[
-        ChoiceOption {
-            word: "Align",
-            tip: "Measures the pair and sets it right.",
-        },
-        ChoiceOption {
-            word: "Sweep",
-            tip: "Adds two decks after the alignment, and 12 ms of latency for them.",
-        },
-    ],
-};
 
 const MONITOR: Choice = Choice {
     control: Control::Monitor,
@@ -124,13 +109,13 @@ fn sides(
         vec2(choice_width(ui, &MODE) + 8.0, HEIGHT),
     );
     choice(ui, mode, &MODE, &frame.knobs, actions);
-    let left = match is_sweep(frame) {
-        true => mode.max.x,
-        false => {
+    let left = match mode_page(frame).pages.contains(&Page::Placement) {
+        true => {
             let placement = after(mode, button_width(ui, "Placement"), GAP);
             placement_button(ui, placement, page, actions);
             placement.max.x
         }
+        false => mode.max.x,
     };
     let bypass = before(row.max.x, row, button_width(ui, "Bypass"));
     switch(ui, bypass, &BYPASS, &frame.knobs, actions);

@@ -8,8 +8,11 @@ mod align_page;
 mod columns;
 mod content;
 mod header;
+mod modes;
 mod placement_page;
 mod sweep_controls;
 mod sweep_page;
+mod view;
 
-pub use content::{Content, View, show};
+pub use content::{Content, show};
+pub use view::View;

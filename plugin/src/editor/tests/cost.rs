@@ -23,12 +23,8 @@ fn go_on(frame: &mut Frame, number: usize) {
     let Some(deck) = frame.decks.now() else {
         return;
     };
-    let offset_s = frame.decks.outlook().offset_s(STEP_S);
-<<<<<<< HEAD
-    frame.decks.history.follow(Some(Bearings {
-=======
-    frame.decks.trail.follow(Some(DeckState {
->>>>>>> house-core
+    let offset_s = frame.decks.preview().offset_s(STEP_S);
+    frame.decks.history.follow(Some(DeckState {
         position: deck.position.after(STEP_S),
         offset_s: offset_s.unwrap_or(deck.offset_s + 1e-6),
         ..deck

@@ -1,4 +1,4 @@
-//! Hands on the decks: braking and letting go, the pass, and the controls that each motion brings.
+//! DragControl on the decks: braking and letting go, the pass, and the controls that each motion brings.
 
 use super::states::State;
 use super::{TestWindow, click, done, gesture, usual, window};

@@ -1,4 +1,4 @@
-//! Hands on the controls: the gestures that come out, and what is refused.
+//! DragControl on the controls: the gestures that come out, and what is refused.
 
 use super::states::State;
 use super::{TestWindow, click, done, gesture, usual, window};

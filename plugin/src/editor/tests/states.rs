@@ -3,11 +3,7 @@
 use crate::editor::frame::{Activation, Channels, Control, DeckHistory, Decks, Frame, Knobs};
 use crate::exchange::{PairSnapshot, Report, TransportState, triple_buffer};
 use crate::params::PlumblineParams;
-<<<<<<< HEAD
 use crate::session::MeasurementStore;
-=======
-use crate::state::MeasurementStore;
-use crate::telemetry::{Picture, Report, Song, slot};
 use plumbline_dsp::decks::drag::DragControl;
 use plumbline_dsp::decks::mix::MixSettings;
 use plumbline_dsp::decks::motion::{Cue, Curve, Motion, Pace};
@@ -15,20 +11,12 @@ use plumbline_dsp::decks::preview::{DeckState, Preview};
 use plumbline_dsp::decks::settings::CourseSettings;
 use plumbline_dsp::decks::song_position::SongPosition;
 use plumbline_dsp::decks::wobble::WobbleAmounts;
->>>>>>> house-core
 use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 use plumbline_dsp::measurement::{
     Hit, HitOutcome, Lag, Measurement, Polarity, Refused, Voice, VoiceName,
 };
 use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
 use plumbline_dsp::plan::{Anchor, PlanSettings};
-use plumbline_dsp::decks::mix::MixSettings;
-use plumbline_dsp::decks::motion::{Cue, Curve, Motion, Pace};
-use plumbline_dsp::decks::preview::{Bearings, Outlook};
-use plumbline_dsp::decks::settings::CourseSettings;
-use plumbline_dsp::decks::song_clock::SongPosition;
-use plumbline_dsp::decks::drag::Hands;
-use plumbline_dsp::decks::wobble::WobbleAmounts;
 use std::sync::Arc;
 
 const RATE: f64 = 48_000.0;
@@ -138,11 +126,7 @@ impl State {
                 Self::DragHeld => 0.8e-3 * f64::from(step) / 140.0,
                 _ => Preview::new(bearings, &settings).offset_s(0.0).unwrap(),
             };
-<<<<<<< HEAD
-            history.follow(Some(Bearings {
-=======
-            trail.follow(Some(DeckState {
->>>>>>> house-core
+            history.follow(Some(DeckState {
                 offset_s,
                 ..bearings
             }));

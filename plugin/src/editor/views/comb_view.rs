@@ -51,7 +51,7 @@ pub fn comb_view(ui: &Ui, rect: Rect, frame: &Frame) {
 /// The first channel last, so that it lies on top; one curve where both channels are alike.
 fn curves(canvas: &Canvas, frame: &Frame) -> Vec<Curve> {
     let decks: &Decks = &frame.decks;
-    let offset_s = decks.bearings().offset_s;
+    let offset_s = decks.deck_state().offset_s;
     let curve = |name, part: f64, color| {
         let comb = decks.comb(part * offset_s);
         Curve { name, comb, color }

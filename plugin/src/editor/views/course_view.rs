@@ -35,7 +35,7 @@ struct Scale {
 
 impl Scale {
     fn new(room: Rect, frame: &Frame) -> Self {
-        let now = frame.decks.bearings().position;
+        let now = frame.decks.deck_state().position;
         let beats = bars(frame) * now.beats_per_bar;
         Self {
             room,
@@ -128,7 +128,7 @@ fn read_out(ui: &Ui, canvas: &Canvas, rect: Rect, readings: &[String]) {
 /// Whole bars that show a travel and what comes after it.
 fn bars(frame: &Frame) -> f64 {
     let course = &frame.decks.course;
-    let position = frame.decks.bearings().position;
+    let position = frame.decks.deck_state().position;
     let beats = match (course.motion, course.pace) {
         (Motion::Hand | Motion::Drag, _) => return USUAL_BARS,
         (_, Pace::Beats(beats)) => beats,
@@ -232,7 +232,7 @@ fn past(frame: &Frame, scale: &Scale) -> Vec<OffsetPoint> {
 
 /// What is coming, from now to the right edge; nothing where a hand decides.
 fn coming(frame: &Frame, scale: &Scale) -> Vec<OffsetPoint> {
-    let mut outlook = frame.decks.outlook();
+    let mut outlook = frame.decks.preview();
     let length_s = (scale.to - scale.now.beats) * 60.0 / scale.now.tempo_bpm;
     let count = (scale.room.width() * (1.0 - PAST as f32) / STEP) as usize;
     let point = |number: usize| {
@@ -302,7 +302,7 @@ fn now(canvas: &Canvas, scale: &Scale, frame: &Frame) {
         1.2,
         canvas.palette.foreground,
     );
-    let deck = frame.decks.bearings();
+    let deck = frame.decks.deck_state();
     canvas.ring(
         pos2(x, scale.y(deck.offset_s)),
         5.0,

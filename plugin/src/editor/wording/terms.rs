@@ -1,9 +1,9 @@
 //! Names and short phrases: channels, counts, polarity, certainty, frequencies, rate and latency.
 
 use crate::editor::frame::{Channels, Frame};
+use plumbline_dsp::measurement::{HitOutcome, Polarity, Refused};
 use plumbline_dsp::meters::comb::{Comb, Copied};
 use plumbline_dsp::meters::mono_sum_loss::BANDS;
-use plumbline_dsp::measurement::{HitOutcome, Polarity, Refused};
 
 /// From this confidence on the words are "sure" and "fairly sure" (common practice, no source).
 const SURE: f64 = 0.8;
