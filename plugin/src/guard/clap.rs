@@ -1,8 +1,8 @@
 //! The CLAP that the host sees: the framework's, with activation, processing and destruction taken over.
 
 use super::buffers::{Buses, HostBus, Spare, silence};
-use crate::Plumbline;
-use crate::newborn::{self, Newborn};
+use crate::instance::LatencyQuery;
+use crate::instance::Plumbline;
 use clap_sys::audio_buffer::clap_audio_buffer;
 use clap_sys::entry::clap_plugin_entry;
 use clap_sys::ext::audio_ports::{
@@ -32,7 +32,7 @@ struct Guarded {
     host: *const clap_host,
     /// Touched while activating and while processing: CLAP never does both at once.
     spare: UnsafeCell<Spare>,
-    newborn: Newborn,
+    latency_query: LatencyQuery,
 }
 
 type Framework = Wrapper<Plumbline>;
@@ -64,7 +64,7 @@ unsafe extern "C" fn create_plugin(
         framework,
         host,
         spare: UnsafeCell::new(Spare::new(Buses::default(), 0)),
-        newborn: newborn::take(),
+        latency_query: LatencyQuery::take(),
     };
     Box::into_raw(Box::new(guarded)).cast()
 }
@@ -130,7 +130,7 @@ unsafe extern "C" fn activate(
         let guarded = guarded(plugin);
         (guarded, &*guarded.framework.plugin_data.cast::<Framework>())
     };
-    wrapper.set_latency_samples(guarded.newborn.latency(sample_rate));
+    wrapper.set_latency_samples(guarded.latency_query.latency(sample_rate));
     let spare = Spare::new(buses(guarded), max_frames as usize);
     // SAFETY: nothing processes while activating.
     unsafe { *guarded.spare.get() = spare };

@@ -19,7 +19,7 @@ macro_rules! forward {
     ($interface:ident: $(fn $name:ident($($argument:ident: $kind:ty),*) $(-> $result:ty)?;)*) => {$(
         unsafe fn $name(&self, $($argument: $kind),*) $(-> $result)? {
             // SAFETY: the host's arguments, for the framework to judge.
-            unsafe { <Wrapper<crate::Plumbline> as $interface>::$name(&self.framework, $($argument),*) }
+            unsafe { <Wrapper<crate::instance::Plumbline> as $interface>::$name(&self.framework, $($argument),*) }
         }
     )*};
 }

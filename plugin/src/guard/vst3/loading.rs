@@ -4,7 +4,7 @@
 //! and renders it in one go has settled its delays by then, and its render would come out late. Hosts load on their main
 //! thread, which is also where they want to be told.
 
-use crate::newborn::Newborn;
+use crate::instance::LatencyQuery;
 use std::sync::Mutex;
 use std::sync::atomic::{
     AtomicU8, AtomicU32,
@@ -23,7 +23,7 @@ const CLOSED: u8 = 2;
 
 /// What it takes to do so. The host's main thread owns it; a block only looks at `stage`.
 pub(super) struct Loading {
-    newborn: Newborn,
+    latency_query: LatencyQuery,
     /// Hz, the bits of an `f32`, from `setupProcessing`.
     sample_rate: AtomicU32,
     /// Written by the main thread, and by the first block after an activation.
@@ -33,9 +33,9 @@ pub(super) struct Loading {
 
 impl Loading {
     /// For the instance that the framework has just made.
-    pub(super) fn new(newborn: Newborn) -> Self {
+    pub(super) fn new(latency_query: LatencyQuery) -> Self {
         Self {
-            newborn,
+            latency_query,
             sample_rate: AtomicU32::new(0),
             stage: AtomicU8::new(SETTLED),
             handler: Mutex::new(None),
@@ -78,7 +78,7 @@ impl Loading {
     /// anew.
     pub(super) fn loaded(&self, known: u32, activate: impl FnOnce()) {
         let sample_rate = f64::from(f32::from_bits(self.sample_rate.load(Relaxed)));
-        if self.stage.load(Acquire) != UNHEARD || self.newborn.latency(sample_rate) == known {
+        if self.stage.load(Acquire) != UNHEARD || self.latency_query.latency(sample_rate) == known {
             return;
         }
         let unheard = self

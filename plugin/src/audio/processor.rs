@@ -1,0 +1,251 @@
+//! One activation's audio: the stages of its mode, output level, monitor, bypass; and what is measured on the way.
+
+use super::fixed_delay::FixedDelay;
+use super::gain_ramp::GainRamp;
+use super::host_transport::advanced;
+use super::input::{mix_spot, silence_non_audio};
+use super::monitor::MonitorMix;
+use super::output_gate::OutputGate;
+use super::setup::{Render, Setup};
+use super::stages::{Controls, Path};
+use crate::analysis::MeasurementFeed;
+use crate::exchange::{ReportInbox, Telemetry};
+use crate::params::{Monitor, PlumblineParams};
+use plumbline_dsp::decks::preview::DeckState;
+use plumbline_dsp::decks::song_position::Transport;
+use plumbline_dsp::delay::bypass::{Bypass, BypassSetup, Source};
+use plumbline_dsp::units::amplitude;
+use std::ops::Range;
+use std::sync::Arc;
+use std::sync::atomic::Ordering::Relaxed;
+
+/// Corrections are taken over on these boundaries of the stream, so that a render does not depend on the host's
+/// block size: 5 ms at 48 kHz.
+const QUANTUM: usize = 256;
+
+/// The whole audio of one activation. `process` never allocates, locks, waits or fails.
+pub struct Processor {
+    setup: Setup,
+    path: Path,
+    bypass: Bypass,
+    gate: OutputGate,
+    /// The spot for the monitor, as late as the rest.
+    spot: FixedDelay,
+    output: GainRamp,
+    monitor: MonitorMix,
+    feed: MeasurementFeed,
+    /// Samples since the last boundary.
+    phase: usize,
+    /// The spot of one part of a block, one channel.
+    spot_part: Vec<f32>,
+    telemetry: Arc<Telemetry>,
+}
+
+impl Processor {
+    /// Allocates everything.
+    pub fn new(setup: Setup, feed: MeasurementFeed, telemetry: Arc<Telemetry>) -> Self {
+        let path = Path::new(&setup);
+        let bypass = BypassSetup {
+            sample_rate: setup.sample_rate,
+            channels: setup.channels,
+            latency: path.latency(),
+            longest_block: QUANTUM,
+        };
+        Self {
+            setup,
+            bypass: Bypass::new(bypass),
+            gate: OutputGate::new(setup.sample_rate),
+            spot: FixedDelay::new(path.latency()),
+            output: GainRamp::new(setup.sample_rate, 1.0),
+            monitor: MonitorMix::new(setup.sample_rate),
+            path,
+            feed,
+            phase: 0,
+            spot_part: vec![0.0; QUANTUM],
+            telemetry,
+        }
+    }
+
+    /// What this activation was made for.
+    pub fn setup(&self) -> Setup {
+        self.setup
+    }
+
+    /// Samples from input to output.
+    pub fn latency(&self) -> u32 {
+        self.path.latency() as u32
+    }
+
+    /// Samples that still sound after the input has ended.
+    pub fn tail(&self) -> u32 {
+        self.path.tail() as u32
+    }
+
+    /// Where the moving deck is; `None` in a mode without one.
+    pub fn deck(&self) -> Option<DeckState> {
+        self.path.deck()
+    }
+
+    /// The way to the analysis, for the next activation.
+    pub fn into_feed(self) -> MeasurementFeed {
+        self.feed
+    }
+
+    /// Goes on in the place of another: with its measurement feed, and with empty delay lines.
+    pub fn take_over(&mut self, other: &mut Self) {
+        std::mem::swap(&mut self.feed, &mut other.feed);
+        self.phase = other.phase;
+    }
+
+    /// Fades out, for another to take its place.
+    pub fn fade_out(&mut self) {
+        self.gate.close();
+    }
+
+    /// Fades in again, if it was fading out.
+    pub fn stay(&mut self) {
+        self.gate.stay_open();
+    }
+
+    /// Nothing of it is heard any more.
+    pub fn has_faded_out(&self) -> bool {
+        self.gate.is_closed()
+    }
+
+    /// In the place of another that has faded out: fades in when the delay lines are full.
+    pub fn fade_in(&mut self, params: &PlumblineParams, reports: &mut ReportInbox) {
+        self.start(params, reports);
+        self.gate.open_after(self.path.fill());
+    }
+
+    /// Starts from the parameters' values, without a glide.
+    pub fn start(&mut self, params: &PlumblineParams, reports: &mut ReportInbox) {
+        self.follow(params, reports, Transport::Standing);
+        self.path.reset();
+        self.bypass.reset();
+        self.gate.reset();
+        self.output.jump();
+        self.monitor.jump();
+    }
+
+    /// Forgets the audio and starts from the parameters' values, without a glide.
+    pub fn reset(&mut self, params: &PlumblineParams, reports: &mut ReportInbox) {
+        self.start(params, reports);
+        self.spot.reset();
+        self.phase = 0;
+        self.feed.break_off();
+    }
+
+    /// Works in place on the main channels. `spot` holds none, one or two channels of the same length; `transport` is the
+    /// first sample's.
+    pub fn process(
+        &mut self,
+        main: &mut [&mut [f32]],
+        spot: &[&mut [f32]],
+        transport: Transport,
+        params: &PlumblineParams,
+        reports: &mut ReportInbox,
+    ) {
+        self.follow(params, reports, transport);
+        let length = main.first().map_or(0, |channel| channel.len());
+        let mut done = 0;
+        while done < length {
+            let now = advanced(transport, done, self.setup.sample_rate);
+            if self.phase == 0 {
+                reports.take_measured();
+                self.follow_path(params, reports, now);
+            }
+            let count = (QUANTUM - self.phase).min(length - done);
+            self.process_part(main, spot, done..done + count, now);
+            self.phase = (self.phase + count) % QUANTUM;
+            done += count;
+        }
+    }
+
+    /// Follows the parameters, and the measurement that the host may have loaded.
+    fn follow(
+        &mut self,
+        params: &PlumblineParams,
+        reports: &mut ReportInbox,
+        transport: Transport,
+    ) {
+        if reports.take_loaded() {
+            self.feed.restart(reports.measurement_start());
+        }
+        let measure = params.measure.value();
+        self.feed
+            .follow(measure.then(|| reports.measurement_start()));
+        let monitor = match self.setup.render {
+            Render::Realtime => params.monitor.value(),
+            Render::Offline => Monitor::Stereo,
+        };
+        self.monitor.choose(monitor, self.setup.channels);
+        let gain = amplitude(params.output.value().into()) as f32;
+        self.output.go_to(gain);
+        self.bypass.set_source(match params.bypass.value() {
+            true => Source::Dry,
+            false => Source::Processed,
+        });
+        self.tell();
+        self.follow_path(params, reports, transport);
+    }
+
+    fn follow_path(
+        &mut self,
+        params: &PlumblineParams,
+        reports: &ReportInbox,
+        transport: Transport,
+    ) {
+        let controls = Controls {
+            params,
+            measurement: &reports.current().measurement,
+            transport,
+        };
+        self.path.follow(&controls, &self.telemetry);
+    }
+
+    fn tell(&self) {
+        let telemetry = &self.telemetry;
+        telemetry.sample_rate.store(self.setup.sample_rate, Relaxed);
+        telemetry.latency.store(self.latency(), Relaxed);
+        telemetry.reach_s.store(self.setup.reach_s, Relaxed);
+        let channels = self.setup.channels as u32;
+        telemetry.channels.store(channels, Relaxed);
+    }
+
+    /// At most one quantum of the block.
+    fn process_part(
+        &mut self,
+        main: &mut [&mut [f32]],
+        spot: &[&mut [f32]],
+        part: Range<usize>,
+        transport: Transport,
+    ) {
+        mix_spot(&mut self.spot_part[..part.len()], spot, part.clone());
+        match main {
+            [mono] => self.process_channels(&mut [&mut mono[part]], transport),
+            [first, second] => {
+                let second = &mut second[part.clone()];
+                self.process_channels(&mut [&mut first[part], second], transport);
+            }
+            _ => {}
+        }
+    }
+
+    fn process_channels(&mut self, channels: &mut [&mut [f32]], transport: Transport) {
+        channels
+            .iter_mut()
+            .for_each(|channel| silence_non_audio(channel));
+        let length = channels[0].len();
+        let spot = &mut self.spot_part[..length];
+        let second = channels.get(1).map_or(&[][..], |second| second);
+        self.feed.push(channels[0], second, spot);
+        self.bypass.push(channels);
+        self.path.process(channels, transport);
+        self.spot.process(spot);
+        self.output.apply(channels);
+        self.monitor.process(channels, spot);
+        self.bypass.mix(channels);
+        self.gate.apply(channels);
+    }
+}

@@ -1,0 +1,92 @@
+//! The alignment: delay and polarity of each channel, as the plan of the measurement wants them.
+
+use super::stage::{Controls, Stage, StageKind, StageSetup};
+use crate::exchange::Telemetry;
+use plumbline_dsp::decks::song_position::Transport;
+use plumbline_dsp::delay::align::{Align, AlignSetup, channel_shifts};
+use plumbline_dsp::plan::{MAX_DELAY_S, Plan, plan};
+use std::sync::atomic::Ordering::Relaxed;
+
+/// The alignment, to be built.
+pub struct Kind;
+
+impl StageKind for Kind {
+    fn latency(&self, setup: &StageSetup) -> usize {
+        align_setup(setup).latency()
+    }
+
+    fn build(&self, setup: &StageSetup) -> Box<dyn Stage> {
+        Box::new(AlignStage {
+            setup: *setup,
+            align: Align::new(align_setup(setup)),
+            plan: Plan::default(),
+        })
+    }
+}
+
+fn align_setup(setup: &StageSetup) -> AlignSetup {
+    AlignSetup {
+        sample_rate: setup.sample_rate,
+        channels: setup.channels,
+        reach_s: setup.reach_s,
+    }
+}
+
+struct AlignStage {
+    setup: StageSetup,
+    align: Align,
+    /// The last one that was followed.
+    plan: Plan,
+}
+
+impl AlignStage {
+    fn longest_delay(&self) -> usize {
+        (MAX_DELAY_S * self.setup.sample_rate).ceil() as usize
+    }
+}
+
+impl Stage for AlignStage {
+    /// The latency, the longest delay, and a kernel, which the latency is longer than.
+    fn tail(&self) -> usize {
+        2 * self.align.latency() + self.longest_delay()
+    }
+
+    fn fill(&self) -> usize {
+        self.align.latency() + self.longest_delay()
+    }
+
+    fn follow(&mut self, controls: &Controls<'_>) {
+        let StageSetup {
+            sample_rate,
+            channels,
+            reach_s,
+            ..
+        } = self.setup;
+        let settings = controls.params.plan_settings(reach_s);
+        self.plan = plan(controls.measurement, channels, &settings);
+        self.align
+            .set_shifts(&channel_shifts(&self.plan, channels, sample_rate));
+    }
+
+    fn reset(&mut self) {
+        self.align.reset();
+    }
+
+    fn process(&mut self, channels: &mut [&mut [f32]], _transport: Transport) {
+        self.align.process(channels);
+    }
+
+    fn tell(&self, telemetry: &Telemetry) {
+        let Plan {
+            first_s,
+            second_s,
+            flip,
+            missing_reach_s,
+            ..
+        } = self.plan;
+        telemetry.first_s.store(first_s, Relaxed);
+        telemetry.second_s.store(second_s, Relaxed);
+        telemetry.flip.store(flip, Relaxed);
+        telemetry.missing_reach_s.store(missing_reach_s, Relaxed);
+    }
+}

@@ -1,0 +1,57 @@
+//! What the windows of one instance look at.
+
+use crate::exchange::{DeckSnapshot, Display, PairSnapshot, Telemetry, TripleBufferReader};
+use crate::params::PlumblineParams;
+use nice_plug_egui::RepaintNotifier;
+use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
+use std::sync::{Arc, Mutex};
+
+/// Whether a window is open, and how to have it repainted.
+#[derive(Default)]
+pub struct EditorDisplay {
+    pub open: AtomicBool,
+    pub repaint: RepaintNotifier,
+}
+
+impl Display for EditorDisplay {
+    fn is_open(&self) -> bool {
+        self.open.load(Relaxed)
+    }
+
+    fn request_repaint(&self) {
+        self.repaint.request_repaint();
+    }
+}
+
+/// What a window looks at. One instance has one, whether a window is open or not.
+#[derive(Clone)]
+pub struct Scene {
+    pub params: Arc<PlumblineParams>,
+    pub telemetry: Arc<Telemetry>,
+    pub pairs: Arc<Mutex<TripleBufferReader<PairSnapshot>>>,
+    pub decks: Arc<Mutex<TripleBufferReader<DeckSnapshot>>>,
+    pub display: Arc<EditorDisplay>,
+}
+
+impl Scene {
+    /// Of one instance.
+    pub fn new(
+        params: &Arc<PlumblineParams>,
+        telemetry: &Arc<Telemetry>,
+        pairs: TripleBufferReader<PairSnapshot>,
+        decks: TripleBufferReader<DeckSnapshot>,
+    ) -> Self {
+        Self {
+            params: Arc::clone(params),
+            telemetry: Arc::clone(telemetry),
+            pairs: Arc::new(Mutex::new(pairs)),
+            decks: Arc::new(Mutex::new(decks)),
+            display: Arc::default(),
+        }
+    }
+
+    /// For the threads that write snapshots.
+    pub fn display(&self) -> Arc<dyn Display> {
+        self.display.clone()
+    }
+}

@@ -1,0 +1,101 @@
+//! The analysis between and during activations: idle, on its thread, or inside an offline render.
+
+use crate::analysis::{Analysis, AnalysisThread, Route};
+use crate::audio::{PathExchange, Render, Setup, path_exchange};
+use crate::exchange::{Telemetry, capture};
+use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::AnalyserSetup;
+use std::sync::Arc;
+
+/// Owns the analysis while nothing is active, and its thread while something is.
+pub struct AnalysisHandle {
+    idle: Option<Analysis>,
+    thread: Option<AnalysisThread>,
+}
+
+/// What an activation gets.
+pub struct Started {
+    /// Where the audio to be measured goes.
+    pub route: Route,
+    /// The exchange of audio paths, while the thread is there to build them.
+    pub exchange: Option<PathExchange>,
+}
+
+impl Started {
+    /// Nothing is measured.
+    fn closed() -> Self {
+        Self {
+            route: Route::Closed,
+            exchange: None,
+        }
+    }
+}
+
+impl AnalysisHandle {
+    /// Idle.
+    pub fn new(analysis: Analysis) -> Self {
+        Self {
+            idle: Some(analysis),
+            thread: None,
+        }
+    }
+
+    /// The state of the session that was being measured for when the last activation ended.
+    pub fn epoch(&self) -> Option<u32> {
+        self.idle.as_ref().and_then(Analysis::epoch)
+    }
+
+    /// Prepares the analysis for an activation and sends it to where it measures.
+    pub fn start(
+        &mut self,
+        setup: &Setup,
+        inputs: Option<Inputs>,
+        telemetry: &Arc<Telemetry>,
+    ) -> Started {
+        let Some(mut analysis) = self.idle.take() else {
+            return Started::closed();
+        };
+        if setup.render == Render::Offline {
+            analysis.forget();
+        }
+        analysis.prepare(inputs.map(|inputs| AnalyserSetup {
+            sample_rate: setup.sample_rate,
+            inputs,
+        }));
+        match setup.render {
+            Render::Offline => Started {
+                route: Route::Inline(Box::new(analysis)),
+                exchange: None,
+            },
+            Render::Realtime => self.spawn(analysis, setup.sample_rate, telemetry),
+        }
+    }
+
+    fn spawn(
+        &mut self,
+        analysis: Analysis,
+        sample_rate: f64,
+        telemetry: &Arc<Telemetry>,
+    ) -> Started {
+        let (writer, reader) = capture(sample_rate, Arc::clone(telemetry));
+        let (exchange, mut builder) = path_exchange(Arc::clone(telemetry));
+        let Ok(thread) = AnalysisThread::spawn(analysis, reader, move || builder.work()) else {
+            return Started::closed();
+        };
+        self.thread = Some(thread);
+        Started {
+            route: Route::Thread(writer),
+            exchange: Some(exchange),
+        }
+    }
+
+    /// Takes the analysis back from its thread, or from the route of the activation that has ended.
+    pub fn stop(&mut self, route: Option<Route>) {
+        let thread = self.thread.take();
+        match (route, thread) {
+            (Some(Route::Inline(analysis)), _) => self.idle = Some(*analysis),
+            (_, Some(thread)) => self.idle = thread.finish(),
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,14 @@
+//! One instance of the plugin, as the framework drives it: makes the other rooms and connects them.
+//!
+//! Promises the host a latency that is true to the sample. Called by the guard, through the framework; calls every room
+//! but the guard.
+
+mod analysis_handle;
+mod formats;
+mod latency_change;
+mod latency_query;
+mod layouts;
+mod plumbline;
+
+pub use latency_query::LatencyQuery;
+pub use plumbline::Plumbline;
