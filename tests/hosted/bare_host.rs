@@ -1,6 +1,6 @@
 //! A CLAP host that offers next to nothing: what it cannot do is not asked of it.
 
-use crate::audio::strict_library;
+use crate::library::strict_library;
 use clap_sys::entry::clap_plugin_entry;
 use clap_sys::ext::gui::{CLAP_EXT_GUI, clap_host_gui};
 use clap_sys::factory::plugin_factory::{CLAP_PLUGIN_FACTORY_ID, clap_plugin_factory};

@@ -1,7 +1,7 @@
 //! What an instance costs: memory, the time to make one, and its part of a core.
 
-use crate::audio::{noise, open, release, run};
-use plumbline_hosting::{Layout, Session};
+use crate::library::{open, release, run};
+use plumbline_hosting::{Layout, Session, noise};
 use std::time::Instant;
 
 /// Most memory of one instance at 48 kHz, bytes.

@@ -1,10 +1,10 @@
 //! Opening, saving, loading, restarting.
 
-use crate::audio::{noise, open, run};
+use crate::library::{open, run};
 use clap_sys::audio_buffer::clap_audio_buffer;
 use clap_sys::plugin::clap_plugin;
 use clap_sys::process::{CLAP_PROCESS_ERROR, clap_process};
-use plumbline_hosting::{Instance, Session};
+use plumbline_hosting::{Instance, Session, noise};
 use serde_json::{Value, json};
 use std::ptr::{null, null_mut};
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};

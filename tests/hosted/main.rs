@@ -1,23 +1,16 @@
 //! The plugin as a host sees it: one test a trap, named for it.
 
-mod audio;
 mod bare_host;
-mod buffers_clap;
-mod buffers_vst3;
+mod buffers;
 mod cost;
 mod decks;
-mod decks_clicks;
-mod decks_reader;
-mod decks_song;
+mod library;
 mod lifecycle;
 mod measuring;
-mod pointers;
-mod rig;
-mod signal;
 #[cfg(target_os = "linux")]
-mod stage;
-mod take;
-mod vst3_host;
-mod vst3_objects;
+mod own_process;
+mod signal;
+mod simulated_take;
+mod vst3;
 #[cfg(target_os = "linux")]
 mod window;

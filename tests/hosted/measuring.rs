@@ -1,8 +1,8 @@
 //! From strokes to a correction: on the thread, inline, and through everything that a host does meanwhile.
 
-use crate::audio::{open, random_lengths, run};
-use crate::take::{EVERY, FARTHER, LATE, RATE, Take};
-use plumbline_hosting::{Instance, Layout, SavedMeasurement, Session};
+use crate::library::{open, run};
+use crate::simulated_take::{EVERY, FARTHER, LATE, RATE, SimulatedTake};
+use plumbline_hosting::{Instance, Layout, SavedMeasurement, Session, random_lengths};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
@@ -34,7 +34,7 @@ fn answer(instance: &mut Instance, hits: u32) -> SavedMeasurement {
 }
 
 /// Renders a take with a mono spot and says what was measured.
-fn measured(take: Take) -> SavedMeasurement {
+fn measured(take: SimulatedTake) -> SavedMeasurement {
     let mut instance = render(Layout::StereoSpotMono);
     let [first, second, spot] = take.channels();
     run(&mut instance, &mut [first, second], &[spot], || 512);
@@ -42,7 +42,7 @@ fn measured(take: Take) -> SavedMeasurement {
 }
 
 /// Plays in real time, in blocks of 10 ms.
-fn play(instance: &mut Instance, take: Take) {
+fn play(instance: &mut Instance, take: SimulatedTake) {
     let [first, second, spot] = take.channels();
     let mut main = [first, second];
     let begin = Instant::now();
@@ -54,7 +54,7 @@ fn play(instance: &mut Instance, take: Take) {
     });
 }
 
-fn listening() -> Instance {
+fn measuring_instance() -> Instance {
     let mut instance = open(Session {
         layout: Layout::StereoSpotMono,
         ..Session::default()
@@ -138,14 +138,14 @@ fn a_spot_that_is_early_late_or_quiet_changes_nothing_between_the_overheads() {
     let cases = [
         (
             "5 ms late",
-            Take {
+            SimulatedTake {
                 spot: LATE,
                 ..FARTHER
             },
         ),
         (
             "5 ms early",
-            Take {
+            SimulatedTake {
                 first: FARTHER.first + LATE,
                 second: FARTHER.second + LATE,
                 ..FARTHER
@@ -153,7 +153,7 @@ fn a_spot_that_is_early_late_or_quiet_changes_nothing_between_the_overheads() {
         ),
         (
             "20 dB quieter",
-            Take {
+            SimulatedTake {
                 spot_gain: 0.1,
                 ..FARTHER
             },
@@ -171,7 +171,7 @@ fn a_spot_that_is_early_late_or_quiet_changes_nothing_between_the_overheads() {
 
 #[test]
 fn a_reversed_cable_is_seen_and_turned_over() {
-    let saved = measured(Take {
+    let saved = measured(SimulatedTake {
         second_sign: -1.0,
         ..FARTHER
     });
@@ -211,7 +211,7 @@ fn a_pair_without_a_spot_is_measured_too() {
 
 #[test]
 fn played_in_real_time_the_thread_answers() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     play(&mut instance, FARTHER);
     let saved = answer(&mut instance, 5);
     assert_eq!((saved.hits, saved.dropped_frames), (5, 0));
@@ -221,7 +221,7 @@ fn played_in_real_time_the_thread_answers() {
     instance.set("measure", 0.0).unwrap();
     play(
         &mut instance,
-        Take {
+        SimulatedTake {
             second: 300,
             ..FARTHER
         },
@@ -232,15 +232,15 @@ fn played_in_real_time_the_thread_answers() {
 
 #[test]
 fn how_soon_the_thread_answers() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     play(
         &mut instance,
-        Take {
+        SimulatedTake {
             strokes: 2,
             ..FARTHER
         },
     );
-    let [first, second, spot] = Take {
+    let [first, second, spot] = SimulatedTake {
         strokes: 1,
         ..FARTHER
     }
@@ -264,13 +264,13 @@ fn how_soon_the_thread_answers() {
 
 #[test]
 fn a_click_on_measure_by_mistake_loses_nothing_and_the_first_new_hit_begins_anew() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     play(&mut instance, FARTHER);
     for measure in [0.0, 1.0, 0.0, 1.0] {
         instance.set("measure", measure).unwrap();
         play(
             &mut instance,
-            Take {
+            SimulatedTake {
                 strokes: 0,
                 ..FARTHER
             },
@@ -279,7 +279,7 @@ fn a_click_on_measure_by_mistake_loses_nothing_and_the_first_new_hit_begins_anew
     }
     play(
         &mut instance,
-        Take {
+        SimulatedTake {
             second: 258,
             strokes: 2,
             ..FARTHER
@@ -293,10 +293,10 @@ fn a_click_on_measure_by_mistake_loses_nothing_and_the_first_new_hit_begins_anew
 
 #[test]
 fn a_restart_for_more_reach_goes_on_refining() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     play(
         &mut instance,
-        Take {
+        SimulatedTake {
             strokes: 3,
             ..FARTHER
         },
@@ -304,7 +304,7 @@ fn a_restart_for_more_reach_goes_on_refining() {
     instance.set("reach", 2.0).unwrap();
     play(
         &mut instance,
-        Take {
+        SimulatedTake {
             strokes: 0,
             ..FARTHER
         },
@@ -312,7 +312,7 @@ fn a_restart_for_more_reach_goes_on_refining() {
     assert!(instance.restart_if_requested().unwrap());
     play(
         &mut instance,
-        Take {
+        SimulatedTake {
             strokes: 2,
             ..FARTHER
         },
@@ -322,11 +322,11 @@ fn a_restart_for_more_reach_goes_on_refining() {
 
 #[test]
 fn a_state_that_is_loaded_while_measuring_is_not_overwritten_by_older_hits() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     let empty = instance.save().unwrap();
     play(
         &mut instance,
-        Take {
+        SimulatedTake {
             strokes: 3,
             ..FARTHER
         },
@@ -337,7 +337,7 @@ fn a_state_that_is_loaded_while_measuring_is_not_overwritten_by_older_hits() {
     instance.set("measure", 1.0).unwrap();
     play(
         &mut instance,
-        Take {
+        SimulatedTake {
             strokes: 0,
             ..FARTHER
         },
@@ -346,7 +346,7 @@ fn a_state_that_is_loaded_while_measuring_is_not_overwritten_by_older_hits() {
     instance.load(&three).unwrap();
     play(
         &mut instance,
-        Take {
+        SimulatedTake {
             strokes: 0,
             ..FARTHER
         },
@@ -354,7 +354,7 @@ fn a_state_that_is_loaded_while_measuring_is_not_overwritten_by_older_hits() {
     assert_eq!(saved(&mut instance).hits, 3);
     play(
         &mut instance,
-        Take {
+        SimulatedTake {
             strokes: 1,
             ..FARTHER
         },
@@ -364,9 +364,9 @@ fn a_state_that_is_loaded_while_measuring_is_not_overwritten_by_older_hits() {
 
 #[test]
 fn a_host_that_runs_away_loses_frames_and_nothing_else() {
-    let mut instance = listening();
+    let mut instance = measuring_instance();
     for _ in 0..4 {
-        let [first, second, spot] = Take {
+        let [first, second, spot] = SimulatedTake {
             strokes: 10,
             ..FARTHER
         }
@@ -383,7 +383,7 @@ fn a_host_that_runs_away_loses_frames_and_nothing_else() {
     let before = saved(&mut instance).hits;
     play(
         &mut instance,
-        Take {
+        SimulatedTake {
             strokes: 3,
             ..FARTHER
         },

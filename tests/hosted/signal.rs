@@ -1,8 +1,8 @@
 //! What comes out for what goes in.
 
-use crate::audio::{noise, open, random_lengths, run};
+use crate::library::{open, run};
 use plumbline_dsp::delay::align::{Align, AlignSetup, ChannelShift};
-use plumbline_hosting::{Instance, Layout, Session};
+use plumbline_hosting::{Instance, Layout, Session, noise, random_lengths};
 
 /// An instance with blocks up to 4096 and some work to do: both channels moved, the second turned over.
 fn at_work() -> Instance {
@@ -22,7 +22,7 @@ fn at_work() -> Instance {
     instance
 }
 
-/// What a pair of noises becomes, with changes of parameters at fixed places of the stream.
+/// What a pair of noises becomes, with changes of parameters at fixed samples of the stream.
 fn travelled(instance: &mut Instance, lengths: impl FnMut() -> usize) -> Vec<Vec<f32>> {
     let mut lengths = lengths;
     let changes = [
@@ -35,7 +35,7 @@ fn travelled(instance: &mut Instance, lengths: impl FnMut() -> usize) -> Vec<Vec
     ];
     let mut out = vec![Vec::new(), Vec::new()];
     for (index, (id, value)) in changes.into_iter().enumerate() {
-        let seed = 10 * index as u32;
+        let seed = 10 * index as u64;
         let mut main = vec![noise(3_000, seed), noise(3_000, seed + 1)];
         let spot = vec![noise(3_000, seed + 2), noise(3_000, seed + 3)];
         instance.set(id, value).unwrap();
@@ -66,9 +66,9 @@ fn an_impulse_appears_at_exactly_the_latency_in_every_layout_mode_and_reach() {
             let spot = vec![vec![0.0; 4_000]; spot_channels];
             run(&mut instance, &mut main, &spot, || 512);
             for channel in main {
-                let lit: Vec<_> = (0..4_000).filter(|&i| channel[i] != 0.0).collect();
+                let nonzero: Vec<_> = (0..4_000).filter(|&i| channel[i] != 0.0).collect();
                 assert_eq!(
-                    lit,
+                    nonzero,
                     [100 + latency],
                     "{layout:?} mode {mode} reach {reach_ms}"
                 );
@@ -223,8 +223,8 @@ fn the_monitor_sends_sum_difference_and_spot_to_the_ear_and_nothing_of_it_to_a_r
                 (_, 2.0) => [0.5 * a - 0.5 * b; 2],
                 _ => [0.5 * spot[0][at] + 0.5 * spot[1][at]; 2],
             };
-            let heard = [main[0][at + latency], main[1][at + latency]];
-            assert_eq!(heard, due, "monitor {monitor} offline {offline}");
+            let monitored = [main[0][at + latency], main[1][at + latency]];
+            assert_eq!(monitored, due, "monitor {monitor} offline {offline}");
         }
     }
 }
@@ -305,7 +305,7 @@ fn every_rate_from_8_to_768_khz_works_and_others_are_refused() {
             ..Session::default()
         };
         assert!(
-            crate::audio::strict().open(&session).is_err(),
+            crate::library::strict().open(&session).is_err(),
             "{sample_rate}"
         );
     }

@@ -1,7 +1,7 @@
 //! The window in a host's window: opened and closed, drawn, and worked with the mouse.
 
-use crate::audio::{open, release, run};
-use crate::stage::{alone, settled};
+use crate::library::{open, release, run};
+use crate::own_process::{in_own_process, settled};
 use plumbline_hosting::{Gesture, Instance, Layout, Session, Window};
 use std::fs;
 use std::thread::sleep;
@@ -28,8 +28,8 @@ fn window(left: i16) -> Window {
     Window::open("Plumbline", (left, 0)).expect("a window")
 }
 
-/// What this process holds: resident memory in kB, threads, open files.
-fn holds() -> [u64; 3] {
+/// What this process resources: resident memory in kB, threads, open files.
+fn resources() -> [u64; 3] {
     let status = fs::read_to_string("/proc/self/status").expect("a status");
     let number = |name: &str| {
         let line = status.lines().find(|line| line.starts_with(name));
@@ -41,14 +41,14 @@ fn holds() -> [u64; 3] {
 }
 
 /// Opens, resizes and closes the editor this often.
-fn again(instance: &mut Instance, window: &Window, times: u32) {
+fn open_and_close(instance: &mut Instance, window: &Window, times: u32) {
     for time in 0..times {
         instance.open_editor(window).expect("it opens");
         block(instance);
         let size = (720 + 11 * (time % 98), 460 + 7 * (time % 105));
         assert_eq!(instance.resize_editor(window, size).expect("a size"), size);
         block(instance);
-        instance.attend(window).expect("it is attended to");
+        instance.serve_editor(window).expect("it is attended to");
         instance.close_editor();
     }
     // The last window's threads end on their own.
@@ -57,16 +57,16 @@ fn again(instance: &mut Instance, window: &Window, times: u32) {
 
 #[test]
 fn opened_resized_and_closed_100_times_it_leaks_nothing() {
-    alone(
+    in_own_process(
         "window::opened_resized_and_closed_100_times_it_leaks_nothing",
         || {
             let mut instance = release().open(&SESSION).expect("a session");
             let window = window(0);
             // The graphics library keeps what it made in the first rounds.
-            again(&mut instance, &window, 300);
-            let before = holds();
-            again(&mut instance, &window, 100);
-            let after = holds();
+            open_and_close(&mut instance, &window, 300);
+            let before = resources();
+            open_and_close(&mut instance, &window, 100);
+            let after = resources();
             println!("memory in kB, threads, files: {before:?}, after 100 more: {after:?}");
             assert_eq!(before[1..], after[1..]);
             // The allocator takes and gives back pieces of 6.5 MB; a pixel buffer that stays every time would be 300 MB.
@@ -77,7 +77,7 @@ fn opened_resized_and_closed_100_times_it_leaks_nothing() {
 
 #[test]
 fn an_open_window_is_resized_100_times_and_draws_every_size() {
-    alone(
+    in_own_process(
         "window::an_open_window_is_resized_100_times_and_draws_every_size",
         || {
             let mut instance = open(SESSION);
@@ -91,12 +91,12 @@ fn an_open_window_is_resized_100_times_and_draws_every_size() {
                 );
                 assert_eq!(instance.resize_editor(&window, size).expect("a size"), size);
                 block(&mut instance);
-                instance.attend(&window).expect("it is attended to");
+                instance.serve_editor(&window).expect("it is attended to");
             }
             instance.resize_editor(&window, (720, 460)).expect("a size");
             let small = settled(&window);
             assert_eq!((small.width, small.height), (720, 460));
-            instance.blink_editor().expect("it goes and comes");
+            instance.hide_and_show_editor().expect("it goes and comes");
             assert_eq!(settled(&window), small);
             assert_eq!(
                 instance
@@ -115,7 +115,7 @@ fn an_open_window_is_resized_100_times_and_draws_every_size() {
 /// Where the output's number is in a window of the usual size, pixels.
 const OUTPUT: (i16, i16) = (900, 27);
 
-/// A drag of the output, and what the host has heard of it.
+/// A drag of the output, and the events that the host has received.
 fn dragged(instance: &mut Instance, window: &Window) -> Vec<Gesture> {
     window
         .drag(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))
@@ -127,20 +127,20 @@ fn dragged(instance: &mut Instance, window: &Window) -> Vec<Gesture> {
 
 #[test]
 fn a_drag_arrives_as_begin_values_and_end() {
-    alone("window::a_drag_arrives_as_begin_values_and_end", || {
+    in_own_process("window::a_drag_arrives_as_begin_values_and_end", || {
         let mut instance = open(SESSION);
         let window = window(0);
         instance.open_editor(&window).expect("it opens");
         settled(&window);
-        let heard = dragged(&mut instance, &window);
-        println!("{heard:?}");
-        let [Gesture::Begin(first), values @ .., Gesture::End(last)] = heard.as_slice() else {
-            panic!("{heard:?}");
+        let events = dragged(&mut instance, &window);
+        println!("{events:?}");
+        let [Gesture::Begin(first), values @ .., Gesture::End(last)] = events.as_slice() else {
+            panic!("{events:?}");
         };
         assert_eq!(first, last);
-        assert!(values.len() >= 3, "{heard:?}");
+        assert!(values.len() >= 3, "{events:?}");
         let is_value = |said: &Gesture| matches!(said, Gesture::Value(id, _) if id == first);
-        assert!(values.iter().all(is_value), "{heard:?}");
+        assert!(values.iter().all(is_value), "{events:?}");
         let output = instance.get("output").expect("a level");
         assert!(output > 0.5, "{output} dB");
     });
@@ -148,7 +148,7 @@ fn a_drag_arrives_as_begin_values_and_end() {
 
 #[test]
 fn two_windows_side_by_side_keep_to_themselves() {
-    alone(
+    in_own_process(
         "window::two_windows_side_by_side_keep_to_themselves",
         || {
             let (mut left, mut right) = (open(SESSION), open(SESSION));
@@ -160,9 +160,9 @@ fn two_windows_side_by_side_keep_to_themselves() {
             left_window.point_at(OUTPUT).expect("a pointer");
             let (before_left, before) = (settled(&left_window), settled(&right_window));
             let state = right.save().expect("a state");
-            let heard = dragged(&mut left, &left_window);
+            let events = dragged(&mut left, &left_window);
             block(&mut right);
-            assert!(heard.len() >= 5, "{heard:?}");
+            assert!(events.len() >= 5, "{events:?}");
             assert_eq!(right.gestures(), []);
             assert!(right.save().expect("a state") == state);
             assert!(
@@ -174,7 +174,7 @@ fn two_windows_side_by_side_keep_to_themselves() {
             dragged(&mut right, &right_window);
             assert!(
                 settled(&right_window) != before,
-                "the right one works on alone"
+                "the right one works on in_own_process"
             );
         },
     );
@@ -182,7 +182,7 @@ fn two_windows_side_by_side_keep_to_themselves() {
 
 #[test]
 fn what_the_host_changes_is_on_the_screen_within_100_ms() {
-    alone(
+    in_own_process(
         "window::what_the_host_changes_is_on_the_screen_within_100_ms",
         || {
             let mut instance = release().open(&SESSION).expect("a session");

@@ -58,7 +58,7 @@ mod x11 {
         }
 
         /// Hides the open editor and shows it again.
-        pub fn blink_editor(&mut self) -> Result<()> {
+        pub fn hide_and_show_editor(&mut self) -> Result<()> {
             let gui = self.extension::<PluginGui>()?;
             let plugin = self.plugin.plugin_handle();
             gui.hide(&plugin)?;
@@ -66,9 +66,9 @@ mod x11 {
         }
 
         /// Does what the plugin asked of the main thread, and gives the window the size that the editor asked for.
-        pub fn attend(&mut self, window: &Window) -> Result<()> {
-            self.answer();
-            let wanted = self.notes(|notes| notes.wanted_size.lock().ok()?.take());
+        pub fn serve_editor(&mut self, window: &Window) -> Result<()> {
+            self.serve_main_thread();
+            let wanted = self.requests(|requests| requests.wanted_size.lock().ok()?.take());
             wanted.map_or(Ok(()), |size| window.resize(size))
         }
     }

@@ -1,10 +1,10 @@
-//! What the plugin's own controls say to the host: a gesture begins, values follow, it ends.
+//! Events from the plugin's own controls to the host: a gesture begins, values follow, it ends.
 
 use crate::instance::Instance;
 use clack_host::events::spaces::CoreEventSpace;
 use clack_host::prelude::*;
 
-/// One thing said about a parameter, by its number.
+/// One event about a parameter, by its number.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Gesture {
     Begin(u32),
@@ -13,11 +13,11 @@ pub enum Gesture {
 }
 
 impl Instance {
-    /// What was said in the blocks since the last call, in order.
+    /// The events of the blocks since the last call, in order.
     pub fn gestures(&mut self) -> Vec<Gesture> {
-        let said = self.said.iter().filter_map(gesture).collect();
-        self.said.clear();
-        said
+        let events = self.output_events.iter().filter_map(gesture).collect();
+        self.output_events.clear();
+        events
     }
 }
 

@@ -1,4 +1,4 @@
-//! What the host answers when the plugin calls: it takes notes.
+//! What the host does when the plugin calls it: requests are stored until the host serves them.
 
 use clack_extensions::gui::{GuiSize, HostGui, HostGuiImpl};
 use clack_extensions::latency::{HostLatency, HostLatencyImpl};
@@ -12,9 +12,9 @@ use std::sync::{Mutex, PoisonError};
 /// The host's side of one instance.
 pub struct Host;
 
-/// Notes of what the plugin asked for.
+/// What the plugin has asked for.
 #[derive(Default)]
-pub struct Notes {
+pub struct Requests {
     pub restart: AtomicBool,
     pub callback: AtomicBool,
     /// How often the plugin said that its latency is another one.
@@ -24,14 +24,14 @@ pub struct Notes {
 }
 
 /// The main thread's handler.
-pub struct MainThread<'a>(pub &'a Notes);
+pub struct MainThread<'a>(pub &'a Requests);
 
 impl HostHandlers for Host {
-    type Shared<'a> = Notes;
+    type Shared<'a> = Requests;
     type MainThread<'a> = MainThread<'a>;
     type AudioProcessor<'a> = ();
 
-    fn declare_extensions(builder: &mut HostExtensions<'_, Self>, _notes: &Notes) {
+    fn declare_extensions(builder: &mut HostExtensions<'_, Self>, _requests: &Requests) {
         builder
             .register::<HostLatency>()
             .register::<HostParams>()
@@ -39,7 +39,7 @@ impl HostHandlers for Host {
     }
 }
 
-impl SharedHandler<'_> for Notes {
+impl SharedHandler<'_> for Requests {
     fn request_restart(&self) {
         self.restart.store(true, Relaxed);
     }
@@ -59,12 +59,12 @@ impl HostLatencyImpl for MainThread<'_> {
     }
 }
 
-impl HostParamsImplShared for Notes {
+impl HostParamsImplShared for Requests {
     fn request_flush(&self) {}
 }
 
 /// The size is granted; whoever has the window makes it so.
-impl HostGuiImpl for Notes {
+impl HostGuiImpl for Requests {
     fn resize_hints_changed(&self) {}
 
     fn request_resize(&self, size: GuiSize) -> Result<(), HostError> {

@@ -1,9 +1,9 @@
 //! One plugin instance at work, as a host holds it.
 
-use crate::bundle::Session;
-use crate::host::{Host, MainThread, Notes};
-use crate::parameters::{Change, Parameter, events};
+use crate::events::{Change, Parameter, events};
+use crate::host::{Host, MainThread, Requests};
 use crate::saved::{self, SavedMeasurement};
+use crate::session::Session;
 use crate::song::Song;
 use anyhow::{Context, Result, anyhow, bail, ensure};
 use clack_extensions::audio_ports_config::{AudioPortsConfigBuffer, PluginAudioPortsConfig};
@@ -34,8 +34,8 @@ pub struct Instance {
     song: Option<Song>,
     inputs: AudioPorts,
     outputs: AudioPorts,
-    /// What the plugin said since somebody asked.
-    pub(crate) said: EventBuffer,
+    /// Events from the plugin since they were last read.
+    pub(crate) output_events: EventBuffer,
     pub(crate) editor_is_open: bool,
 }
 
@@ -43,8 +43,8 @@ impl Instance {
     pub(crate) fn open(entry: &PluginEntry, id: &CStr, session: &Session) -> Result<Self> {
         let host = HostInfo::new("Plumbline hosting", "Plumbline", "", "0.1.0")?;
         let plugin = PluginInstance::<Host>::new(
-            |()| Notes::default(),
-            |notes| MainThread(notes),
+            |()| Requests::default(),
+            |requests| MainThread(requests),
             entry,
             id,
             &host,
@@ -61,7 +61,7 @@ impl Instance {
             song: None,
             inputs: AudioPorts::with_capacity(2 * CHANNELS, 2),
             outputs: AudioPorts::with_capacity(CHANNELS, 1),
-            said: EventBuffer::new(),
+            output_events: EventBuffer::new(),
             editor_is_open: false,
         };
         instance.select_layout()?;
@@ -93,7 +93,7 @@ impl Instance {
         copy(&mut self.main_in, main.iter().map(|channel| &**channel))?;
         copy(&mut self.spot_in, spot.iter().copied())?;
         self.run(main, length)?;
-        self.answer();
+        self.serve_main_thread();
         Ok(())
     }
 
@@ -112,7 +112,7 @@ impl Instance {
 
     /// How often the plugin has said that its latency is another one.
     pub fn latency_changes(&self) -> u32 {
-        self.notes(|notes| notes.latency_changes.load(Relaxed))
+        self.requests(|requests| requests.latency_changes.load(Relaxed))
     }
 
     /// Samples that sound on after the input has ended, as of the last block.
@@ -138,7 +138,7 @@ impl Instance {
         let mut reader = state;
         self.extension::<PluginState>()?
             .load(&self.plugin.plugin_handle(), &mut reader)?;
-        self.answer();
+        self.serve_main_thread();
         Ok(())
     }
 
@@ -156,7 +156,7 @@ impl Instance {
 
     /// True when the plugin has asked for a restart that it has not got yet.
     pub fn wants_restart(&self) -> bool {
-        self.notes(|notes| notes.restart.load(Relaxed))
+        self.requests(|requests| requests.restart.load(Relaxed))
     }
 
     /// Restarts the plugin if it has asked for that; true when it had.
@@ -219,7 +219,7 @@ impl Instance {
     }
 
     fn start(&mut self) -> Result<()> {
-        self.notes(|notes| notes.restart.store(false, Relaxed));
+        self.requests(|requests| requests.restart.store(false, Relaxed));
         let configuration = PluginAudioConfiguration {
             sample_rate: self.session.sample_rate,
             min_frames_count: 1,
@@ -229,7 +229,7 @@ impl Instance {
         let started = stopped.start_processing();
         self.processor =
             Some(started.map_err(|_| anyhow!("the plugin does not start processing"))?);
-        self.answer();
+        self.serve_main_thread();
         Ok(())
     }
 
@@ -283,7 +283,7 @@ impl Instance {
             &inputs,
             &mut outputs,
             &InputEvents::from_buffer(&events),
-            &mut OutputEvents::from_buffer(&mut self.said),
+            &mut OutputEvents::from_buffer(&mut self.output_events),
             None,
             transport.as_ref(),
         )?;
@@ -292,14 +292,14 @@ impl Instance {
         Ok(())
     }
 
-    /// Runs what the plugin wants to do on the main thread.
-    pub(crate) fn answer(&mut self) {
-        if self.notes(|notes| notes.callback.swap(false, Relaxed)) {
+    /// Runs what the plugin has asked to run on the main thread.
+    pub(crate) fn serve_main_thread(&mut self) {
+        if self.requests(|requests| requests.callback.swap(false, Relaxed)) {
             self.plugin.call_on_main_thread_callback();
         }
     }
 
-    pub(crate) fn notes<R>(&self, read: impl FnOnce(&Notes) -> R) -> R {
+    pub(crate) fn requests<R>(&self, read: impl FnOnce(&Requests) -> R) -> R {
         self.plugin.access_shared_handler(read)
     }
 

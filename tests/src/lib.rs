@@ -19,32 +19,37 @@
 
 mod build;
 mod bundle;
-mod desk;
 mod editor;
+mod events;
 mod gesture;
-#[cfg(target_os = "linux")]
-mod hand;
 mod host;
 mod instance;
+mod noise;
 mod parameters;
 #[cfg(target_os = "linux")]
-mod photo;
+mod pointer_and_keys;
 mod saved;
 #[cfg(target_os = "linux")]
 mod screen;
+#[cfg(target_os = "linux")]
+mod screenshot;
+mod session;
 mod song;
 #[cfg(target_os = "linux")]
 mod window;
+mod window_state;
 
 pub use build::{Build, build};
-pub use bundle::{Bundle, Layout, Session};
+pub use bundle::Bundle;
 pub use gesture::Gesture;
 pub use instance::Instance;
-#[cfg(target_os = "linux")]
-pub use photo::Photo;
+pub use noise::{noise, random_lengths};
 pub use saved::{Applied, Lag, LoggedHit, Refused, SavedMeasurement, Voice};
 #[cfg(target_os = "linux")]
 pub use screen::{PACKAGES, Screen};
+#[cfg(target_os = "linux")]
+pub use screenshot::Screenshot;
+pub use session::{Layout, Session};
 pub use song::{Song, Tempo};
 #[cfg(target_os = "linux")]
-pub use window::{Fate, Window};
+pub use window::{Window, WindowStatus};

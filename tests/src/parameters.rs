@@ -1,31 +1,13 @@
 //! A hosted instance's parameters: plain values and words in, plain values and words out.
 
+use crate::events::{Change, Parameter};
 use crate::instance::Instance;
 use crate::saved;
 use anyhow::{Context, Result, anyhow, bail};
 use clack_extensions::params::{ParamInfoBuffer, ParamInfoFlags, PluginParams};
 use clack_extensions::remote_controls::{PluginRemoteControls, RemoteControlsPageBuffer};
-use clack_host::events::event_types::ParamValueEvent;
 use clack_host::prelude::*;
 use std::ffi::CString;
-
-/// What a host must know of a parameter to set it.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Parameter {
-    number: ClapId,
-    /// A choice or a switch.
-    stepped: bool,
-}
-
-/// A parameter that changes in the next block.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Change {
-    /// Sample of the block.
-    frame: u32,
-    parameter: ClapId,
-    /// As the plugin counts it.
-    value: f64,
-}
 
 impl Instance {
     /// Queues a plain value (dB, ms, %, 0 or 1, the index of a choice) for the start of the next block.
@@ -50,7 +32,7 @@ impl Instance {
         Ok(())
     }
 
-    /// Queues what a hand would type: `3 dB`, `Body`, `as measured`.
+    /// Queues a value as a user would type it: `3 dB`, `Body`, `as measured`.
     pub fn set_text(&mut self, id: &str, text: &str) -> Result<()> {
         let number = self.parameter(id)?.number;
         let value = self
@@ -143,17 +125,4 @@ impl Instance {
 fn number(id: &str) -> u32 {
     let times_31 = |hash: u32, byte: u8| hash.wrapping_mul(31).wrapping_add(byte.into());
     id.bytes().fold(0, times_31) & 0x7fff_ffff
-}
-
-/// What is queued, as events of a block.
-pub(crate) fn events(queue: &mut Vec<Change>) -> Vec<ParamValueEvent> {
-    let event = |change: Change| {
-        ParamValueEvent::new(
-            change.frame,
-            change.parameter,
-            Pckn::match_all(),
-            change.value,
-        )
-    };
-    queue.drain(..).map(event).collect()
 }

@@ -4,7 +4,7 @@ use clack_host::events::event_types::{TransportEvent, TransportFlags};
 use clack_host::events::{EventFlags, EventHeader};
 use clack_host::utils::{BeatTime, SecondsTime};
 
-/// The tempo of a song: one that stays, or one that changes evenly in time between two places.
+/// The tempo of a song: one that stays, or one that changes evenly in time between two times.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tempo {
     /// Quarter notes a minute before the ramp and after it.
@@ -66,7 +66,7 @@ impl Tempo {
     }
 }
 
-/// A place in a song of one metre. Beats are quarter notes.
+/// A position in a song of one metre. Beats are quarter notes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Song {
     /// Since the song's start.
@@ -87,12 +87,12 @@ impl Song {
         self.tempo.bpm(self.seconds)
     }
 
-    /// Where the bar began that this place is in, quarter notes since the song's start.
+    /// Where the bar began that this position is in, quarter notes since the song's start.
     pub fn bar_beats(&self) -> f64 {
         self.bar() * f64::from(self.beats_per_bar)
     }
 
-    /// The place this much later.
+    /// The position this much later.
     pub fn after(self, seconds: f64) -> Self {
         Self {
             seconds: self.seconds + seconds,

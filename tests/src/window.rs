@@ -19,9 +19,9 @@ pub struct Window {
     close: u32,
 }
 
-/// What has become of a window.
+/// What has happened to a window.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Fate {
+pub enum WindowStatus {
     Open,
     /// Its size, pixels.
     Resized(u32, u32),
@@ -29,7 +29,7 @@ pub enum Fate {
 }
 
 impl Window {
-    /// Opens one with its corner at this place of the screen, pixels.
+    /// Opens one with its corner at this point of the screen, pixels.
     pub fn open(title: &str, corner: (i16, i16)) -> Result<Self> {
         let (connection, number) = x11rb::connect(None).context("no X11 display")?;
         let screen = &connection.setup().roots[number];
@@ -79,19 +79,19 @@ impl Window {
     }
 
     /// What has happened to it since the last call.
-    pub fn fate(&self) -> Result<Fate> {
-        let mut fate = Fate::Open;
+    pub fn status(&self) -> Result<WindowStatus> {
+        let mut status = WindowStatus::Open;
         while let Some(event) = self.connection.poll_for_event()? {
             match event {
                 Event::ClientMessage(told) if told.data.as_data32()[0] == self.close => {
-                    return Ok(Fate::Closed);
+                    return Ok(WindowStatus::Closed);
                 }
                 Event::ConfigureNotify(told) if told.window == self.id => {
-                    fate = Fate::Resized(told.width.into(), told.height.into());
+                    status = WindowStatus::Resized(told.width.into(), told.height.into());
                 }
                 _ => {}
             }
         }
-        Ok(fate)
+        Ok(status)
     }
 }

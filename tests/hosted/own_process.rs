@@ -1,0 +1,48 @@
+//! A process and a screen for one test of the window: what it counts and sees is its own.
+
+use plumbline_hosting::{Screen, Screenshot, Window};
+use std::process::Command;
+use std::thread::sleep;
+use std::time::{Duration, Instant};
+
+/// Set for the process that does the work.
+const IN_OWN_PROCESS: &str = "PLUMBLINE_TEST_OWN_PROCESS";
+
+/// Runs a test, named as cargo names it, alone in a new process with a screen.
+pub fn in_own_process(name: &str, test: impl FnOnce()) {
+    if std::env::var_os(IN_OWN_PROCESS).is_some() {
+        return test();
+    }
+    let Some(screen) = Screen::start().expect("a screen") else {
+        println!("skipped: no Xvfb");
+        return;
+    };
+    let own = std::env::current_exe().expect("this program");
+    let output = Command::new(own)
+        .args([name, "--exact", "--nocapture"])
+        .env(IN_OWN_PROCESS, "1")
+        .env("DISPLAY", screen.display())
+        // glibc gives new threads heaps of their own and keeps them: what one window leaves is seen on one heap.
+        .env("MALLOC_ARENA_MAX", "1")
+        .output()
+        .expect("the test runs");
+    let words = String::from_utf8_lossy(&output.stdout);
+    println!("{words}{}", String::from_utf8_lossy(&output.stderr));
+    assert!(words.contains("1 passed"), "{name}: {}", output.status);
+}
+
+/// Waits until the window stays as it is for a quarter of a second, and says what it shows.
+pub fn settled(window: &Window) -> Screenshot {
+    let begin = Instant::now();
+    let mut last = window.screenshot().expect("a picture");
+    let mut since = Instant::now();
+    while since.elapsed() < Duration::from_millis(250) || !last.is_drawn() {
+        assert!(begin.elapsed() < Duration::from_secs(20), "it never rests");
+        sleep(Duration::from_millis(10));
+        let now = window.screenshot().expect("a picture");
+        if now != last {
+            (last, since) = (now, Instant::now());
+        }
+    }
+    last
+}

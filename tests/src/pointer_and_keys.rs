@@ -1,0 +1,66 @@
+//! Synthetic mouse and keyboard input (XTEST), for windows that are alone on their screen.
+
+use crate::window::Window;
+use anyhow::{Context, Result};
+use std::thread::sleep;
+use std::time::Duration;
+use x11rb::protocol::xproto::{
+    BUTTON_PRESS_EVENT, BUTTON_RELEASE_EVENT, ConnectionExt, KEY_PRESS_EVENT, KEY_RELEASE_EVENT,
+    MOTION_NOTIFY_EVENT,
+};
+use x11rb::protocol::xtest::ConnectionExt as _;
+
+/// The left button.
+const LEFT: u8 = 1;
+/// Points that a drag passes on its way.
+const STEPS: i16 = 10;
+/// Between two movements of the pointer: longer than a picture takes.
+const PACE: Duration = Duration::from_millis(30);
+/// Before and after a press that is meant as one: the largest window has been drawn again.
+const REST: Duration = Duration::from_millis(300);
+
+impl Window {
+    /// Presses and releases the button at a point of the window, pixels.
+    pub fn click(&self, at: (i16, i16)) -> Result<()> {
+        self.point_at(at)?;
+        sleep(REST);
+        self.fake(BUTTON_PRESS_EVENT, LEFT, (0, 0))?;
+        sleep(REST);
+        self.fake(BUTTON_RELEASE_EVENT, LEFT, (0, 0))
+    }
+
+    /// Presses at one point, moves to another in a straight line, and releases.
+    pub fn drag(&self, from: (i16, i16), to: (i16, i16)) -> Result<()> {
+        self.point_at(from)?;
+        self.fake(BUTTON_PRESS_EVENT, LEFT, (0, 0))?;
+        for step in 1..=STEPS {
+            let part = |from: i16, to: i16| from + (to - from) * step / STEPS;
+            self.point_at((part(from.0, to.0), part(from.1, to.1)))?;
+        }
+        self.fake(BUTTON_RELEASE_EVENT, LEFT, (0, 0))
+    }
+
+    /// Moves the pointer to a point of the window.
+    pub fn point_at(&self, (x, y): (i16, i16)) -> Result<()> {
+        let at = self
+            .connection
+            .translate_coordinates(self.id, self.root, x, y)?
+            .reply()
+            .context("the window is gone")?;
+        self.fake(MOTION_NOTIFY_EVENT, 0, (at.dst_x, at.dst_y))
+    }
+
+    /// Presses and releases a key, by its code: 23 is Tab, 114 the arrow to the right, on every PC.
+    pub fn press_key(&self, key: u8) -> Result<()> {
+        self.fake(KEY_PRESS_EVENT, key, (0, 0))?;
+        self.fake(KEY_RELEASE_EVENT, key, (0, 0))
+    }
+
+    fn fake(&self, kind: u8, detail: u8, (x, y): (i16, i16)) -> Result<()> {
+        self.connection
+            .xtest_fake_input(kind, detail, 0, self.root, x, y, 0)?
+            .check()?;
+        sleep(PACE);
+        Ok(())
+    }
+}

@@ -1,0 +1,18 @@
+//! The window's size and paper in the plugin's saved state.
+
+use crate::instance::Instance;
+use crate::saved::parse_state;
+use anyhow::Result;
+use serde_json::{Value, json};
+
+impl Instance {
+    /// Stores paper (`light` or `dark`) and size, points, for when the window is opened next.
+    pub fn set_window_state(&mut self, paper: &str, (width, height): (u32, u32)) -> Result<()> {
+        let mut state = parse_state(&self.save()?)?;
+        let window = json!({ "width": width, "height": height, "zoom": 1.0, "paper": paper });
+        state["fields"]["desk"] = Value::String(window.to_string());
+        let json = state.to_string().into_bytes();
+        // In front stands the length, as the framework writes it.
+        self.load(&[&(json.len() as u64).to_le_bytes(), json.as_slice()].concat())
+    }
+}
