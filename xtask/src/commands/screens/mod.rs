@@ -1,4 +1,7 @@
 //! `cargo xtask screens`: pictures of every page and state of the window, taken of the built plugin at work.
+//!
+//! Each picture is a row of `scenes`; the window is driven through `window_session` on a virtual screen, and written as a
+//! small PNG. Called by hand after a change of how a page looks; writes docs/figures and nothing else.
 
 mod png;
 mod scenes;

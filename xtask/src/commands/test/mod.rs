@@ -1,4 +1,7 @@
 //! `cargo xtask test`: formatting, clippy, every test, tidy; says what failed and how to run it alone.
+//!
+//! Runs every check to its end whatever fails before, and reports failures, skipped tests and the command that runs each
+//! alone. `report` reads cargo's output, `reference` runs the outside checks. The one command that uses another: `tidy`.
 
 mod reference;
 mod report;
