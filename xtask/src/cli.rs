@@ -7,6 +7,7 @@ use clap::{Parser, Subcommand};
 use crate::commands::align::{self, AlignOptions};
 use crate::commands::bundle::{self, BundleOptions};
 use crate::commands::demo::{self, DemoOptions};
+use crate::commands::figures::{self, FiguresOptions};
 #[cfg(target_os = "linux")]
 use crate::commands::preview::{self, PreviewOptions};
 #[cfg(target_os = "linux")]
@@ -49,6 +50,8 @@ enum Command {
     /// says. Then the corrected pair goes onto two decks for one pass. Writes target/demo: the session (overheads.wav,
     /// snare.wav, kick.wav), before-*.wav and after-*.wav in stereo and mono, chorus-pass.wav, and report.html.
     Demo(DemoOptions),
+    /// Draw the figures of docs/dsp.md from what the measured tests wrote to target/measured
+    Figures(FiguresOptions),
     /// Try the window without a host, on the demo session
     ///
     /// Opens the editor of the built plugin on your display. The demo's four bars run round and round through the plugin
@@ -92,6 +95,7 @@ fn carry_out(command: Command) -> Outcome {
         Command::Align(options) => align::run(&options),
         Command::Sweep(options) => sweep::run(&options),
         Command::Demo(options) => demo::run(options),
+        Command::Figures(options) => figures::run(&options),
         #[cfg(target_os = "linux")]
         Command::Preview(options) => preview::run(options),
         #[cfg(target_os = "linux")]
