@@ -111,8 +111,12 @@ fn listen(analyser: &mut Analyser, channels: &[Vec<f32>; 3]) -> f64 {
 /// Kick on 1 and 3, snare on 2 and 4, hats in eighths, two toms every second bar; first, second and the snare's spot.
 fn groove() -> [Vec<f32>; 3] {
     let length = (SIXTEENTHS as f64 * SIXTEENTH_S * RATE) as usize;
-    let mut random = Random(7);
-    let mut channels = [(); 3].map(|()| (0..length).map(|_| 1e-5 * random.next() as f32).collect());
+    let mut random = fastrand::Rng::with_seed(7);
+    let mut channels = [(); 3].map(|()| {
+        (0..length)
+            .map(|_| 1e-5 * signed(&mut random) as f32)
+            .collect()
+    });
     for step in 0..SIXTEENTHS {
         let drums: &[&Drum] = match step % 32 {
             0 | 8 | 16 | 24 => &[&KICK, &HAT],
@@ -122,7 +126,7 @@ fn groove() -> [Vec<f32>; 3] {
             _ => &[],
         };
         for drum in drums {
-            let human_s = 0.002 * random.next();
+            let human_s = 0.002 * signed(&mut random);
             strike(
                 drum,
                 step as f64 * SIXTEENTH_S + human_s,
@@ -134,31 +138,23 @@ fn groove() -> [Vec<f32>; 3] {
     channels
 }
 
-fn strike(drum: &Drum, at_s: f64, random: &mut Random, channels: &mut [Vec<f32>; 3]) {
-    let gain = 0.8 + 0.2 * random.next();
-    let seed = random.0;
+fn strike(drum: &Drum, at_s: f64, random: &mut fastrand::Rng, channels: &mut [Vec<f32>; 3]) {
+    let gain = 0.8 + 0.2 * signed(random);
+    let seed = random.u64(..);
     for (channel, (way_s, level)) in channels.iter_mut().zip(drum.way_s.iter().zip(drum.level)) {
-        let mut noise = Random(seed);
+        let mut noise = fastrand::Rng::with_seed(seed);
         let start = ((at_s + 0.005 + way_s) * RATE) as usize;
         let heard = channel.iter_mut().skip(start).take((0.5 * RATE) as usize);
         for (n, out) in heard.enumerate() {
             let t = n as f64 / RATE;
             let tone = drum.tone * (TAU * drum.hz * t).sin() * (-t / drum.tone_s).exp();
-            let noise = drum.noise * noise.next() * (-t / drum.noise_s).exp();
+            let noise = drum.noise * signed(&mut noise) * (-t / drum.noise_s).exp();
             *out += (gain * level * (tone + noise)) as f32;
         }
     }
 }
 
-/// Seeded numbers, -1 to 1 (SplitMix64: Steele, Lea & Flood 2014).
-struct Random(u64);
-
-impl Random {
-    fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        (z ^ (z >> 31)) as i64 as f64 / i64::MAX as f64
-    }
+/// Even in -1 to 1.
+fn signed(random: &mut fastrand::Rng) -> f64 {
+    2.0 * random.f64() - 1.0
 }

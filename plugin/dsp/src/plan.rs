@@ -208,7 +208,7 @@ mod tests {
         })
     }
 
-    /// First at 4 ms and second at 5 ms after the spot, but the pair itself says 1.1 ms: the pair is believed.
+    /// First at 4 ms and second at 5 ms after the spot, but the pair itself says 1.1 ms: the pair decides.
     fn second_later() -> Measurement {
         Measurement {
             hits: 4,

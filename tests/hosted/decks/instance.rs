@@ -235,9 +235,3 @@ pub fn difference_db(a: &[f32], b: &[f32]) -> f64 {
     let power: f64 = a.iter().zip(b).map(|(a, b)| f64::from(a - b).powi(2)).sum();
     10.0 * (power / a.len() as f64).log10()
 }
-
-/// Largest step from one sample to the next.
-pub fn largest_step(audio: &[f32]) -> f32 {
-    let steps = audio.windows(2).map(|pair| (pair[1] - pair[0]).abs());
-    steps.fold(0.0, f32::max)
-}

@@ -4,6 +4,8 @@
 
 use std::f64::consts::PI;
 
+use plumbline_dsp::math::sine::sinc;
+
 /// A point in the room, metres: x to the right, y to the back, z up.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Point {
@@ -149,14 +151,6 @@ fn add_impulse(response: &mut [f64], arrival: f64, level: f64) {
         let offset = n as f64 - arrival;
         let window = 0.5 + 0.5 * (PI * offset / (SINC as f64 + 1.0)).cos();
         response[n as usize] += level * window * sinc(offset);
-    }
-}
-
-fn sinc(x: f64) -> f64 {
-    if x.abs() < 1e-9 {
-        1.0
-    } else {
-        (PI * x).sin() / (PI * x)
     }
 }
 

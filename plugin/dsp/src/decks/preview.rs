@@ -79,8 +79,8 @@ mod tests {
 
     const RATE: f64 = 48_000.0;
 
-    /// Plays two seconds, looks ahead, plays on: how far the deck is from where it was seen, seconds.
-    fn surprise(settings: &CourseSettings) -> f64 {
+    /// Plays two seconds, looks ahead, plays on: how far the deck is from the preview, seconds.
+    fn worst_error_s(settings: &CourseSettings) -> f64 {
         let mut course = Course::new(RATE, 600);
         let start = SongPosition {
             seconds: 30.0,
@@ -115,7 +115,7 @@ mod tests {
     }
 
     #[test]
-    fn the_deck_goes_where_it_was_seen_going() {
+    fn the_deck_follows_its_preview() {
         let wobble = WobbleAmounts {
             wow: 0.001,
             flutter: 0.0005,
@@ -135,7 +135,7 @@ mod tests {
                         },
                         ..CourseSettings::default()
                     };
-                    let worst = surprise(&settings);
+                    let worst = worst_error_s(&settings);
                     assert!(worst < 1e-7, "{settings:?}: {worst}");
                 }
             }
@@ -143,7 +143,7 @@ mod tests {
     }
 
     #[test]
-    fn a_pass_is_seen_from_its_cue_on() {
+    fn a_pass_is_previewed_from_its_cue_on() {
         let settings = CourseSettings {
             motion: Motion::Pass,
             pace: Pace::Beats(4.0),
@@ -168,7 +168,7 @@ mod tests {
     }
 
     #[test]
-    fn a_hand_on_a_reel_cannot_be_foreseen() {
+    fn a_braked_deck_has_no_preview() {
         let settings = CourseSettings {
             motion: Motion::Drag,
             drag: DragControl::Brake(0.5),

@@ -113,8 +113,8 @@ mod tests {
     }
 
     #[test]
-    fn nonsense_from_a_host() {
-        let nonsense = SongPosition {
+    fn absurd_from_a_host() {
+        let absurd = SongPosition {
             seconds: f64::NAN,
             beats: f64::INFINITY,
             tempo_bpm: 0.0,
@@ -122,7 +122,7 @@ mod tests {
             bar_beats: f64::NAN,
             beats_per_bar: -3.0,
         };
-        let sane = nonsense.sane();
+        let sane = absurd.sane();
         assert!(sane.next_bar().is_finite() && sane.tempo_bpm >= 1.0);
     }
 }

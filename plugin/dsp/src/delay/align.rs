@@ -218,6 +218,7 @@ fn whole_samples(seconds: f64, sample_rate: f64) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::math::noise::noise;
 
     fn setup(reach_s: f64) -> AlignSetup {
         AlignSetup {
@@ -225,15 +226,6 @@ mod tests {
             channels: 2,
             reach_s,
         }
-    }
-
-    fn noise(count: usize, seed: u32) -> Vec<f32> {
-        let mut state = seed;
-        let mut next = || {
-            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-            state as f32 / u32::MAX as f32 - 0.5
-        };
-        (0..count).map(|_| next()).collect()
     }
 
     /// Places for both channels: `shift` for the first, `second` for the second.
@@ -301,15 +293,11 @@ mod tests {
             [a, b].concat()
         };
         let whole = run(&mut || 9000);
-        let mut state = 9u32;
-        let mut random = || {
-            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-            (state >> 23) as usize + 1
-        };
+        let mut random = fastrand::Rng::with_seed(9);
         for split in [1, 7, 64, 480, 4096] {
             assert!(run(&mut || split) == whole, "blocks of {split}");
         }
-        assert!(run(&mut random) == whole, "random blocks");
+        assert!(run(&mut || random.usize(1..=512)) == whole, "random blocks");
     }
 
     #[test]

@@ -146,20 +146,12 @@ pub fn total(parts: &[f32; PARTS]) -> f32 {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn noise(count: usize) -> Vec<f32> {
-        let mut state = 1u32;
-        let mut next = || {
-            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-            state as f32 / u32::MAX as f32 - 0.5
-        };
-        (0..count).map(|_| next()).collect()
-    }
+    use crate::math::noise::noise;
 
     #[test]
     fn a_block_equals_its_samples_one_by_one() {
-        let row = noise(64);
-        let span = noise(63 + 203);
+        let row = noise(64, 1);
+        let span = noise(63 + 203, 2);
         let mut whole = vec![0.0; 203];
         filter_block(&row, &span, &mut whole);
         for (i, want) in whole.iter().enumerate() {
@@ -175,7 +167,7 @@ mod tests {
 
     #[test]
     fn between_two_rows() {
-        let (all, span) = (noise(192), noise(96));
+        let (all, span) = (noise(192, 3), noise(96, 4));
         let taps: Vec<Taps> = all.as_chunks().0.iter().map(|taps| Taps(*taps)).collect();
         let rows: &[[Taps; 6]; 2] = taps.as_chunks().0.try_into().unwrap();
         let dot = |row: &[f32]| -> f32 { row.iter().zip(&span).map(|(a, b)| a * b).sum() };

@@ -4,6 +4,9 @@
 //! the shell and the tools where they need the same thing. Calls nothing.
 
 pub mod biquad;
+pub mod kaiser;
+#[cfg(test)]
+pub(crate) mod noise;
 pub mod ramp;
 pub(crate) mod robust;
 pub mod sine;

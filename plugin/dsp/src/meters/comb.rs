@@ -54,17 +54,28 @@ impl Comb {
 
     /// The null number `index` from 0, in hertz: (2k + 1) / 2τ, or k / τ when inverted.
     pub fn null_hz(&self, index: u32) -> f64 {
-        self.turn_hz(index, self.copied == Copied::Upright)
+        match self.copied {
+            Copied::Upright => self.odd_half_turns_hz(index),
+            Copied::Inverted => self.whole_turns_hz(index),
+        }
     }
 
     /// The peak number `index` from 0, in hertz: k / τ, or (2k + 1) / 2τ when inverted.
     pub fn peak_hz(&self, index: u32) -> f64 {
-        self.turn_hz(index, self.copied == Copied::Inverted)
+        match self.copied {
+            Copied::Upright => self.whole_turns_hz(index),
+            Copied::Inverted => self.odd_half_turns_hz(index),
+        }
     }
 
-    fn turn_hz(&self, index: u32, halfway: bool) -> f64 {
-        let turns = f64::from(index) + if halfway { 0.5 } else { 0.0 };
-        turns / self.delay_s.abs()
+    /// Where the copy is `index` whole turns late: k / τ.
+    fn whole_turns_hz(&self, index: u32) -> f64 {
+        f64::from(index) / self.delay_s.abs()
+    }
+
+    /// Where it is half a turn more late: (2k + 1) / 2τ.
+    fn odd_half_turns_hz(&self, index: u32) -> f64 {
+        (f64::from(index) + 0.5) / self.delay_s.abs()
     }
 
     /// Level of the peaks, dB.

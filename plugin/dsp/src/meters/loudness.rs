@@ -5,6 +5,8 @@
 
 use std::f64::consts::PI;
 
+use crate::math::biquad::Biquad;
+
 /// BS.1770-4: a block under this is silence, LKFS.
 const ABSOLUTE_GATE: f64 = -70.0;
 /// BS.1770-4: a block this far under the mean of the others does not count, LU.
@@ -69,8 +71,8 @@ struct KWeighting {
 impl KWeighting {
     fn new(sample_rate: f64) -> Self {
         Self {
-            shelf: Biquad::head(sample_rate),
-            high_pass: Biquad::low_cut(sample_rate),
+            shelf: head_shelf(sample_rate),
+            high_pass: low_cut(sample_rate),
         }
     }
 
@@ -79,56 +81,40 @@ impl KWeighting {
     }
 }
 
-/// Second-order section, transposed direct form II; a₀ = 1.
-#[derive(Clone, Debug)]
-struct Biquad {
-    b: [f64; 3],
-    a: [f64; 2],
-    state: [f64; 2],
+/// The shelf of a rigid head. Analogue values that give the 48 kHz table of BS.1770-4 (as open implementations of it
+/// derive them): 1682 Hz, +4 dB.
+fn head_shelf(sample_rate: f64) -> Biquad {
+    let (hz, gain_db, q) = (
+        1_681.974_450_955_533,
+        3.999_843_853_973_347,
+        0.707_175_236_955_419_6,
+    );
+    let k = (PI * hz / sample_rate).tan();
+    let high = 10f64.powf(gain_db / 20.0);
+    let band = high.powf(0.499_666_774_154_541_6);
+    let numerator = [
+        high + band * k / q + k * k,
+        2.0 * (k * k - high),
+        high - band * k / q + k * k,
+    ];
+    Biquad::new(numerator, denominator(k, q))
 }
 
-impl Biquad {
-    /// The shelf of a rigid head. Analogue values that give the 48 kHz table of BS.1770-4 (as open implementations of
-    /// it derive them): 1682 Hz, +4 dB.
-    fn head(sample_rate: f64) -> Self {
-        let (hz, gain_db, q) = (
-            1_681.974_450_955_533,
-            3.999_843_853_973_347,
-            0.707_175_236_955_419_6,
-        );
-        let k = (PI * hz / sample_rate).tan();
-        let high = 10f64.powf(gain_db / 20.0);
-        let band = high.powf(0.499_666_774_154_541_6);
-        let a0 = 1.0 + k / q + k * k;
-        Self {
-            b: [
-                (high + band * k / q + k * k) / a0,
-                2.0 * (k * k - high) / a0,
-                (high - band * k / q + k * k) / a0,
-            ],
-            a: [2.0 * (k * k - 1.0) / a0, (1.0 - k / q + k * k) / a0],
-            state: [0.0; 2],
-        }
-    }
+/// The low cut, 38 Hz, from the same derivation; the standard does not scale its numerator.
+fn low_cut(sample_rate: f64) -> Biquad {
+    let (hz, q) = (38.135_470_876_024_44, 0.500_327_037_323_877_3);
+    let k = (PI * hz / sample_rate).tan();
+    let [a0, a1, a2] = denominator(k, q);
+    Biquad::new([1.0, -2.0, 1.0], [1.0, a1 / a0, a2 / a0])
+}
 
-    /// The low cut, 38 Hz, from the same derivation.
-    fn low_cut(sample_rate: f64) -> Self {
-        let (hz, q) = (38.135_470_876_024_44, 0.500_327_037_323_877_3);
-        let k = (PI * hz / sample_rate).tan();
-        let a0 = 1.0 + k / q + k * k;
-        Self {
-            b: [1.0, -2.0, 1.0],
-            a: [2.0 * (k * k - 1.0) / a0, (1.0 - k / q + k * k) / a0],
-            state: [0.0; 2],
-        }
-    }
-
-    fn next(&mut self, x: f64) -> f64 {
-        let y = self.b[0] * x + self.state[0];
-        self.state[0] = self.b[1] * x - self.a[0] * y + self.state[1];
-        self.state[1] = self.b[2] * x - self.a[1] * y;
-        y
-    }
+/// Of a resonance of quality `q` at tan(π hz / sample rate) = `k`, by the bilinear transform.
+fn denominator(k: f64, q: f64) -> [f64; 3] {
+    [
+        1.0 + k / q + k * k,
+        2.0 * (k * k - 1.0),
+        1.0 - k / q + k * k,
+    ]
 }
 
 #[cfg(test)]
@@ -138,16 +124,16 @@ mod tests {
     #[test]
     fn the_filters_are_the_published_ones_at_48_khz() {
         // ITU-R BS.1770-4, tables 1 and 2.
-        let shelf = Biquad::head(48_000.0);
-        let low_cut = Biquad::low_cut(48_000.0);
+        let (shelf_b, shelf_a) = head_shelf(48_000.0).coefficients();
+        let (_, low_cut_a) = low_cut(48_000.0).coefficients();
         let table = [
-            (shelf.b[0], 1.535_124_859_586_97),
-            (shelf.b[1], -2.691_696_189_406_38),
-            (shelf.b[2], 1.198_392_810_852_85),
-            (shelf.a[0], -1.690_659_293_182_41),
-            (shelf.a[1], 0.732_480_774_215_85),
-            (low_cut.a[0], -1.990_047_454_833_98),
-            (low_cut.a[1], 0.990_072_250_366_21),
+            (shelf_b[0], 1.535_124_859_586_97),
+            (shelf_b[1], -2.691_696_189_406_38),
+            (shelf_b[2], 1.198_392_810_852_85),
+            (shelf_a[0], -1.690_659_293_182_41),
+            (shelf_a[1], 0.732_480_774_215_85),
+            (low_cut_a[0], -1.990_047_454_833_98),
+            (low_cut_a[1], 0.990_072_250_366_21),
         ];
         for (got, want) in table {
             assert!((got - want).abs() < 1e-6, "{got} instead of {want}");

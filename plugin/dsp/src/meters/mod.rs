@@ -3,6 +3,7 @@
 //! Promises: readings that are always finite; what is called block by block does not allocate after `new`. Called by the
 //! shell's window and analysis thread, by the tools and by the tests. Calls `math` and `units`.
 
+pub mod click;
 pub mod comb;
 pub mod correlation;
 pub mod loudness;

@@ -7,12 +7,10 @@ use realfft::num_complex::Complex;
 use realfft::{RealFftPlanner, RealToComplex};
 
 use crate::meters::correlation::Powers;
-use crate::meters::mono_sum_loss::{BANDS, band_hz, mono_sum_loss_db};
+use crate::meters::mono_sum_loss::{BANDS, band_edges_hz, mono_sum_loss_db};
 
 /// Room for the bins up to the top of the 5 kHz third octave of 62 ms of audio: never nearer than 8 Hz.
 pub const BINS: usize = 720;
-/// Half a third octave, as a ratio (IEC 61260-1:2014, 5.5).
-const HALF_BAND: f64 = 1.122_018_454_301_963_3;
 /// Seconds over which a stretch fades in and out: short against the drum, long against the wavefront.
 const FADE_S: f64 = 0.0015;
 
@@ -65,9 +63,9 @@ impl PairSpectrum {
 
     /// Correlation at lag 0 after the shift, over the third octaves from 100 Hz to 5 kHz; 0 for silence.
     pub fn correlation(&self, shift: PairShift) -> f64 {
-        let lowest = band_hz(0) / HALF_BAND;
+        let [lowest, _] = band_edges_hz(0);
         let recorded = f64::from(self.bin_hz) * f64::from(self.count);
-        let highest = (band_hz(BANDS - 1) * HALF_BAND).min(recorded);
+        let highest = top_hz().min(recorded);
         self.powers(lowest, highest, shift)
             .map_or(0.0, |powers| powers.correlation())
     }
@@ -75,9 +73,8 @@ impl PairSpectrum {
     /// Loss of the mono sum after the shift in each third octave, dB, 0 down; `None` above what was recorded.
     pub fn losses_db(&self, shift: PairShift) -> [Option<f64>; BANDS] {
         std::array::from_fn(|band| {
-            let middle = band_hz(band);
-            self.powers(middle / HALF_BAND, middle * HALF_BAND, shift)
-                .map(mono_sum_loss_db)
+            let [from_hz, to_hz] = band_edges_hz(band);
+            self.powers(from_hz, to_hz, shift).map(mono_sum_loss_db)
         })
     }
 
@@ -135,7 +132,7 @@ impl PairSpectrumMeter {
         pairs: impl Iterator<Item = (&'a [f32], &'a [f32])>,
     ) -> PairSpectrum {
         let bin_hz = self.sample_rate / self.time.len() as f64;
-        let top = (band_hz(BANDS - 1) * HALF_BAND / bin_hz).ceil() as usize;
+        let top = (top_hz() / bin_hz).ceil() as usize;
         let count = top.min(BINS).min(self.first.len());
         let mut spectrum = PairSpectrum {
             bin_hz: bin_hz as f32,
@@ -177,6 +174,12 @@ impl Bin {
     }
 }
 
+/// Upper edge of the highest third octave.
+fn top_hz() -> f64 {
+    let [_, top_hz] = band_edges_hz(BANDS - 1);
+    top_hz
+}
+
 /// Raised-cosine ends of `edge` samples.
 fn fade(length: usize, edge: f64) -> Box<[f32]> {
     (0..length)
@@ -190,23 +193,13 @@ fn fade(length: usize, edge: f64) -> Box<[f32]> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::math::noise::noise;
 
     const RATE: f64 = 48_000.0;
     const LENGTH: usize = 2976;
 
-    fn noise(length: usize) -> Vec<f32> {
-        let mut state = 0x2545_f491_4f6c_dd1d_u64;
-        let mut next = || {
-            state ^= state << 13;
-            state ^= state >> 7;
-            state ^= state << 17;
-            (state >> 40) as f32 / (1u64 << 24) as f32 - 0.5
-        };
-        (0..length).map(|_| next()).collect()
-    }
-
     fn late_by(samples: usize) -> PairSpectrum {
-        let drum = noise(LENGTH + samples);
+        let drum = noise(LENGTH + samples, 1);
         let mut meter = PairSpectrumMeter::new(RATE, LENGTH);
         meter.measure(std::iter::once((&drum[samples..], &drum[..LENGTH])))
     }
@@ -246,7 +239,7 @@ mod tests {
 
     #[test]
     fn bands_above_the_recording_are_left_out() {
-        let drum = noise(496);
+        let drum = noise(496, 2);
         let spectrum =
             PairSpectrumMeter::new(8_000.0, 496).measure(std::iter::once((&drum[..], &drum[..])));
         let losses = spectrum.losses_db(PairShift::default());

@@ -8,7 +8,7 @@ use plumbline_dsp::measure::pair::cross_spectrum::{
 use realfft::RealFftPlanner;
 use realfft::num_complex::Complex64;
 
-use crate::scene::Noise;
+use crate::noise::Noise;
 use crate::support::{assert_below, write_csv};
 
 const RATE: f64 = 48_000.0;

@@ -2,7 +2,8 @@
 
 use plumbline_dsp::meters::correlation::{CorrelationMeter, correlation};
 
-use crate::support::{Noise, assert_near, sine};
+use crate::noise::Noise;
+use crate::support::{assert_near, sine};
 
 const RATE: f64 = 48_000.0;
 

@@ -4,7 +4,8 @@ use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measure::{Analyser, AnalyserSetup};
 use plumbline_dsp::measurement::Polarity;
 
-use crate::scene::{Noise, Session, delay};
+use crate::noise::Noise;
+use crate::scene::{Session, delay};
 use crate::support::{assert_below, assert_near};
 
 const GAP_S: f64 = 0.000_437;

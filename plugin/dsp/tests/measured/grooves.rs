@@ -4,8 +4,9 @@ use std::path::Path;
 
 use plumbline_dsp::channels::Inputs;
 
+use crate::noise::Noise;
 use crate::recordings::{RATE, Stroke, folder, kit};
-use crate::scene::{Noise, Session};
+use crate::scene::Session;
 use crate::support::{assert_near, write_csv};
 
 /// Strokes of each drum through one choice of three microphones.

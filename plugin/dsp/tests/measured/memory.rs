@@ -6,7 +6,7 @@ use std::cell::Cell;
 use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measure::{Analyser, AnalyserSetup};
 
-use crate::scene::Noise;
+use crate::noise::Noise;
 
 thread_local! {
     /// Bytes asked for on this thread, and how often.

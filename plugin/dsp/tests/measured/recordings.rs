@@ -2,7 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::scene::{Noise, Session};
+use crate::noise::Noise;
+use crate::scene::Session;
 
 /// Samples a second of every recording.
 pub const RATE: f64 = 44_100.0;

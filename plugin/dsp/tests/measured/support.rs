@@ -1,29 +1,11 @@
-//! What every measured test shares: seeded noise, sines, and the tables written for the manual's figures.
+//! What every measured test shares: sines, levels, and the tables written for the manual's figures.
 
 use std::f64::consts::TAU;
 use std::fmt::Write as _;
 use std::path::Path;
 
-/// Seeded noise, even in -1 to 1 (Knuth's 64-bit linear congruence).
-pub struct Noise(u64);
-
-impl Noise {
-    pub fn new(seed: u64) -> Self {
-        Self(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1)
-    }
-
-    pub fn next(&mut self) -> f64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1u64 << 52) as f64 - 1.0
-    }
-
-    pub fn samples(&mut self, count: usize) -> Vec<f32> {
-        (0..count).map(|_| self.next() as f32).collect()
-    }
-}
+use plumbline_dsp::meters::click::largest_step;
+use realfft::RealFftPlanner;
 
 /// A full-scale sine, exact at every sample.
 pub fn sine(hz: f64, sample_rate: f64, count: usize) -> Vec<f32> {
@@ -42,10 +24,21 @@ pub fn db(amplitude: f64) -> f64 {
     20.0 * amplitude.max(1e-20).log10()
 }
 
-/// Largest step from a sample to the next.
-pub fn largest_step(samples: &[f32]) -> f64 {
-    let steps = samples.windows(2).map(|w| f64::from((w[1] - w[0]).abs()));
-    steps.fold(0.0, f64::max)
+/// Fails with the case when the largest step of `output` is more than 1.1 times that of `input`: a click. Returns the ratio.
+#[track_caller]
+pub fn assert_no_click(case: &str, output: &[f32], input: &[f32]) -> f64 {
+    let ratio = largest_step(output) / largest_step(input);
+    assert_below(case, ratio, 1.1);
+    ratio
+}
+
+/// Magnitudes of the spectrum, bins of rate / length.
+pub fn magnitudes(mut time: Vec<f64>) -> Vec<f64> {
+    let plan = RealFftPlanner::<f64>::new().plan_fft_forward(time.len());
+    let mut spectrum = plan.make_output_vec();
+    plan.process(&mut time, &mut spectrum)
+        .expect("its own buffers");
+    spectrum.iter().map(|bin| bin.norm()).collect()
 }
 
 /// Writes `target/measured/NAME.csv`, the numbers behind a figure.

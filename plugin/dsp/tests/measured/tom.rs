@@ -5,7 +5,8 @@ use std::f64::consts::TAU;
 use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measurement::{Lag, Polarity};
 
-use crate::scene::{Noise, Session, delay};
+use crate::noise::Noise;
+use crate::scene::{Session, delay};
 use crate::support::{assert_below, assert_near};
 
 const RATE: f64 = 48_000.0;

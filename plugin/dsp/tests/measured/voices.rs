@@ -2,7 +2,8 @@
 
 use plumbline_dsp::channels::Inputs;
 
-use crate::scene::{Noise, Session, delay};
+use crate::noise::Noise;
+use crate::scene::{Session, delay};
 use crate::support::{assert_near, write_csv};
 
 const RATE: f64 = 48_000.0;

@@ -1,16 +1,16 @@
 //! Brings any recording to a working rate between 44.1 and 88.2 kHz: nothing above 9 kHz is used to time a hit.
 
-use std::f64::consts::PI;
-
 use crate::channels::CHANNELS;
+use crate::math::kaiser::{bessel_i0, kaiser_beta};
+use crate::math::sine::sinc;
 
 /// The lowest working rate that leaves the 9 kHz band untouched by the filter's slope.
 const LOWEST_HZ: f64 = 44_100.0;
 /// Taps for each step of the decimation: the slope reaches from 11 kHz to the first alias of it at 33 kHz,
 /// 0.5 of the working rate, which a Kaiser window of 80 dB spans in (80 - 8) / (2.285 * pi) = 10 taps.
 const TAPS_A_STEP: usize = 12;
-/// Kaiser's formula for 80 dB: 0.1102 (80 - 8.7).
-const KAISER_BETA: f64 = 7.86;
+/// Of the stop band, dB.
+const ATTENUATION_DB: f64 = 80.0;
 
 /// A frame of the channels, and one of silence: four numbers that a processor multiplies at once.
 type Frame = [f64; CHANNELS + 1];
@@ -90,28 +90,10 @@ fn low_pass(length: usize, step: usize) -> Box<[f64]> {
     let tap = |n: usize| {
         let x = n as f64 - centre;
         let r = if length > 1 { x / centre } else { 0.0 };
-        sinc(x / step as f64) * bessel_i0(KAISER_BETA * (1.0 - r * r).max(0.0).sqrt())
+        sinc(x / step as f64)
+            * bessel_i0(kaiser_beta(ATTENUATION_DB) * (1.0 - r * r).max(0.0).sqrt())
     };
     let taps: Vec<f64> = (0..length).map(tap).collect();
     let sum: f64 = taps.iter().sum();
     taps.iter().map(|h| h / sum).collect()
-}
-
-fn sinc(x: f64) -> f64 {
-    if x.abs() < 1e-12 {
-        1.0
-    } else {
-        (PI * x).sin() / (PI * x)
-    }
-}
-
-/// The modified Bessel function by its power series (Abramowitz & Stegun 9.6.12).
-fn bessel_i0(x: f64) -> f64 {
-    let mut term = 1.0;
-    let mut sum = 1.0;
-    for k in 1..40 {
-        term *= (x / (2.0 * f64::from(k))).powi(2);
-        sum += term;
-    }
-    sum
 }
