@@ -1,6 +1,7 @@
 //! What the two formats are told about the plugin: who it is, where it is filed, which knobs a controller gets.
 
 use super::plumbline::Plumbline;
+use crate::params::{PlumblineParams, SweepParams};
 use nice_plug::prelude::*;
 
 impl ClapPlugin for Plumbline {
@@ -20,50 +21,58 @@ impl ClapPlugin for Plumbline {
     fn remote_controls(&self, context: &mut impl RemoteControlsContext) {
         let params = &self.params;
         context.add_section("Align", |section| {
-            section.add_page("Align", |page| {
-                page.add_param(&params.measure);
-                page.add_param(&params.correct);
-                page.add_param(&params.amount);
-                page.add_param(&params.target);
-                page.add_param(&params.anchor);
-                page.add_param(&params.polarity);
-                page.add_param(&params.nudge_first);
-                page.add_param(&params.nudge_second);
-            });
-            section.add_page("Listen", |page| {
-                page.add_param(&params.monitor);
-                page.add_param(&params.output);
-                page.add_param(&params.bypass);
-                page.add_param(&params.spot_trim);
-                page.add_param(&params.reach);
-                page.add_param(&params.temperature);
-                page.add_param(&params.mode);
-            });
+            section.add_page("Align", |page| align_page(page, params));
+            section.add_page("Listen", |page| listen_page(page, params));
         });
-        let sweep = &params.sweep;
         context.add_section("Sweep", |section| {
-            section.add_page("Decks", |page| {
-                page.add_param(&sweep.offset);
-                page.add_param(&sweep.range);
-                page.add_param(&sweep.drag);
-                page.add_param(&sweep.recue);
-                page.add_param(&sweep.blend);
-                page.add_param(&sweep.width);
-                page.add_param(&sweep.flip);
-                page.add_param(&sweep.engage);
-            });
-            section.add_page("Motion", |page| {
-                page.add_param(&sweep.motion);
-                page.add_param(&sweep.sync);
-                page.add_param(&sweep.length);
-                page.add_param(&sweep.rate);
-                page.add_param(&sweep.curve);
-                page.add_param(&sweep.start);
-                page.add_param(&sweep.wow);
-                page.add_param(&sweep.flutter);
-            });
+            section.add_page("Decks", |page| deck_page(page, &params.sweep));
+            section.add_page("Motion", |page| motion_page(page, &params.sweep));
         });
     }
+}
+
+/// Eight controls a page, as CLAP wants it.
+fn align_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
+    page.add_param(&params.measure);
+    page.add_param(&params.correct);
+    page.add_param(&params.amount);
+    page.add_param(&params.target);
+    page.add_param(&params.anchor);
+    page.add_param(&params.polarity);
+    page.add_param(&params.nudge_first);
+    page.add_param(&params.nudge_second);
+}
+
+fn listen_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
+    page.add_param(&params.monitor);
+    page.add_param(&params.output);
+    page.add_param(&params.bypass);
+    page.add_param(&params.spot_trim);
+    page.add_param(&params.reach);
+    page.add_param(&params.temperature);
+    page.add_param(&params.mode);
+}
+
+fn deck_page(page: &mut impl RemoteControlsPage, sweep: &SweepParams) {
+    page.add_param(&sweep.offset);
+    page.add_param(&sweep.range);
+    page.add_param(&sweep.drag);
+    page.add_param(&sweep.recue);
+    page.add_param(&sweep.blend);
+    page.add_param(&sweep.width);
+    page.add_param(&sweep.flip);
+    page.add_param(&sweep.engage);
+}
+
+fn motion_page(page: &mut impl RemoteControlsPage, sweep: &SweepParams) {
+    page.add_param(&sweep.motion);
+    page.add_param(&sweep.sync);
+    page.add_param(&sweep.length);
+    page.add_param(&sweep.rate);
+    page.add_param(&sweep.curve);
+    page.add_param(&sweep.start);
+    page.add_param(&sweep.wow);
+    page.add_param(&sweep.flutter);
 }
 
 impl Vst3Plugin for Plumbline {

@@ -11,3 +11,4 @@ mod units;
 
 pub use align_choices::{Mode, Monitor};
 pub use plumbline_params::PlumblineParams;
+pub use sweep_params::SweepParams;

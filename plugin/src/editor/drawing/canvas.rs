@@ -91,6 +91,16 @@ impl Canvas {
         self.boxed_text(at, Align2::CENTER_CENTER, text, text_font(12.0), color);
     }
 
+    /// A caption.
+    pub fn caption(&self, at: Pos2, hang: Align2, text: impl ToString) -> Rect {
+        self.text(at, hang, text, text_font(12.0), self.palette.muted)
+    }
+
+    /// A value beside its caption.
+    pub fn value(&self, at: Pos2, hang: Align2, text: impl ToString) -> Rect {
+        self.text(at, hang, text, digit_font(12.0), self.palette.foreground)
+    }
+
     /// A small word for orientation.
     pub fn note(&self, at: Pos2, hang: Align2, text: impl ToString) -> Rect {
         self.text(at, hang, text, text_font(11.0), self.palette.muted)
@@ -127,6 +137,12 @@ pub fn palette(ui: &Ui) -> &'static Palette {
         true => Theme::Dark.palette(),
         false => Theme::Light.palette(),
     }
+}
+
+/// The box of a control.
+pub fn control_box(ui: &Ui, rect: Rect, fill: Color32) {
+    let edge = Stroke::new(1.0, palette(ui).edge);
+    ui.painter().rect(rect, 2.0, fill, edge, StrokeKind::Inside);
 }
 
 /// A drawing's panel with its caption; gives back the room under the caption.

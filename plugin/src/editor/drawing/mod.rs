@@ -2,10 +2,12 @@
 //!
 //! Promises the contrast of WCAG 2.2 in both themes. Called by widgets, views and pages; calls the toolkit only.
 
+mod accessible;
 mod canvas;
 mod numbers;
 mod palette;
 
-pub use canvas::{Canvas, palette, panel};
-pub use numbers::{plain, signed};
+pub use accessible::describe;
+pub use canvas::{Canvas, control_box, palette, panel};
+pub use numbers::{hertz, plain, short_hertz, signed};
 pub use palette::{apply_theme, digit_font, text_font};

@@ -22,7 +22,7 @@ pub use pair::{BeforeAfter, PairMeters};
 use crate::exchange::{PairSnapshot, Report, Telemetry};
 use crate::params::PlumblineParams;
 use pair::shift;
-use plumbline_dsp::measurement::{Lag, Measurement};
+use plumbline_dsp::measurement::{HitOutcome, Lag, Measurement};
 use plumbline_dsp::meters::pair_spectrum::PairShift;
 use plumbline_dsp::plan::{Plan, PlanSettings, plan};
 
@@ -103,6 +103,34 @@ impl Frame {
     /// Hits that decide.
     pub fn hits(&self) -> u32 {
         self.measurement().hits
+    }
+
+    /// The drum of each counted hit and the lag that decides, seconds; oldest first.
+    pub fn counted(&self) -> impl DoubleEndedIterator<Item = (u8, f64)> {
+        let channels = self.activation.channels;
+        let hits = self.report.log.iter().flatten();
+        hits.filter_map(move |hit| match (hit.outcome, channels) {
+            (HitOutcome::Counted { voice, gap_s, .. }, Channels::Pair) => Some((voice, gap_s)),
+            (
+                HitOutcome::Counted {
+                    voice,
+                    spot_to_first_s,
+                    ..
+                },
+                Channels::Mono,
+            ) => Some((voice, spot_to_first_s)),
+            _ => None,
+        })
+    }
+
+    /// The lag as the newest hits of the spot's own drum say it, seconds: the middle one of the last three, so that a
+    /// moved stand shows at once and one odd stroke does not. The measurement itself where no hit is in the log.
+    pub fn newest_lag_s(&self) -> Option<f64> {
+        let own = self.counted().rev().filter(|(voice, _)| *voice == 0);
+        let mut last: Vec<f64> = own.map(|(_, lag_s)| lag_s).take(3).collect();
+        last.sort_by(f64::total_cmp);
+        let middle = last.get(last.len() / 2).copied();
+        middle.or(self.lag().map(|lag| lag.attack_s))
     }
 
     /// What is left of the lag when Correct is on, seconds.

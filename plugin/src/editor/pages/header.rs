@@ -2,7 +2,7 @@
 
 use super::modes::{MODE, mode_page};
 use crate::editor::action::{Action, Page};
-use crate::editor::drawing::{palette, text_font};
+use crate::editor::drawing::{describe, palette, text_font};
 use crate::editor::frame::{Control, Frame};
 use crate::editor::widgets::{
     ButtonState, Choice, ChoiceOption, HEIGHT, NumberField, Switch, Unit, button_width, choice,
@@ -213,7 +213,6 @@ fn status(ui: &Ui, room: Rect, frame: &Frame) {
             palette.muted,
         );
     }
-    let response = ui.interact(room, ui.scope_id().with("session"), egui::Sense::hover());
-    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &long));
+    let response = describe(ui, room, "session", egui::Role::Label, &long);
     response.on_hover_text(&long);
 }

@@ -1,13 +1,14 @@
 //! Placement: digits for the one who moves the stands, readable from the drum stool.
 
 use crate::editor::action::Action;
-use crate::editor::drawing::{Canvas, digit_font, palette, plain, signed, text_font};
+use crate::editor::drawing::{Canvas, describe, digit_font, palette, plain, signed, text_font};
 use crate::editor::frame::{Channels, Control, Frame};
-use crate::editor::views::{gap_words, later_color};
+use crate::editor::views::later_color;
 use crate::editor::widgets::{HEIGHT, Switch, switch};
-use crate::editor::wording::{TOGETHER_CM, certainty, hits, last_refused, names, verdict};
-use egui::{Align2, FontId, Label, Rect, RichText, Role, Sense, Ui, WidgetInfo, pos2, vec2};
-use plumbline_dsp::measurement::{Hit, HitOutcome};
+use crate::editor::wording::{
+    TOGETHER_CM, certainty, gap_words, hits, last_refused, names, verdict,
+};
+use egui::{Align2, Color32, FontId, Label, Rect, RichText, Role, Ui, Vec2, pos2, vec2};
 
 const MEASURE: Switch = Switch {
     control: Control::Measure,
@@ -23,15 +24,15 @@ pub fn placement_page(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<
     let measure = Rect::from_min_size(foot.min, vec2(110.0, HEIGHT));
     switch(ui, measure, &MEASURE, &frame.knobs, actions);
     let sheet = room.with_max_y(foot.min.y - 10.0);
-    match (newest_s(frame), frame.lag()) {
-        (Some(gap_s), Some(_)) => digits(ui, sheet, frame, gap_s),
+    match (frame.newest_lag_s(), frame.lag()) {
+        (Some(lag_s), Some(_)) => digits(ui, sheet, frame, lag_s),
         _ => waiting(ui, sheet, frame),
     }
     last(ui, foot.with_min_x(measure.max.x + 16.0), frame);
 }
 
-/// Lettering that fills a width, but not more than a height.
-fn fitting(canvas: &Canvas, text: &str, font: fn(f32) -> FontId, room: egui::Vec2) -> FontId {
+/// The font in which a text fills a width, but not more than a height.
+fn fitting(canvas: &Canvas, text: &str, font: fn(f32) -> FontId, room: Vec2) -> FontId {
     let probe = 100.0;
     let color = canvas.palette.foreground;
     let galley = canvas
@@ -42,99 +43,68 @@ fn fitting(canvas: &Canvas, text: &str, font: fn(f32) -> FontId, room: egui::Vec
     font(by_width.min(by_height))
 }
 
-/// The gap as the newest hits say it, seconds: the middle one of the last three, so that a moved stand shows at once
-/// and one odd stroke does not. The measurement itself where no hit is in the log.
-pub fn newest_s(frame: &Frame) -> Option<f64> {
-    let own = frame
-        .report
-        .log
-        .iter()
-        .flatten()
-        .rev()
-        .filter_map(|hit| own_s(frame, hit));
-    let mut last: Vec<f64> = own.take(3).collect();
-    last.sort_by(f64::total_cmp);
-    let middle = last.get(last.len() / 2).copied();
-    middle.or(frame.lag().map(|lag| lag.attack_s))
-}
-
-/// What a hit of the spot's own drum says by itself, seconds.
-fn own_s(frame: &Frame, hit: &Hit) -> Option<f64> {
-    match (hit.outcome, frame.activation.channels) {
-        (
-            HitOutcome::Counted {
-                voice: 0, gap_s, ..
-            },
-            Channels::Pair,
-        ) => Some(gap_s),
-        (
-            HitOutcome::Counted {
-                voice: 0,
-                spot_to_first_s,
-                ..
-            },
-            Channels::Mono,
-        ) => Some(spot_to_first_s),
-        _ => None,
-    }
-}
-
-fn digits(ui: &Ui, room: Rect, frame: &Frame, gap_s: f64) {
+/// The lag in cm, what to do with the stands, and the lag in the other units.
+fn digits(ui: &Ui, room: Rect, frame: &Frame, lag_s: f64) {
     let canvas = Canvas::new(ui, room.expand(12.0));
-    let air = frame.air();
-    let cm = air.cm(gap_s);
-    let (upper, lower) = room.split_top_bottom_at_fraction(0.6);
-    let number = format!("{} cm", signed(cm, 1));
-    // As wide as the widest number that is usual, so that the digits do not change their size with the gap.
-    let font = fitting(&canvas, "+88.8 cm", digit_font, upper.size());
-    canvas.text(
-        upper.center(),
-        Align2::CENTER_CENTER,
-        number,
-        font,
-        later_color(&canvas, gap_s),
-    );
+    let cm = frame.air().cm(lag_s);
     let order = order(frame, cm);
+    let (upper, lower) = room.split_top_bottom_at_fraction(0.6);
     let (line, rest) = lower.split_top_bottom_at_fraction(0.6);
-    let font = fitting(
-        &canvas,
-        "Move second 88.8 cm closer",
-        text_font,
-        line.size(),
-    );
-    canvas.text(
-        line.center(),
-        Align2::CENTER_CENTER,
-        &order,
-        font,
-        canvas.palette.foreground,
-    );
-    let small = format!(
-        "{} ms   {} samples   {} in",
-        signed(gap_s * 1000.0, 2),
-        signed(air.samples(gap_s), 1),
-        signed(air.inches(gap_s), 1),
-    );
-    let font = fitting(
-        &canvas,
-        "+8.88 ms   +888.8 samples   +88.8 in",
-        digit_font,
-        rest.size() * vec2(0.8, 0.8),
-    );
-    canvas.text(
-        rest.center(),
-        Align2::CENTER_CENTER,
-        small,
-        font,
-        canvas.palette.muted,
-    );
+    let number = Line {
+        text: format!("{} cm", signed(cm, 1)),
+        widest: "+88.8 cm",
+        font: digit_font,
+        color: later_color(&canvas, lag_s),
+    };
+    let instruction = Line {
+        text: order.clone(),
+        widest: "Move second 88.8 cm closer",
+        font: text_font,
+        color: canvas.palette.foreground,
+    };
+    let other_units = Line {
+        text: other_units(frame, lag_s),
+        widest: "+8.88 ms   +888.8 samples   +88.8 in",
+        font: digit_font,
+        color: canvas.palette.muted,
+    };
+    number.fill(&canvas, upper, upper.size());
+    instruction.fill(&canvas, line, line.size());
+    other_units.fill(&canvas, rest, rest.size() * vec2(0.8, 0.8));
     let text = format!(
         "Last hits: {} cm. {order}. {}",
         signed(cm, 1),
         gap_words(frame)
     );
-    ui.interact(room, ui.scope_id().with("digits"), Sense::hover())
-        .widget_info(|| WidgetInfo::labeled(Role::Label, true, &text));
+    describe(ui, room, "digits", Role::Label, &text);
+}
+
+fn other_units(frame: &Frame, lag_s: f64) -> String {
+    let air = frame.air();
+    format!(
+        "{} ms   {} samples   {} in",
+        signed(lag_s * 1000.0, 2),
+        signed(air.samples(lag_s), 1),
+        signed(air.inches(lag_s), 1),
+    )
+}
+
+/// A line of text as large as its room allows.
+struct Line {
+    text: String,
+    /// The widest text that is usual, so that the digits do not change their size with the gap.
+    widest: &'static str,
+    font: fn(f32) -> FontId,
+    color: Color32,
+}
+
+impl Line {
+    /// In the middle of `rect`; the widest text fills `room`.
+    fn fill(self, canvas: &Canvas, rect: Rect, room: Vec2) {
+        let font = fitting(canvas, self.widest, self.font, room);
+        let at = rect.center();
+        canvas.text(at, Align2::CENTER_CENTER, self.text, font, self.color);
+    }
 }
 
 /// What to do with the stands.
@@ -142,7 +112,7 @@ fn order(frame: &Frame, cm: f64) -> String {
     let names = names(frame.activation.channels);
     let later = if cm > 0.0 { names.late } else { names.early };
     match frame.activation.channels {
-        _ if cm.abs() < TOGETHER_CM => "PairMeters: leave the stands".to_owned(),
+        _ if cm.abs() < TOGETHER_CM => "Together: leave the stands".to_owned(),
         Channels::Pair => format!("Move {later} {} cm closer", plain(cm.abs(), 1)),
         Channels::Mono => format!("The {later} is {} cm later", plain(cm.abs(), 1)),
     }
@@ -170,6 +140,5 @@ fn last(ui: &Ui, room: Rect, frame: &Frame) {
     let color = palette(ui).foreground;
     ui.painter()
         .text(at, Align2::LEFT_CENTER, &text, text_font(16.0), color);
-    ui.interact(room, ui.scope_id().with("last"), Sense::hover())
-        .widget_info(|| WidgetInfo::labeled(Role::Label, true, &text));
+    describe(ui, room, "last", Role::Label, &text);
 }

@@ -1,8 +1,9 @@
-//! The sheet without a window: every state drawn, every control found by its name and moved by hand.
+//! The content without a window: every state drawn, every control found by its name and moved.
 
 mod cost;
 mod deck_gestures;
 mod drawn;
+mod fixtures;
 mod gestures;
 mod states;
 
@@ -12,7 +13,8 @@ use crate::editor::pages::{Content, View, show};
 use crate::session::Theme;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
-use states::{State, decks_as_set};
+use fixtures::decks_as_set;
+use states::State;
 
 /// A window and what the user has done to it.
 struct TestWindow {

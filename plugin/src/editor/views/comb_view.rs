@@ -1,8 +1,8 @@
 //! The comb as it is now: what the sum of both decks lets through at each frequency, its nulls named.
 
-use crate::editor::drawing::{Canvas, digit_font, panel, plain, text_font};
+use crate::editor::drawing::{Canvas, describe, digit_font, panel, plain, short_hertz, text_font};
 use crate::editor::frame::{AUDIBLE_HZ, Channels, DeckComb, Decks, Frame};
-use egui::{Align2, Color32, Pos2, Rect, Role, Sense, Ui, WidgetInfo, lerp, pos2, vec2};
+use egui::{Align2, Color32, Pos2, Rect, Role, Ui, lerp, pos2, vec2};
 
 /// Edges of the scale, Hz.
 const LOWEST: f64 = AUDIBLE_HZ.start;
@@ -39,7 +39,7 @@ pub fn comb_view(ui: &Ui, rect: Rect, frame: &Frame) {
     );
     grid(&canvas, room);
     let curves = curves(&canvas, frame);
-    describe(ui, rect, &curves);
+    describe_nulls(ui, rect, &curves);
     let trace = Rect::from_min_max(room.min, room.max - vec2(0.0, 18.0));
     for curve in &curves {
         canvas.curve(points(trace, curve), 1.5, curve.color);
@@ -66,9 +66,9 @@ fn curves(canvas: &Canvas, frame: &Frame) -> Vec<Curve> {
     }
 }
 
-fn describe(ui: &Ui, rect: Rect, curves: &[Curve]) {
+fn describe_nulls(ui: &Ui, rect: Rect, curves: &[Curve]) {
     let text = |curve: &Curve| {
-        let nulls: Vec<String> = curve.comb.nulls().take(3).map(hertz).collect();
+        let nulls: Vec<String> = curve.comb.nulls().take(3).map(short_hertz).collect();
         match nulls.is_empty() {
             true => "no nulls".to_owned(),
             false => format!("nulls at {}", nulls.join(", ")),
@@ -82,8 +82,7 @@ fn describe(ui: &Ui, rect: Rect, curves: &[Curve]) {
             .collect(),
     };
     let text = format!("Comb now: {}", texts.join("; "));
-    let response = ui.interact(rect, ui.scope_id().with("comb"), Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &text));
+    describe(ui, rect, "comb", Role::Image, &text);
 }
 
 fn x(room: Rect, hz: f64) -> f32 {
@@ -165,7 +164,7 @@ fn names(canvas: &Canvas, room: Rect, curve: &Curve) {
     let mut free_from = room.min.x - 20.0;
     for hz in curve.comb.nulls() {
         let at = x(room, hz);
-        let text = hertz(hz);
+        let text = short_hertz(hz);
         let half = 4.0 * text.chars().count() as f32;
         if at - half < free_from || at + half > room.max.x {
             continue;
@@ -179,15 +178,6 @@ fn names(canvas: &Canvas, room: Rect, curve: &Curve) {
             canvas.palette.second,
         );
         free_from = at + half + 6.0;
-    }
-}
-
-/// "760 Hz" is "760", "2270 Hz" is "2.27k".
-fn hertz(hz: f64) -> String {
-    match hz {
-        hz if hz < 1000.0 => plain(hz, 0),
-        hz if hz < 10_000.0 => format!("{}k", plain(hz / 1000.0, 2)),
-        hz => format!("{}k", plain(hz / 1000.0, 1)),
     }
 }
 
@@ -210,17 +200,5 @@ fn legend(canvas: &Canvas, rect: Rect, curves: &[Curve]) {
             .min
             .x
             - 12.0;
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn names_of_nulls() {
-        assert_eq!(hertz(757.6), "758");
-        assert_eq!(hertz(2272.7), "2.27k");
-        assert_eq!(hertz(12_345.0), "12.3k");
     }
 }

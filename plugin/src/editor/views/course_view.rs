@@ -1,10 +1,10 @@
 //! Offset over time: where the moving deck has been, where it goes, the null line, and the bars of the song.
 
-use crate::editor::drawing::{Canvas, digit_font, panel, signed, text_font};
+use crate::editor::drawing::{Canvas, describe, digit_font, panel, signed, text_font};
 use crate::editor::frame::{Frame, OffsetPoint};
 use crate::editor::widgets::text_width;
 use crate::editor::wording::{offset_words, readings};
-use egui::{Align2, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, lerp, pos2, vec2};
+use egui::{Align2, Pos2, Rect, Role, Shape, Stroke, Ui, lerp, pos2, vec2};
 use plumbline_dsp::decks::motion::{Motion, Pace};
 use plumbline_dsp::decks::song_position::SongPosition;
 
@@ -81,7 +81,7 @@ pub fn course_view(ui: &Ui, rect: Rect, frame: &Frame) {
     let coming = coming(frame, &scale);
     let next_null = coming.windows(2).find_map(crossing);
     let readings = readings(frame, next_null);
-    describe(ui, rect, frame, &readings);
+    describe_course(ui, rect, frame, &readings);
     read_out(ui, &canvas, rect, &readings);
     let color = canvas.palette.second;
     canvas.curve(
@@ -99,13 +99,12 @@ pub fn course_view(ui: &Ui, rect: Rect, frame: &Frame) {
     now(&canvas, &scale, frame);
 }
 
-fn describe(ui: &Ui, rect: Rect, frame: &Frame, readings: &[String]) {
+fn describe_course(ui: &Ui, rect: Rect, frame: &Frame, readings: &[String]) {
     let mut text = format!("Offset of the moving deck: {}", offset_words(frame));
     readings
         .iter()
         .for_each(|reading| text += &format!("; {reading}"));
-    let response = ui.interact(rect, ui.scope_id().with("course"), Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &text));
+    describe(ui, rect, "course", Role::Image, &text);
 }
 
 /// As many readings in the caption's line as there is room for.

@@ -1,11 +1,11 @@
 //! Likeness over lag: the curve, the marks of Attack and Body, and each hit's arrival as a dot.
 
-use crate::editor::drawing::{Canvas, panel, signed, text_font};
-use crate::editor::frame::{Channels, Frame};
+use crate::editor::drawing::{Canvas, describe, panel, signed, text_font};
+use crate::editor::frame::Frame;
 use crate::editor::wording::{not_drawn, refused_words};
-use egui::{Align2, Pos2, Rect, Role, Sense, Ui, WidgetInfo, lerp, pos2, vec2};
+use egui::{Align2, Color32, Pos2, Rect, Role, Ui, lerp, pos2, vec2};
 use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
-use plumbline_dsp::measurement::{HitOutcome, VoiceName};
+use plumbline_dsp::measurement::VoiceName;
 
 /// Widths of the scale to choose from, to both sides, ms.
 const REACHES_MS: [f64; 6] = [0.5, 1.0, 2.0, 3.0, 10.0, 30.0];
@@ -36,7 +36,7 @@ impl Scale {
 /// Draws the curve and the hits.
 pub fn lag_view(ui: &Ui, rect: Rect, frame: &Frame) {
     let inner = panel(ui, rect, "Lag of the hits, ms");
-    describe(ui, rect, frame);
+    describe_lag(ui, rect, frame);
     let canvas = Canvas::new(ui, rect.shrink(1.0));
     let rows = rows(frame);
     let dots = ROW * rows.max(1) as f32;
@@ -54,11 +54,12 @@ pub fn lag_view(ui: &Ui, rect: Rect, frame: &Frame) {
     );
     curve(&canvas, &scale, curve_room, frame);
     hits(&canvas, &scale, frame);
+    row_names(&canvas, &scale, frame);
     marks(&canvas, &scale, frame);
     refused(&canvas, rect, frame);
 }
 
-fn describe(ui: &Ui, rect: Rect, frame: &Frame) {
+fn describe_lag(ui: &Ui, rect: Rect, frame: &Frame) {
     let text = match frame.lag() {
         Some(lag) => format!(
             "Lag of the hits: Attack at {} ms, Body at {} ms",
@@ -67,8 +68,7 @@ fn describe(ui: &Ui, rect: Rect, frame: &Frame) {
         ),
         None => "Lag of the hits: nothing measured yet".to_owned(),
     };
-    ui.interact(rect, ui.scope_id().with("lag"), Sense::hover())
-        .widget_info(|| WidgetInfo::labeled(Role::Image, true, &text));
+    describe(ui, rect, "lag", Role::Image, &text);
 }
 
 /// The narrowest scale that holds the marks with room beside them.
@@ -132,45 +132,30 @@ fn curve(canvas: &Canvas, scale: &Scale, room: Rect, frame: &Frame) {
     canvas.curve(points(fronts), 1.6, canvas.palette.foreground);
 }
 
+/// Lines at the Attack and the Body lag, named on the sides that point away from each other.
 fn marks(canvas: &Canvas, scale: &Scale, frame: &Frame) {
     let Some(lag) = frame.lag() else {
         return;
     };
     let (top, bottom) = (scale.room.min.y, scale.room.max.y);
     let [attack, body] = [lag.attack_s, lag.body_s].map(|lag_s| scale.x(lag_s));
-    canvas.line(
-        pos2(attack, top),
-        pos2(attack, bottom),
-        1.2,
-        canvas.palette.second,
-    );
-    canvas.dashed(
-        pos2(body, top),
-        pos2(body, bottom),
-        1.0,
-        canvas.palette.muted,
-    );
-    let (left, right) = (Align2::RIGHT_TOP, Align2::LEFT_TOP);
+    let accent = canvas.palette.second;
+    let muted = canvas.palette.muted;
+    canvas.line(pos2(attack, top), pos2(attack, bottom), 1.2, accent);
+    canvas.dashed(pos2(body, top), pos2(body, bottom), 1.0, muted);
     let (attack_hang, body_hang) = match attack <= body {
-        true => (left, right),
-        false => (right, left),
+        true => (Align2::RIGHT_TOP, Align2::LEFT_TOP),
+        false => (Align2::LEFT_TOP, Align2::RIGHT_TOP),
     };
-    let aside =
-        |x: f32, hang: Align2| pos2(if hang == left { x - 4.0 } else { x + 4.0 }, top - 2.0);
-    canvas.text(
-        aside(attack, attack_hang),
-        attack_hang,
-        "Attack",
-        text_font(11.5),
-        canvas.palette.second,
-    );
-    canvas.text(
-        aside(body, body_hang),
-        body_hang,
-        "Body",
-        text_font(11.5),
-        canvas.palette.muted,
-    );
+    mark_name(canvas, pos2(attack, top), attack_hang, "Attack", accent);
+    mark_name(canvas, pos2(body, top), body_hang, "Body", muted);
+}
+
+/// A name beside the top of a line.
+fn mark_name(canvas: &Canvas, top: Pos2, hang: Align2, name: &str, color: Color32) {
+    let aside = if hang == Align2::RIGHT_TOP { -4.0 } else { 4.0 };
+    let at = top + vec2(aside, -2.0);
+    canvas.text(at, hang, name, text_font(11.5), color);
 }
 
 /// How many rows of dots there are.
@@ -178,43 +163,31 @@ fn rows(frame: &Frame) -> usize {
     frame.measurement().voices().len().min(ROWS)
 }
 
+/// Middle of a row of dots; the first one is the lowest.
+fn row_y(scale: &Scale, row: usize) -> f32 {
+    scale.room.max.y - ROW / 2.0 - ROW * row as f32
+}
+
+/// A dot for each hit of the drum that decides, a square for those of the others.
 fn hits(canvas: &Canvas, scale: &Scale, frame: &Frame) {
-    let voices = frame.measurement().voices();
-    let lowest = scale.room.max.y - ROW / 2.0;
-    let y = |row: usize| lowest - ROW * row as f32;
-    let counted = frame
-        .report
-        .log
-        .iter()
-        .flatten()
-        .filter_map(|hit| match hit.outcome {
-            HitOutcome::Counted {
-                voice,
-                gap_s,
-                spot_to_first_s,
-            } => Some((
-                usize::from(voice),
-                match frame.activation.channels {
-                    Channels::Pair => gap_s,
-                    Channels::Mono => spot_to_first_s,
-                },
-            )),
-            _ => None,
-        });
-    let counted: Vec<(usize, f64)> = counted.collect();
-    let total = counted.len();
-    for (number, (voice, lag_s)) in counted.into_iter().enumerate() {
-        if voice >= ROWS || !scale.holds(lag_s) {
+    let total = frame.counted().count();
+    for (number, (voice, lag_s)) in frame.counted().enumerate() {
+        let row = usize::from(voice);
+        if row >= ROWS || !scale.holds(lag_s) {
             continue;
         }
-        let age = (total - 1 - number) as f32;
-        let at = pos2(scale.x(lag_s), y(voice));
-        let newest = number + 1 == total;
-        match voice {
-            0 => dot(canvas, at, age, newest),
-            _ => square(canvas, at, newest),
+        let age = total - 1 - number;
+        let at = pos2(scale.x(lag_s), row_y(scale, row));
+        match row {
+            0 => dot(canvas, at, age),
+            _ => square(canvas, at, age),
         }
     }
+}
+
+/// The name of each row's drum, on the side where its dots are not.
+fn row_names(canvas: &Canvas, scale: &Scale, frame: &Frame) {
+    let voices = frame.measurement().voices();
     for (row, voice) in voices.iter().enumerate().take(ROWS) {
         let (x, hang) = match voice.gap_s > 0.0 {
             true => (scale.room.min.x, Align2::LEFT_CENTER),
@@ -222,7 +195,7 @@ fn hits(canvas: &Canvas, scale: &Scale, frame: &Frame) {
         };
         let name = voice_word(voice.name, frame.activation.spot);
         let text = format!("{name} {}", signed(voice.gap_s * 1000.0, 2));
-        canvas.note(pos2(x, y(row)), hang, text);
+        canvas.note(pos2(x, row_y(scale, row)), hang, text);
     }
 }
 
@@ -236,28 +209,23 @@ fn refused(canvas: &Canvas, rect: Rect, frame: &Frame) {
     }
 }
 
-/// The newest is full, the older ones get thinner.
-fn dot(canvas: &Canvas, at: Pos2, age: f32, newest: bool) {
-    if newest {
-        canvas
-            .painter
-            .circle_filled(at, 4.0, canvas.palette.foreground);
+/// The newest (age 0) is full, the older ones get thinner.
+fn dot(canvas: &Canvas, at: Pos2, age: usize) {
+    let color = canvas.palette.foreground;
+    if age == 0 {
+        canvas.painter.circle_filled(at, 4.0, color);
     } else {
-        canvas.circle(
-            at,
-            3.2,
-            (1.4 - 0.05 * age).max(0.5),
-            canvas.palette.foreground,
-        );
+        canvas.circle(at, 3.2, (1.4 - 0.05 * age as f32).max(0.5), color);
     }
 }
 
-fn square(canvas: &Canvas, at: Pos2, newest: bool) {
-    let box_of_it = Rect::from_center_size(at, vec2(5.0, 5.0));
-    if newest {
-        canvas.fill(box_of_it, canvas.palette.muted);
+/// The newest hit (age 0) is full.
+fn square(canvas: &Canvas, at: Pos2, age: usize) {
+    let square = Rect::from_center_size(at, vec2(5.0, 5.0));
+    if age == 0 {
+        canvas.fill(square, canvas.palette.muted);
     } else {
-        canvas.frame(box_of_it, 0.8, canvas.palette.muted);
+        canvas.frame(square, 0.8, canvas.palette.muted);
     }
 }
 

@@ -1,9 +1,9 @@
 //! What the mono sum loses in each third octave, before and after.
 
-use crate::editor::drawing::{Canvas, panel, plain};
+use crate::editor::drawing::{Canvas, describe, panel, plain};
 use crate::editor::frame::{Frame, PairMeters};
 use crate::editor::wording::{band_name, not_drawn};
-use egui::{Align2, Rect, Role, Sense, Ui, WidgetInfo, lerp, pos2, vec2};
+use egui::{Align2, Rect, Role, Ui, lerp, pos2, vec2};
 use plumbline_dsp::meters::mono_sum_loss::BANDS;
 
 /// Depths of the scale to choose from, dB.
@@ -14,7 +14,7 @@ const NAMED: [usize; 6] = [0, 3, 7, 10, 13, 17];
 /// Draws both.
 pub fn mono_sum_view(ui: &Ui, rect: Rect, frame: &Frame) {
     let inner = panel(ui, rect, "Mono-sum loss per third octave, dB");
-    describe(ui, rect, frame);
+    describe_losses(ui, rect, frame);
     let canvas = Canvas::new(ui, rect.shrink(1.0));
     let room = Rect::from_min_max(inner.min + vec2(26.0, 22.0), inner.max - vec2(4.0, 16.0));
     legend(&canvas, rect, frame);
@@ -31,10 +31,15 @@ pub fn mono_sum_view(ui: &Ui, rect: Rect, frame: &Frame) {
     }
 }
 
-fn describe(ui: &Ui, rect: Rect, frame: &Frame) {
+fn describe_losses(ui: &Ui, rect: Rect, frame: &Frame) {
     let text = worst(frame).unwrap_or_else(|| "nothing heard yet".to_owned());
-    ui.interact(rect, ui.scope_id().with("mono sum"), Sense::hover())
-        .widget_info(|| WidgetInfo::labeled(Role::Image, true, format!("Mono-sum loss: {text}")));
+    describe(
+        ui,
+        rect,
+        "mono sum",
+        Role::Image,
+        &format!("Mono-sum loss: {text}"),
+    );
 }
 
 /// "worst before −11.2 at 4k, after −2.2 at 4k".

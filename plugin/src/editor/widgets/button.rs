@@ -1,6 +1,6 @@
 //! A text button, pressed or not, and the outline that shows keyboard focus.
 
-use crate::editor::drawing::{palette, text_font};
+use crate::editor::drawing::{control_box, palette, text_font};
 use egui::{
     Align2, CursorIcon, FontId, Id, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo,
 };
@@ -43,8 +43,7 @@ pub fn text_button(
         ButtonState::On => (palette.foreground, palette.background),
         ButtonState::Off => (palette.panel, palette.foreground),
     };
-    let edge = Stroke::new(1.0, palette.edge);
-    ui.painter().rect(rect, 2.0, fill, edge, StrokeKind::Inside);
+    control_box(ui, rect, fill);
     if response.has_focus() || response.hovered() {
         outline(ui, rect, state);
     }

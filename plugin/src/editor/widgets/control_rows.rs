@@ -4,7 +4,8 @@ use super::button::{HEIGHT, button_width};
 use super::choice::{Choice, Switch, choice, choice_width, switch};
 use super::dropdown::{dropdown, dropdown_width};
 use super::momentary::momentary;
-use super::number_field::{NumberField, number_field};
+use super::number::NumberField;
+use super::number_field::number_field;
 use super::unit::Unit;
 use crate::editor::action::Action;
 use crate::editor::drawing::{palette, text_font};
@@ -82,32 +83,33 @@ pub fn control_rows(
     frame: &Frame,
     actions: &mut Vec<Action>,
 ) {
-    let palette = palette(ui);
-    let outline = egui::Stroke::new(1.0, palette.outline);
+    let outline = egui::Stroke::new(1.0, palette(ui).outline);
     ui.painter()
         .hline(rect.x_range(), rect.min.y + 0.5, outline);
     let mut top = rect.min.y + 6.0;
     for row in rows(ui, rect.width() - 40.0, items) {
         let mut left = rect.min.x + 20.0;
         for (item, width) in row {
-            let place = Rect::from_min_size(pos2(left, top + 18.0), vec2(width, HEIGHT));
-            let at = place.left_top() - vec2(0.0, 3.0);
-            ui.painter().text(
-                at,
-                Align2::LEFT_BOTTOM,
-                item.title(),
-                text_font(11.0),
-                palette.muted,
-            );
-            match item {
-                ControlItem::Switch(spec) => switch(ui, place, spec, &frame.knobs, actions),
-                ControlItem::Momentary(spec) => momentary(ui, place, spec, &frame.knobs, actions),
-                ControlItem::Choice(spec) => choice(ui, place, spec, &frame.knobs, actions),
-                ControlItem::Dropdown(spec) => dropdown(ui, place, spec, &frame.knobs, actions),
-                ControlItem::Number(spec) => number_field(ui, place, spec, frame, actions),
-            }
+            let control = Rect::from_min_size(pos2(left, top + 18.0), vec2(width, HEIGHT));
+            show(ui, control, item, frame, actions);
             left += width + GAP;
         }
         top += ROW;
+    }
+}
+
+/// One control under its title.
+fn show(ui: &mut Ui, rect: Rect, item: ControlItem, frame: &Frame, actions: &mut Vec<Action>) {
+    let at = rect.left_top() - vec2(0.0, 3.0);
+    let (font, color) = (text_font(11.0), palette(ui).muted);
+    ui.painter()
+        .text(at, Align2::LEFT_BOTTOM, item.title(), font, color);
+    let knobs = &frame.knobs;
+    match item {
+        ControlItem::Switch(spec) => switch(ui, rect, spec, knobs, actions),
+        ControlItem::Momentary(spec) => momentary(ui, rect, spec, knobs, actions),
+        ControlItem::Choice(spec) => choice(ui, rect, spec, knobs, actions),
+        ControlItem::Dropdown(spec) => dropdown(ui, rect, spec, knobs, actions),
+        ControlItem::Number(spec) => number_field(ui, rect, spec, frame, actions),
     }
 }

@@ -3,11 +3,9 @@
 use super::button::{button_width, focus_outline};
 use super::choice::Choice;
 use crate::editor::action::{Action, set_at_once};
-use crate::editor::drawing::{palette, text_font};
+use crate::editor::drawing::{control_box, palette, text_font};
 use crate::editor::frame::Knobs;
-use egui::{
-    Align2, CursorIcon, Popup, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo, vec2,
-};
+use egui::{Align2, CursorIcon, Popup, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, vec2};
 
 /// Room for the mark that it opens, points.
 const MARK: f32 = 16.0;
@@ -53,9 +51,8 @@ pub fn dropdown(ui: &Ui, rect: Rect, spec: &Choice, knobs: &Knobs, actions: &mut
 
 fn draw(ui: &Ui, rect: Rect, word: &str) {
     let palette = palette(ui);
-    let edge = Stroke::new(1.0, palette.edge);
     let painter = ui.painter();
-    painter.rect(rect, 2.0, palette.panel, edge, StrokeKind::Inside);
+    control_box(ui, rect, palette.panel);
     let at = rect.left_center() + vec2(8.0, 0.0);
     painter.text(
         at,

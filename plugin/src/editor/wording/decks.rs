@@ -1,6 +1,6 @@
 //! The decks in words: what they wait for, when the null point comes, and where the comb begins.
 
-use crate::editor::drawing::{plain, signed};
+use crate::editor::drawing::{hertz, plain, signed};
 use crate::editor::frame::Frame;
 use crate::exchange::TransportState;
 use plumbline_dsp::decks::motion::{Cue, Motion};
@@ -69,22 +69,13 @@ fn null_words(deck: &DeckState, beats: f64) -> String {
     format!("null point in {} bars", plain(bars.max(0.0), 1))
 }
 
-fn hertz(hz: f64) -> String {
-    match hz {
-        hz if hz < 1000.0 => format!("{} Hz", plain(hz, 0)),
-        hz => format!("{} kHz", plain(hz / 1000.0, 2)),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use plumbline_dsp::decks::song_position::SongPosition;
 
     #[test]
-    fn frequencies_and_bars() {
-        assert_eq!(hertz(757.6), "758 Hz");
-        assert_eq!(hertz(1515.2), "1.52 kHz");
+    fn bars_until_the_null_point() {
         let deck = DeckState {
             position: SongPosition {
                 beats: 10.0,

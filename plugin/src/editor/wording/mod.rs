@@ -11,7 +11,7 @@ mod verdict;
 pub use decks::{offset_words, readings};
 pub use notices::notices;
 pub use terms::{
-    band_name, certainty, first_null, hits, last_refused, names, not_drawn, polarity_word,
-    rate_and_latency, refused_words,
+    LagWords, band_name, certainty, correlation_words, first_null, gap_words, hits, lag_caption,
+    last_refused, names, not_drawn, polarity_word, rate_and_latency, refused_words,
 };
 pub use verdict::{TOGETHER_CM, verdict};

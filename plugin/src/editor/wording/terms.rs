@@ -1,6 +1,7 @@
 //! Names and short phrases: channels, counts, polarity, certainty, frequencies, rate and latency.
 
-use crate::editor::frame::{Channels, Frame};
+use crate::editor::drawing::signed;
+use crate::editor::frame::{Air, Channels, Frame};
 use plumbline_dsp::measurement::{HitOutcome, Polarity, Refused};
 use plumbline_dsp::meters::comb::{Comb, Copied};
 use plumbline_dsp::meters::mono_sum_loss::BANDS;
@@ -126,4 +127,59 @@ pub fn rate_and_latency(frame: &Frame) -> String {
         sample_rate / 1000.0,
         1000.0 * f64::from(latency) / sample_rate
     )
+}
+
+/// What the lag is measured between.
+pub fn lag_caption(channels: Channels) -> &'static str {
+    match channels {
+        Channels::Pair => "Gap, second after first",
+        Channels::Mono => "Lag, channel after spot",
+    }
+}
+
+/// A lag in all units.
+pub struct LagWords {
+    pub cm: String,
+    pub ms: String,
+    pub samples: String,
+    pub inches: String,
+}
+
+impl LagWords {
+    /// Of a lag in seconds.
+    pub fn new(air: &Air, lag_s: f64) -> Self {
+        Self {
+            cm: format!("{} cm", signed(air.cm(lag_s), 1)),
+            ms: format!("{} ms", signed(lag_s * 1000.0, 3)),
+            samples: format!("{} samples", signed(air.samples(lag_s), 2)),
+            inches: format!("{} in", signed(air.inches(lag_s), 2)),
+        }
+    }
+}
+
+/// The gap as a sentence for those who do not see the figures.
+pub fn gap_words(frame: &Frame) -> String {
+    let Some(lag) = frame.lag() else {
+        return "No gap yet".to_owned();
+    };
+    let LagWords {
+        cm,
+        ms,
+        samples,
+        inches,
+    } = LagWords::new(&frame.air(), lag.attack_s);
+    let caption = lag_caption(frame.activation.channels);
+    format!("{caption}: {cm}, {ms}, {samples}, {inches}")
+}
+
+/// The correlation before and after the correction.
+pub fn correlation_words(frame: &Frame) -> String {
+    match &frame.comparison {
+        Some(comparison) => format!(
+            "{}, after {}",
+            signed(comparison.before.correlation, 2),
+            signed(comparison.after.correlation, 2)
+        ),
+        None => "with the next hits".to_owned(),
+    }
 }

@@ -1,0 +1,228 @@
+//! Measurements, hits and decks for the states.
+
+use super::states::State;
+use crate::editor::frame::{Control, DeckHistory, Decks, Knobs};
+use crate::exchange::{PairSnapshot, Report, TransportState};
+use plumbline_dsp::decks::drag::DragControl;
+use plumbline_dsp::decks::mix::MixSettings;
+use plumbline_dsp::decks::motion::{Curve, Motion, Pace};
+use plumbline_dsp::decks::settings::CourseSettings;
+use plumbline_dsp::decks::wobble::WobbleAmounts;
+use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
+use plumbline_dsp::measurement::{
+    Hit, HitOutcome, Lag, Measurement, Polarity, Refused, Voice, VoiceName,
+};
+use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
+
+/// Hz.
+pub const RATE: f64 = 48_000.0;
+
+/// The measurement of a state with its hits.
+pub fn report(state: State) -> Report {
+    let mut report = Report {
+        measurement: measurement(state),
+        ..Report::default()
+    };
+    if let Some(gap_s) = state.gap_s() {
+        let hits = report.measurement.hits as usize;
+        for (number, entry) in report.log.iter_mut().take(hits).enumerate() {
+            *entry = Some(counted(number, 0, gap_s));
+        }
+        for (number, entry) in report.log.iter_mut().skip(hits).take(8).enumerate() {
+            let voice = 1 + (number % 2) as u8;
+            *entry = Some(counted(number, voice, -3.0 * gap_s * f64::from(voice)));
+        }
+        report.log[hits + 7] = Some(Hit {
+            at_s: 30.0,
+            outcome: HitOutcome::Crowded,
+        });
+    }
+    report
+}
+
+/// What was measured in a state.
+fn measurement(state: State) -> Measurement {
+    let refused = refused(state);
+    let Some(gap_s) = state.gap_s() else {
+        return Measurement {
+            refused,
+            ..Measurement::default()
+        };
+    };
+    let hits = if state == State::OneHit { 1 } else { 12 };
+    let of_pair = state != State::Mono;
+    let spot_to_first_s = if of_pair { 2.972e-3 } else { gap_s };
+    let with_spot = state != State::NoSpot;
+    let lag = |lag_s| lag(state, lag_s);
+    let mut measurement = Measurement {
+        hits,
+        refused,
+        gap: of_pair.then(|| lag(gap_s)),
+        spot_to_first: with_spot.then(|| lag(spot_to_first_s)),
+        spot_to_second: (of_pair && with_spot).then(|| lag(spot_to_first_s + gap_s)),
+        voice_count: 3,
+        ..Measurement::default()
+    };
+    for (entry, (name, hits, part)) in measurement.voices.iter_mut().zip([
+        (VoiceName::Spot, hits, 1.0),
+        (VoiceName::Low, 4, -3.0),
+        (VoiceName::High, 4, -6.0),
+    ]) {
+        *entry = Voice {
+            name,
+            hits,
+            gap_s: part * gap_s,
+            spread_s: 8e-6,
+        };
+    }
+    measurement
+}
+
+fn refused(state: State) -> Refused {
+    Refused {
+        clipped: if state == State::AllRefused { 3 } else { 0 },
+        crowded: if state.gap_s().is_some() { 2 } else { 0 },
+        buried: 0,
+    }
+}
+
+/// A lag as sure as the state says.
+fn lag(state: State, attack_s: f64) -> Lag {
+    let body_later_s = match state {
+        State::FirstIsLater => 90e-6,
+        _ => 29e-6,
+    };
+    Lag {
+        attack_s,
+        body_s: attack_s + body_later_s,
+        spread_s: if state == State::OneHit { 10e-6 } else { 3e-6 },
+        polarity: match state {
+            State::Undecided => Polarity::Undecided,
+            State::Inverted => Polarity::Inverted,
+            _ => Polarity::Same,
+        },
+        confidence: match state {
+            State::Undecided => 0.41,
+            State::OneHit => 0.46,
+            _ => 0.9,
+        },
+    }
+}
+
+/// What is drawn of the hits of a state.
+pub fn snapshot(state: State) -> PairSnapshot {
+    let audible = match state {
+        State::NotRunning | State::ListeningToNothing | State::Loaded => [false; 3],
+        State::SpotSilent => [true, true, false],
+        _ => [true; 3],
+    };
+    let blank = PairSnapshot {
+        audible,
+        ..PairSnapshot::default()
+    };
+    match (state, state.gap_s()) {
+        (State::Loaded, _) | (_, None) => blank,
+        (_, Some(gap_s)) => PairSnapshot {
+            lag_curve: curve(gap_s),
+            spectrum: PairSpectrumMeter::new(RATE, 2976).measure(drums(gap_s).pairs()),
+            ..blank
+        },
+    }
+}
+
+/// The decks as the knobs of a frame stand, in a song of 120 in common time.
+pub fn decks_as_set(knobs: &Knobs) -> Decks {
+    let part = |control| f64::from(knobs.get(control).value) / 100.0;
+    let ms = |control| f64::from(knobs.get(control).value) / 1000.0;
+    let motions = [Motion::Hand, Motion::Cycle, Motion::Pass, Motion::Drag];
+    let beats = [0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0];
+    let course = CourseSettings {
+        motion: motions[knobs.choice(Control::Motion)],
+        offset_s: ms(Control::Offset),
+        range_s: ms(Control::Range),
+        pace: match knobs.is_on(Control::Sync) {
+            true => Pace::Beats(beats[knobs.choice(Control::Length)]),
+            false => Pace::Hertz(knobs.get(Control::Rate).value.into()),
+        },
+        curve: [Curve::Sine, Curve::Triangle, Curve::Reel][knobs.choice(Control::Curve)],
+        start: knobs.is_on(Control::StartPass),
+        drag: DragControl::Brake(part(Control::Drag)),
+        wobble: WobbleAmounts {
+            wow: part(Control::Wow),
+            flutter: part(Control::Flutter),
+        },
+    };
+    let mix = MixSettings {
+        engage: knobs.is_on(Control::Engage),
+        blend: part(Control::Blend),
+        flip: knobs.is_on(Control::Flip),
+        width: part(Control::Width),
+    };
+    Decks {
+        course,
+        mix,
+        history: DeckHistory::default(),
+        transport: TransportState::Rolling,
+    }
+}
+
+fn counted(number: usize, voice: u8, gap_s: f64) -> Hit {
+    let scatter_s = 9e-6 * (number as f64 * 2.4).sin();
+    Hit {
+        at_s: number as f64,
+        outcome: HitOutcome::Counted {
+            voice,
+            gap_s: gap_s + scatter_s,
+            spot_to_first_s: gap_s + scatter_s,
+        },
+    }
+}
+
+/// A damped wave whose top is at the gap.
+fn curve(gap_s: f64) -> LagCurve {
+    let wave = |width_s: f64| {
+        std::array::from_fn::<f32, POINTS, _>(|point| {
+            let away = (LagCurve::lag_s(point) - gap_s) / width_s;
+            ((-away.abs()).exp() * (3.0 * away).cos()) as f32
+        })
+    };
+    LagCurve {
+        fronts: wave(0.15e-3),
+        body: wave(0.4e-3),
+    }
+}
+
+/// One drum in two microphones.
+struct Drums {
+    first: Vec<f32>,
+    second: Vec<f32>,
+}
+
+impl Drums {
+    fn pairs(&self) -> impl Iterator<Item = (&[f32], &[f32])> {
+        std::iter::once((&self.first[..], &self.second[..]))
+    }
+}
+
+/// Decaying modes, the same ones later and a little differently weighted in the second.
+fn drums(gap_s: f64) -> Drums {
+    let modes = [
+        185.0, 330.0, 480.0, 700.0, 1010.0, 1380.0, 1790.0, 2400.0, 3130.0, 3900.0, 4700.0,
+    ];
+    let sound = |late_s: f64, tilt: f64| -> Vec<f32> {
+        let sample = |n: usize| {
+            let t = n as f64 / RATE - 0.012 - late_s;
+            let mode = |(k, hz): (usize, &f64)| {
+                let phase = std::f64::consts::TAU * hz * t + tilt * k as f64 * 0.3;
+                (-t * (60.0 + 0.05 * hz)).exp() * phase.sin()
+            };
+            let sum: f64 = modes.iter().enumerate().map(mode).sum();
+            if t > 0.0 { 0.05 * sum as f32 } else { 0.0 }
+        };
+        (0..2976).map(sample).collect()
+    };
+    Drums {
+        first: sound(0.0, 0.0),
+        second: sound(gap_s, 0.25),
+    }
+}
