@@ -1,4 +1,4 @@
-//! Whatever changes while the decks run: no click, nothing that is no number, nothing that stays stuck.
+//! Changes while the decks run: no click, no value that is not finite, and always a way back to the null point.
 
 use super::instance::{DecksInstance, DecksSession, Format, Pair};
 use plumbline_dsp::meters::click::largest_step;

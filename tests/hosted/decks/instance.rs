@@ -1,4 +1,4 @@
-//! The decks in an instance of either format, so that one test holds for both; and a probe_tone that says where they are.
+//! An instance of either format in Sweep mode, and a probe tone whose phase is the moving deck's offset.
 
 use crate::library::open;
 use crate::vst3::host::{Render, RenderSetup, Vst3, bus, process_context};

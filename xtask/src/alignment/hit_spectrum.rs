@@ -1,4 +1,4 @@
-//! What the two overheads and their mono sum hold on the hits: levels per third octave, and the lag curve.
+//! Spectrum of the pair over the hits: loss of the mono sum per third octave, and the lag curve.
 
 use std::ops::RangeInclusive;
 use std::sync::Arc;

@@ -1,4 +1,4 @@
-//! A shoebox room by image sources: what a microphone hears of a drum, with the geometry known exactly.
+//! A shoebox room by image sources: the response from a drum to a microphone, with the geometry known exactly.
 //!
 //! Allen & Berkley, "Image method for efficiently simulating small-room acoustics", JASA 65(4), 1979.
 
@@ -47,7 +47,7 @@ const SINC: isize = 24;
 /// High end lost at each bounce: one-pole smoothing, the pole.
 const BOUNCE_POLE: f64 = 0.25;
 
-/// Bounces told apart in colour; more than this sound like this.
+/// Most bounces that are filtered apart; images of more bounces are filtered like these.
 const MAX_BOUNCES: usize = 12;
 
 impl Point {
