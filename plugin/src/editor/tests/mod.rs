@@ -1,4 +1,7 @@
 //! The content without a window: every state drawn, every control found by its name and moved.
+//!
+//! Promises that a page is drawn in each state without a window. Called by the test runner; calls pages, widgets and frame,
+//! never the host.
 
 mod cost;
 mod deck_gestures;
