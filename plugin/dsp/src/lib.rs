@@ -26,6 +26,7 @@ mod overlay;
 pub mod pair_spectrum;
 mod picks;
 pub mod plan;
+pub mod print;
 pub mod ramp;
 pub mod read_kernel;
 mod roster;
