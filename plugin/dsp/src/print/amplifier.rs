@@ -8,6 +8,8 @@ use super::shelves::shelves;
 
 /// Half the linear-phase filter, samples at 48 kHz and below; longer above, as long in time.
 const HALF: f64 = 12.0;
+/// The most of them, at the highest rate.
+pub const MOST_HALF: usize = 192;
 /// The band that is held to a few hundredths of a decibel: 20 kHz or this part of the rate.
 const TOP_HZ: f64 = 20_000.0;
 const TOP_PART: f64 = 0.4535;

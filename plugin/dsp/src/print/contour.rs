@@ -107,11 +107,13 @@ pub struct ContourFilter {
 pub type ContourState = [[f64; 2]; 2];
 
 /// Filters `audio` in place through both.
+#[inline(always)]
 pub fn contour(filters: &[ContourFilter; 2], state: &mut ContourState, audio: &mut [f64]) {
-    let [first, second] = state;
+    let [mut first, mut second] = *state;
     for x in audio {
-        *x = filters[1].next(second, filters[0].next(first, *x));
+        *x = filters[1].next(&mut second, filters[0].next(&mut first, *x));
     }
+    *state = [first, second];
 }
 
 /// Silences what has decayed; to be called now and then.
@@ -124,6 +126,12 @@ pub fn settle(state: &mut ContourState) {
 }
 
 impl ContourFilter {
+    /// A wire.
+    pub const NONE: Self = Self {
+        forward: [1.0, 0.0, 0.0],
+        back: [0.0, 0.0],
+    };
+
     #[inline(always)]
     fn next(&self, state: &mut [f64; 2], x: f64) -> f64 {
         let [b0, b1, b2] = self.forward;

@@ -75,23 +75,26 @@ const SHORT: [f32; 6] = [
     6.177770774e-01,
 ];
 
-/// From 176.4 kHz: 122 dB up to 20.5 kHz there.
-const SHORTEST: [f32; 4] = [
-    -3.086942941e-03,
-    2.693670076e-02,
-    -1.248111358e-01,
-    6.009613779e-01,
-];
+/// From 176.4 kHz: 92 dB up to 20.5 kHz there.
+const SHORTER: [f32; 3] = [1.385_990_7e-2, -1.036_509_1e-1, 5.897_910_1e-1];
 
-/// A rate of which the band is less than a quarter, so that the second stage may be as short as the first at twice it.
-const SECOND_STAGE: f64 = 88_200.0;
+/// From 352.8 kHz: 86 dB up to 20.5 kHz there, where nothing is left but harmonics past the twentieth.
+const SHORTEST: [f32; 2] = [-6.408_844_8e-2, 5.640_884_5e-1];
 
-/// The first half of the taps that double the rate for the (`stage` + 1)th time, oldest first.
+/// The first half of the taps that double the rate for the (`stage` + 1)th time, oldest first. A later stage has the band
+/// of a first one at twice the rate.
 pub fn half_of_taps(sample_rate: f64, stage: usize) -> &'static [f32] {
-    match (stage, sample_rate) {
-        (0, ..48_000.0) => &LONG,
-        (0, ..SECOND_STAGE) => &MIDDLE,
-        (0, ..176_400.0) | (1, ..SECOND_STAGE) => &SHORT,
+    let first = match sample_rate {
+        ..88_200.0 => 0,
+        ..176_400.0 => 1,
+        ..352_800.0 => 2,
+        _ => 3,
+    };
+    match first + stage {
+        0 if sample_rate < 48_000.0 => &LONG,
+        0 => &MIDDLE,
+        1 => &SHORT,
+        2 => &SHORTER,
         _ => &SHORTEST,
     }
 }

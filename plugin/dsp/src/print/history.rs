@@ -33,11 +33,26 @@ impl History {
 
     /// Takes a block; returns the past before it and the block.
     pub fn extend(&mut self, block: &[f32]) -> &[f32] {
+        self.next(block.len()).copy_from_slice(block);
+        self.span()
+    }
+
+    /// The next block of `count` samples, to be written.
+    pub fn next(&mut self, count: usize) -> &mut [f32] {
         let (past, newest) = (self.past, self.newest);
         self.samples.copy_within(newest..newest + past, 0);
-        self.samples[past..past + block.len()].copy_from_slice(block);
-        self.newest = block.len();
-        &self.samples[..past + block.len()]
+        self.newest = count;
+        self.block()
+    }
+
+    /// The newest block, to be worked on.
+    pub fn block(&mut self) -> &mut [f32] {
+        &mut self.samples[self.past..self.past + self.newest]
+    }
+
+    /// The past before the newest block and the block.
+    pub fn span(&self) -> &[f32] {
+        &self.samples[..self.past + self.newest]
     }
 }
 

@@ -2,9 +2,11 @@
 
 use std::f64::consts::TAU;
 
-use super::amplifier::half_taps;
+use super::amplifier::{MOST_HALF, half_taps};
+use super::history::{FRAME, filter};
 use super::linear_phase::linear_phase;
 use super::machine::Machine;
+use crate::fir::{Arithmetic, Work, run_widest};
 use crate::units::amplitude;
 
 /// Level is that of this band, hertz.
@@ -45,7 +47,7 @@ impl NoiseLevels {
     };
 }
 
-/// Adds noise to `audio`, whose first sample is number `index` of the song; `levels` sample by sample.
+/// Adds noise to `audio`, at most a frame, whose first sample is number `index` of the song; `levels` sample by sample.
 pub fn add_noise(
     taps: &[f32],
     channel: u32,
@@ -54,30 +56,85 @@ pub fn add_noise(
     levels: &[NoiseLevels],
     audio: &mut [f32],
 ) {
-    let half = (taps.len() / 2) as i64;
+    let mut hiss = [0.0; FRAME];
+    let hiss = &mut hiss[..audio.len()];
+    fill_hiss(taps, channel, index, hiss);
+    let mut slow = SlowNoise::new(MODULATION_SEED + channel, sample_rate);
     for (n, (x, level)) in audio.iter_mut().zip(levels).enumerate() {
-        let at = index + n as i64;
-        let white = |m: usize| even_noise(HISS_SEED + channel, at - half + m as i64);
-        let hiss: f32 = taps.iter().enumerate().map(|(m, tap)| tap * white(m)).sum();
-        let slow = slow_noise(MODULATION_SEED + channel, at as f64 / sample_rate) as f32;
-        *x += *x * level.modulation * slow + hiss * level.hiss;
+        let swing = level.modulation * slow.at(index.wrapping_add(n as i64));
+        *x += *x * swing + hiss[n] * level.hiss;
     }
 }
 
-/// Unit rms below half of [`KNOTS`], at `seconds` of the song: a cubic through even noise.
-fn slow_noise(seed: u32, seconds: f64) -> f64 {
-    let place = seconds * KNOTS;
-    let whole = place.floor();
-    let t = place - whole;
-    let knot = |n: i64| f64::from(even_noise(seed, whole as i64 + n));
-    let [a, b, c, d] = [knot(-1), knot(0), knot(1), knot(2)];
-    // Catmull-Rom.
-    let cubic =
-        b + 0.5 * t * (c - a + t * (2.0 * a - 5.0 * b + 4.0 * c - d + t * (3.0 * (b - c) + d - a)));
-    cubic / (EVEN_RMS * CUBIC_POWER.sqrt())
+/// White noise through the taps.
+fn fill_hiss(taps: &[f32], channel: u32, index: i64, out: &mut [f32]) {
+    let mut white = [0.0; FRAME + 2 * MOST_HALF];
+    let white = &mut white[..taps.len() + out.len() - 1];
+    let first = index.wrapping_sub(taps.len() as i64 / 2);
+    run_widest(White {
+        seed: HISS_SEED + channel,
+        first,
+        out: white,
+    });
+    filter(taps, white, out);
+}
+
+/// Even noise in a row.
+struct White<'a> {
+    seed: u32,
+    first: i64,
+    out: &'a mut [f32],
+}
+
+impl Work for White<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic>(self) {
+        for (n, x) in self.out.iter_mut().enumerate() {
+            *x = even_noise(self.seed, self.first.wrapping_add(n as i64));
+        }
+    }
+}
+
+/// Unit rms below half of [`KNOTS`]: a cubic through even noise.
+struct SlowNoise {
+    seed: u32,
+    knots_a_sample: f64,
+    /// Number of the knot before the last sample, and the four around it.
+    whole: i64,
+    knots: [f64; 4],
+}
+
+impl SlowNoise {
+    fn new(seed: u32, sample_rate: f64) -> Self {
+        Self {
+            seed,
+            knots_a_sample: KNOTS / sample_rate,
+            whole: i64::MIN,
+            knots: [0.0; 4],
+        }
+    }
+
+    /// At a sample of the song.
+    fn at(&mut self, index: i64) -> f32 {
+        let place = index as f64 * self.knots_a_sample;
+        let whole = place.floor();
+        if whole as i64 != self.whole {
+            self.whole = whole as i64;
+            let knot = |n: i64| f64::from(even_noise(self.seed, self.whole.wrapping_add(n)));
+            self.knots = [knot(-1), knot(0), knot(1), knot(2)];
+        }
+        (catmull_rom(self.knots, place - whole) / (EVEN_RMS * CUBIC_POWER.sqrt())) as f32
+    }
+}
+
+/// Cubic from b (t = 0) to c (t = 1), each with the slope between its neighbours.
+fn catmull_rom([a, b, c, d]: [f64; 4], t: f64) -> f64 {
+    let (rise, bend) = (c - a, 2.0 * a - 5.0 * b + 4.0 * c - d);
+    b + 0.5 * t * (rise + t * (bend + t * (3.0 * (b - c) + d - a)))
 }
 
 /// Noise number `index`, even from -1 to 1: two rounds of a multiplying hash.
+#[inline(always)]
 fn even_noise(seed: u32, index: i64) -> f32 {
     let (low, high) = (index as u32, (index >> 32) as u32);
     let mixed = mix(low ^ mix(high ^ mix(seed)));
@@ -85,6 +142,7 @@ fn even_noise(seed: u32, index: i64) -> f32 {
 }
 
 /// Spreads every bit over all (Wellons' 32-bit hash of low bias, from memory).
+#[inline(always)]
 fn mix(mut x: u32) -> u32 {
     x = (x ^ (x >> 16)).wrapping_mul(0x7FEB_352D);
     x = (x ^ (x >> 15)).wrapping_mul(0x846C_A68B);
@@ -134,7 +192,9 @@ mod tests {
         };
         let even = rms(&|n| f64::from(even_noise(1, n)));
         assert!((even - EVEN_RMS).abs() < 0.002, "{even}");
-        let slow = rms(&|n| slow_noise(1, n as f64 * 0.000_37));
+        let mut noise = SlowNoise::new(1, 48_000.0);
+        let slow: Vec<f64> = (0..400_000).map(|n| f64::from(noise.at(n * 7))).collect();
+        let slow = (slow.iter().map(|x| x * x).sum::<f64>() / slow.len() as f64).sqrt();
         assert!((slow - 1.0).abs() < 0.02, "{slow}");
     }
 }

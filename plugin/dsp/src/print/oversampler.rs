@@ -3,12 +3,12 @@
 
 use super::half_band::{half_of_taps, taps};
 use super::history::{FRAME, History};
-use crate::fir::filter_block;
+use crate::fir::{Arithmetic, Work, filter_block, run_widest};
 
 /// Most stages.
-const MOST: usize = 3;
+const MOST: usize = 4;
 /// The work is done at this rate or above, hertz.
-const WORKING_RATE: f64 = 352_800.0;
+const WORKING_RATE: f64 = 705_600.0;
 
 /// How many times the rate is doubled.
 pub fn stages_for(sample_rate: f64) -> usize {
@@ -53,10 +53,8 @@ pub struct OversamplerState {
 #[derive(Clone, Debug)]
 struct StageState {
     input: History,
-    /// Past of the even and odd samples of the higher rate, on the way down.
-    past: [History; 2],
-    /// Even and odd samples of the higher rate.
-    phases: [Vec<f32>; 2],
+    /// Even and odd samples of the higher rate; their past is what the way down needs.
+    phases: [History; 2],
     /// The two in their order, for the next stage.
     joined: Vec<f32>,
 }
@@ -70,10 +68,15 @@ impl Oversampler {
         }
     }
 
-    /// Samples from input to output: the taps of each stage, at its own rate.
+    /// Samples from input to output: the taps of each stage, at its own rate. The stages are chosen so that it is whole.
     pub fn latency(&self) -> usize {
         let stages = self.stages.iter().enumerate();
-        stages.map(|(n, stage)| stage.up.len() >> n).sum()
+        // Counted at the last stage's rate.
+        let finest = self.stages.len().saturating_sub(1);
+        let samples: usize = stages
+            .map(|(n, stage)| stage.up.len() << (finest - n))
+            .sum();
+        samples >> finest
     }
 
     /// How many of the worked samples of one phase belong to one sample of the input; two phases where there is a stage.
@@ -106,7 +109,7 @@ impl OversamplerState {
     pub fn reset(&mut self) {
         for stage in &mut self.stages {
             stage.input.reset();
-            stage.past.iter_mut().for_each(History::reset);
+            stage.phases.iter_mut().for_each(History::reset);
         }
     }
 }
@@ -125,7 +128,7 @@ fn around(
     state.interpolate(stage, audio);
     if stages.is_empty() {
         for phase in &mut state.phases {
-            work(&mut phase[..audio.len()]);
+            work(phase.block());
         }
     } else {
         let joined = state.join(audio.len());
@@ -140,11 +143,10 @@ impl StageState {
         let taps = stage.up.len();
         Self {
             input: History::new(taps - 1, longest),
-            past: [
+            phases: [
                 History::new(stage.half(), longest),
                 History::new(taps, longest),
             ],
-            phases: [vec![0.0; longest], vec![0.0; longest]],
             joined: vec![0.0; 2 * longest],
         }
     }
@@ -155,36 +157,113 @@ impl StageState {
         let span = self.input.extend(audio);
         let [even, odd] = &mut self.phases;
         let before = stage.half() - 1;
-        even[..count].copy_from_slice(&span[before..before + count]);
-        filter_block(&stage.up, span, &mut odd[..count]);
+        even.next(count)
+            .copy_from_slice(&span[before..before + count]);
+        filter_block(&stage.up, span, odd.next(count));
     }
 
     /// From the phases to `audio`.
     fn decimate(&mut self, stage: &HalfBand, audio: &mut [f32]) {
         let count = audio.len();
-        let ([even, odd], [past_even, past_odd]) = (&self.phases, &mut self.past);
-        let odd = past_odd.extend(&odd[..count]);
-        filter_block(&stage.down, &odd[..stage.down.len() + count - 1], audio);
-        let even = past_even.extend(&even[..count]);
-        for (out, even) in audio.iter_mut().zip(even) {
+        let [even, odd] = &self.phases;
+        let odd = &odd.span()[..stage.down.len() + count - 1];
+        filter_block(&stage.down, odd, audio);
+        for (out, even) in audio.iter_mut().zip(even.span()) {
             *out += 0.5 * even;
         }
     }
 
     fn join(&mut self, count: usize) -> &mut [f32] {
-        let [even, odd] = &self.phases;
-        let (pairs, _) = self.joined.as_chunks_mut::<2>();
-        for (pair, phases) in pairs[..count].iter_mut().zip(even.iter().zip(odd)) {
-            *pair = [*phases.0, *phases.1];
-        }
-        &mut self.joined[..2 * count]
+        let [even, odd] = &mut self.phases;
+        let joined = &mut self.joined[..2 * count];
+        run_widest(Join {
+            joined,
+            phases: [even.block(), odd.block()],
+        });
+        joined
     }
 
     fn part(&mut self, count: usize) {
         let [even, odd] = &mut self.phases;
-        let (pairs, _) = self.joined.as_chunks::<2>();
-        for (pair, (even, odd)) in pairs[..count].iter().zip(even.iter_mut().zip(odd)) {
+        run_widest(Part {
+            joined: &self.joined[..2 * count],
+            phases: [even.block(), odd.block()],
+        });
+    }
+}
+
+/// Two phases in their order.
+struct Join<'a> {
+    joined: &'a mut [f32],
+    phases: [&'a [f32]; 2],
+}
+
+impl Work for Join<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic>(self) {
+        let ([even, odd], (pairs, _)) = (self.phases, self.joined.as_chunks_mut::<2>());
+        for (pair, (&even, &odd)) in pairs.iter_mut().zip(even.iter().zip(odd)) {
+            *pair = [even, odd];
+        }
+    }
+}
+
+/// The same the other way.
+struct Part<'a> {
+    joined: &'a [f32],
+    phases: [&'a mut [f32]; 2],
+}
+
+impl Work for Part<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic>(self) {
+        let ([even, odd], (pairs, _)) = (self.phases, self.joined.as_chunks::<2>());
+        for (pair, (even, odd)) in pairs.iter().zip(even.iter_mut().zip(odd)) {
             [*even, *odd] = *pair;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn it_is_late_by_whole_samples_and_nothing_else() {
+        for rate in [
+            8_000.0, 44_100.0, 48_000.0, 64_000.0, 96_000.0, 192_000.0, 384_000.0, 768_000.0,
+        ] {
+            for stages in 0..=stages_for(rate) {
+                let oversampler = Oversampler::new(rate, stages);
+                let mut state = oversampler.state();
+                let latency = oversampler.latency();
+                let mut energy_around = (0.0, 0.0);
+                let mut out = Vec::new();
+                for block in 0..8 {
+                    let mut audio = [0.0; FRAME];
+                    // A band-limited pulse, symmetric about sample 100.
+                    for (n, x) in audio.iter_mut().enumerate() {
+                        let t = (block * FRAME + n) as f64 - 100.0;
+                        *x = (-t * t / 50.0).exp() as f32;
+                    }
+                    oversampler.around(&mut state, &mut audio, |_| {});
+                    out.extend(audio);
+                }
+                for n in 0..60 {
+                    let (before, after) = (out[100 + latency - n], out[100 + latency + n]);
+                    let want = (-((n * n) as f64) / 50.0).exp();
+                    energy_around.0 += f64::from(before - after).abs();
+                    energy_around.1 += (f64::from(after) - want).abs();
+                }
+                assert!(
+                    energy_around.0 < 1e-5,
+                    "{rate}, {stages}: {energy_around:?}"
+                );
+                assert!(
+                    energy_around.1 < 1e-3,
+                    "{rate}, {stages}: {energy_around:?}"
+                );
+            }
         }
     }
 }

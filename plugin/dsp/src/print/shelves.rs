@@ -24,8 +24,10 @@ const HIGHEST: f64 = 0.35;
 /// Frequencies that are asked for, evenly in octaves from [`LOW_HZ`].
 const POINTS: usize = 100;
 const LOW_HZ: f64 = 20.0;
-/// Steps of the search; it settles in about ten.
+/// Most steps of the search; it settles in about ten.
 const STEPS: usize = 40;
+/// A step that gains less than this part ends the search.
+const SETTLED: f64 = 1e-4;
 /// Longest step of a zero, in nepers of frequency.
 const LONGEST: f64 = 0.5;
 
@@ -96,9 +98,14 @@ fn fit(points: &Points, sample_rate: f64) -> [Shelf; SHELVES] {
             shelf.zero = shelf.zero.min(highest_zero);
         }
         let left = points.errors(&tried);
-        if sum_of_squares(&left) < sum_of_squares(&errors) {
+        let gained = sum_of_squares(&errors) - sum_of_squares(&left);
+        if gained > 0.0 {
+            let settled = gained < SETTLED * sum_of_squares(&errors);
             (shelves, errors) = (tried, left);
             damping = f64::max(damping / 4.0, 1e-9);
+            if settled {
+                break;
+            }
         } else {
             damping *= 4.0;
         }

@@ -8,7 +8,7 @@ use crate::units::{amplitude, decibels};
 /// Speed of a change, dB a second: the whole range of the level takes the 20 ms of any other glide.
 const GLIDE_DB_S: f64 = 1500.0;
 /// Most samples of one phase that belong to one sample of the input.
-const MOST_WORKED: usize = 4;
+const MOST_WORKED: usize = 8;
 
 /// Gains of one frame.
 #[derive(Clone, Debug)]

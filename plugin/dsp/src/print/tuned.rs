@@ -6,11 +6,12 @@ use super::history::{FRAME, History, filter};
 use super::machine::Machine;
 use super::magnetisation::magnetise;
 use super::noise::hiss_taps;
-use super::one_poles::{OnePoleState, SECTIONS};
+use super::one_poles::{OnePoleState, OnePoles, SECTIONS};
 use super::oversampler::{Oversampler, OversamplerState};
 use super::tape_gain::TapeGain;
 use super::{contour, one_poles};
 use crate::delay_line::clean;
+use crate::fir::{Arithmetic, Work, run_widest};
 
 /// Louder than this (120 dB over full scale) is a fault of what comes before: cut, so that squares stay in range.
 const LOUDEST: f32 = 1e6;
@@ -22,7 +23,7 @@ const SILENCE: f64 = 1e-15;
 pub struct Tuned {
     recording: Amplifier,
     playback: Amplifier,
-    contour: Option<[ContourFilter; 2]>,
+    contour: [ContourFilter; 2],
     /// Shapes white noise of unit range into tape noise of unit rms.
     pub hiss: Vec<f32>,
 }
@@ -34,7 +35,7 @@ impl Tuned {
         Self {
             recording,
             playback,
-            contour: machine.contour.map(|c| c.filters(sample_rate)),
+            contour: (machine.contour).map_or([ContourFilter::NONE; 2], |c| c.filters(sample_rate)),
             hiss: hiss_taps(machine, sample_rate),
         }
     }
@@ -88,36 +89,28 @@ impl Track {
     }
 
     fn record(&mut self, amplifier: &Amplifier, audio: &[f32], field: &mut [f32]) {
-        let mut wide = [0.0; FRAME];
-        let wide = &mut wide[..audio.len()];
-        for (wide, &x) in wide.iter_mut().zip(audio) {
-            *wide = f64::from(clean(x).clamp(-LOUDEST, LOUDEST));
-        }
-        let (state, history) = &mut self.recording;
-        amplifier.shelves.process(state, wide);
         let mut shelved = [0.0; FRAME];
         let shelved = &mut shelved[..audio.len()];
-        for (out, &x) in shelved.iter_mut().zip(&*wide) {
-            *out = if x.abs() < SILENCE { 0.0 } else { x as f32 };
-        }
+        let (state, history) = &mut self.recording;
+        run_widest(Record {
+            shelves: &amplifier.shelves,
+            state,
+            audio,
+            out: shelved,
+        });
         filter(&amplifier.taps, history.extend(shelved), field);
     }
 
     fn play(&mut self, tuned: &Tuned, flux: &[f32], audio: &mut [f32]) {
         let (state, history) = &mut self.playback;
         filter(&tuned.playback.taps, history.extend(flux), audio);
-        let mut wide = [0.0; FRAME];
-        let wide = &mut wide[..audio.len()];
-        for (wide, &x) in wide.iter_mut().zip(&*audio) {
-            *wide = f64::from(x);
-        }
-        tuned.playback.shelves.process(state, wide);
-        if let Some(filters) = &tuned.contour {
-            contour(filters, &mut self.contour, wide);
-        }
-        for (out, &x) in audio.iter_mut().zip(&*wide) {
-            *out = clean(x as f32);
-        }
+        run_widest(Play {
+            shelves: &tuned.playback.shelves,
+            state,
+            filters: &tuned.contour,
+            contour: &mut self.contour,
+            audio,
+        });
     }
 
     /// Silences what has decayed.
@@ -125,5 +118,53 @@ impl Track {
         one_poles::settle(&mut self.recording.0);
         one_poles::settle(&mut self.playback.0);
         contour::settle(&mut self.contour);
+    }
+}
+
+/// From the input through the recording amplifier's shelves.
+struct Record<'a> {
+    shelves: &'a OnePoles,
+    state: &'a mut OnePoleState,
+    audio: &'a [f32],
+    out: &'a mut [f32],
+}
+
+impl Work for Record<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic>(self) {
+        let mut wide = [0.0; FRAME];
+        let wide = &mut wide[..self.audio.len()];
+        for (wide, &x) in wide.iter_mut().zip(self.audio) {
+            *wide = f64::from(clean(x).clamp(-LOUDEST, LOUDEST));
+        }
+        self.shelves.process(self.state, wide);
+        for (out, &x) in self.out.iter_mut().zip(&*wide) {
+            *out = if x.abs() < SILENCE { 0.0 } else { x as f32 };
+        }
+    }
+}
+
+/// Through the playback amplifier's shelves and the head's contour, in place.
+struct Play<'a> {
+    shelves: &'a OnePoles,
+    state: &'a mut OnePoleState,
+    filters: &'a [ContourFilter; 2],
+    contour: &'a mut ContourState,
+    audio: &'a mut [f32],
+}
+
+impl Work for Play<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic>(self) {
+        let mut wide = [0.0; FRAME];
+        let wide = &mut wide[..self.audio.len()];
+        for (wide, &x) in wide.iter_mut().zip(&*self.audio) {
+            *wide = f64::from(x);
+        }
+        self.shelves.process(self.state, wide);
+        contour(self.filters, self.contour, wide);
+        for (out, &x) in self.audio.iter_mut().zip(&*wide) {
+            *out = clean(x as f32);
+        }
     }
 }
