@@ -254,13 +254,12 @@ impl Print {
             return None;
         }
         let step = LOUDEST_HISS / (GLIDE_S * self.sample_rate);
-        let output = self.gain.output();
         let saturated = modulation() / (3.0 * SATURATION);
         let mut levels = [NoiseLevels::SILENT; FRAME];
-        for level in &mut levels[..count] {
+        for (level, output) in levels[..count].iter_mut().zip(self.gain.output()) {
             self.hiss = toward(self.hiss, wanted, step);
             *level = NoiseLevels {
-                hiss: (self.hiss * output) as f32,
+                hiss: self.hiss as f32 * output,
                 modulation: (self.hiss * saturated) as f32,
             };
         }

@@ -21,8 +21,8 @@ pub struct TapeGain {
     back: [f32; FRAME * MOST_WORKED],
     /// Both arrays hold the gain of `now_db` all over.
     even: bool,
-    /// Gain back from tape at the end of the frame.
-    output: f64,
+    /// Gain back from tape, sample by sample of the input.
+    output: [f32; FRAME],
 }
 
 impl TapeGain {
@@ -34,7 +34,7 @@ impl TapeGain {
             drive: [0.0; FRAME * MOST_WORKED],
             back: [0.0; FRAME * MOST_WORKED],
             even: false,
-            output: 1.0,
+            output: [1.0; FRAME],
         }
     }
 
@@ -61,7 +61,7 @@ impl TapeGain {
 
     fn fill(&mut self, n: usize) {
         let gain = amplitude(self.now_db);
-        self.output = 1.0 / gain;
+        self.output[n] = (1.0 / gain) as f32;
         let place = n * self.worked..(n + 1) * self.worked;
         self.drive[place.clone()].fill((gain / SATURATION) as f32);
         self.back[place].fill((3.0 * SATURATION / gain) as f32);
@@ -77,8 +77,8 @@ impl TapeGain {
         &self.back
     }
 
-    /// Output of a sample of flux at the frame's end.
-    pub fn output(&self) -> f64 {
-        self.output
+    /// Output of a sample of flux, sample by sample of the input.
+    pub fn output(&self) -> &[f32; FRAME] {
+        &self.output
     }
 }

@@ -8,7 +8,7 @@ use std::f64::consts::TAU;
 use plumbline_dsp::print::magnetisation::langevin;
 use plumbline_dsp::print::third_harmonic::harmonics;
 
-use crate::support::{assert_near, db, write_csv};
+use crate::support::{assert_below, assert_near, db, write_csv};
 
 /// Saturation magnetisation, A/m.
 const SATURATED: f64 = 3.5e5;
@@ -146,19 +146,25 @@ fn tone_of_three_per_cent(bias: f64) -> f64 {
 #[test]
 fn a_biased_coating_with_hysteresis_distorts_as_langevins_curve_does() {
     let sensitivity = |bias: f64| record(500.0, bias).amplitude(1);
-    let biases: Vec<f64> = (1..=16).map(|n| 10e3 * f64::from(n)).collect();
-    let heard: Vec<f64> = biases.iter().map(|&bias| sensitivity(bias)).collect();
-    let most = heard.iter().copied().fold(0.0, f64::max);
-    for (bias, heard) in biases.iter().zip(&heard) {
+    let unbiased = sensitivity(0.0);
+    for bias in [5e3, 10e3, 20e3, 40e3, 80e3, 160e3] {
         println!(
-            "bias {:3.0} kA/m: sensitivity {:+.2} dB",
+            "bias {:3.0} kA/m: sensitivity {:+.2} dB over none",
             bias / 1e3,
-            db(heard / most)
+            db(sensitivity(bias) / unbiased)
         );
     }
-    let best = biases[heard.iter().position(|x| *x == most).expect("one of them")];
-    // Past the peak, as tape is biased.
-    let bias = 1.25 * best;
+    // Under a weak bias the model keeps to its own anhysteretic curve, and the print's curve is that; under a strong one
+    // (past its 27 kA/m of pinning) it distorts soft sounds less than Langevin's curve, by what is printed.
+    for (bias, limit_db) in [(20e3, 0.5), (40e3, 2.0), (80e3, 4.0)] {
+        let worst_db = beside_langevin(bias);
+        println!("third harmonic within {worst_db:.2} dB of Langevin's curve");
+        assert_below(&format!("bias {bias}, third"), worst_db, limit_db);
+    }
+}
+
+/// Level by level, with the two curves laid on each other at 3 %: the largest distance of the third harmonics, dB.
+fn beside_langevin(bias: f64) -> f64 {
     let reference = tone_of_three_per_cent(bias);
     println!(
         "bias {:.0} kA/m: 3 % at {:.1} kA/m",
@@ -182,7 +188,7 @@ fn a_biased_coating_with_hysteresis_distorts_as_langevins_curve_does() {
         record(reference * 0.01, bias).amplitude(1) / 0.01,
         argument / 3.0,
     );
-    let mut rows = Vec::new();
+    let (mut worst, mut rows) = (0.0f64, Vec::new());
     println!("level over 3 %: third harmonic, Langevin's; compression, Langevin's; lag; even");
     for level_db in [-12.0, -9.0, -6.0, -3.0, 0.0, 3.0, 6.0] {
         let gain = 10f64.powf(level_db / 20.0);
@@ -197,6 +203,8 @@ fn a_biased_coating_with_hysteresis_distorts_as_langevins_curve_does() {
             100.0 * slow.third(),
             100.0 * fast_third,
         );
+        worst = worst.max(db(slow.third() / fast_third).abs());
+        assert_below(&format!("bias {bias}, {level_db} dB, even"), even, -40.0);
         rows.push(vec![
             level_db,
             100.0 * slow.third(),
@@ -207,8 +215,9 @@ fn a_biased_coating_with_hysteresis_distorts_as_langevins_curve_does() {
         ]);
     }
     write_csv(
-        "print_hysteresis",
+        &format!("print_hysteresis_{:.0}", bias / 1e3),
         "level_db,third_percent,langevin_third_percent,compression_db,langevin_compression_db,lag_degrees",
         &rows,
     );
+    worst
 }
