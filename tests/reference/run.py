@@ -24,6 +24,7 @@ import formats
 import host
 import loudness
 import meters
+import print as tape_print
 import recordings
 import rooms
 import sweep
@@ -45,6 +46,7 @@ GROUPS = {
     "loudness": loudness,
     "meters": meters,
     "air": air,
+    "print": tape_print,
     "trade": trade,
     "ardour": ardour,
 }

@@ -3,8 +3,8 @@
 //! Plain mathematics on slices of samples. It knows no host, parameter, window, file, clock or thread.
 //! A type's `new` allocates; `process`, `read` and `push` never allocate, lock, wait or fail.
 //!
-//! Four words that everyone uses ([`channels`], [`units`], [`measurement`], [`plan`]) and five rooms. Arrows inside:
-//! [`decks`] reads through [`delay`]; every room may use [`math`] and the four words; [`plan`] sees [`measurement`] alone;
+//! Four words that everyone uses ([`channels`], [`units`], [`measurement`], [`plan`]) and six rooms. Arrows inside:
+//! [`decks`] and [`print`] read through [`delay`]; every room may use [`math`] and the four words; [`plan`] sees [`measurement`] alone;
 //! [`measure`] and [`decks`] never see each other.
 
 pub mod channels;
@@ -15,4 +15,5 @@ pub mod measure;
 pub mod measurement;
 pub mod meters;
 pub mod plan;
+pub mod print;
 pub mod units;

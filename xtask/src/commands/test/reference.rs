@@ -135,7 +135,8 @@ fn arguments(target: &Path, depth: Depth) -> Outcome<Vec<PathBuf>> {
     finish(
         cargo()
             .args(["build", "--quiet", "--package", "plumbline-hosting"])
-            .args(["--example", "render", "--example", "meters"]),
+            .args(["--example", "render", "--example", "meters"])
+            .args(["--example", "print"]),
     )?;
     // By name: building the tests has put a new file in the place of the one that runs.
     let built = |name: &str| {

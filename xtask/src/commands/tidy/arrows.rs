@@ -44,7 +44,7 @@ plan: measurement units
 meters: math channels units
 delay: math channels units plan
 decks: delay math channels units
-print: math channels units
+print: delay math channels units
 measure/front: math channels units
 measure/hit: measure/front math channels units
 measure/pair: measure/hit measurement math channels units
