@@ -16,6 +16,7 @@ mod mono_sum_loss;
 mod noise;
 mod recordings;
 mod scene;
+mod spot_mix;
 mod strokes;
 mod support;
 mod tom;
