@@ -38,7 +38,7 @@ fn what_is_added_is_the_ideally_delayed_spot() {
         place(0.0),
         place(33.37),
         turned_over(212.5),
-        turned_over(2_879.9),
+        turned_over(2_640.9),
     ];
     let mut rows = Vec::new();
     for rate in [44_100.0, 48_000.0, 96_000.0] {
