@@ -209,5 +209,7 @@ fn the_print_is_the_pair_with_the_kick_in_time() {
 /// Three neighbours together, 1 : 2 : 1: nothing is left at half the rate.
 fn smoothed(samples: &[f32]) -> Vec<f32> {
     let threes = samples.windows(3);
-    threes.map(|x| 0.25 * x[0] + 0.5 * x[1] + 0.25 * x[2]).collect()
+    threes
+        .map(|x| 0.25 * x[0] + 0.5 * x[1] + 0.25 * x[2])
+        .collect()
 }
