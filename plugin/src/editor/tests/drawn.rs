@@ -90,7 +90,7 @@ fn a_spot_that_is_not_in_time_in_the_print_is_said() {
     for (state, level_db, is_said) in [
         (State::Unmeasured, 0.0, true),
         (State::Unmeasured, -48.5, false),
-        (State::NoSpot, 0.0, true),
+        (State::NoSpot, 0.0, false),
         (State::Measured, 0.0, false),
     ] {
         let mut harness = usual(state);

@@ -63,6 +63,7 @@ fn spot_in_print(frame: &Frame) -> Option<String> {
     match frame.plan.spot.timing {
         _ if level.value <= level.default => None,
         SpotTiming::AsRecorded | SpotTiming::InTime => None,
+        _ if !frame.activation.spot => Some("No spot is connected for the print.".to_owned()),
         SpotTiming::NotMeasured => Some(
             "The spot is in the print as recorded: its lag to the overheads has not been measured."
                 .to_owned(),

@@ -96,7 +96,7 @@ impl AlignOptions {
         };
         TakeFiles {
             overheads,
-            spots: self.spots().map(|spot| absolute(spot)).collect(),
+            spots: self.spots().map(absolute).collect(),
         }
     }
 
