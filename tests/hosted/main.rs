@@ -11,6 +11,7 @@ mod measuring;
 mod own_process;
 mod signal;
 mod simulated_take;
+mod spot_in_print;
 mod vst3;
 #[cfg(target_os = "linux")]
 mod window;

@@ -83,6 +83,10 @@ pub struct Applied {
     pub second_s: f64,
     /// The second channel (of a mono main: the channel) is turned over.
     pub flip: bool,
+    /// Of the spot in the print.
+    pub spot_s: f64,
+    /// The spot is turned over in the print.
+    pub spot_flip: bool,
 }
 
 /// The state's JSON, without the length in front of it.

@@ -14,6 +14,10 @@ pub struct Telemetry {
     pub flip: AtomicBool,
     /// How much more reach the correction needs, seconds.
     pub missing_reach_s: AtomicF64,
+    /// Shift of the spot in the print, seconds.
+    pub spot_s: AtomicF64,
+    /// The spot is turned over in the print.
+    pub spot_flip: AtomicBool,
     /// Samples a second of the activation; 0 before the first.
     pub sample_rate: AtomicF64,
     /// Samples from input to output.

@@ -23,6 +23,7 @@ impl ClapPlugin for Plumbline {
         context.add_section("Align", |section| {
             section.add_page("Align", |page| align_page(page, params));
             section.add_page("Listen", |page| listen_page(page, params));
+            section.add_page("Print", |page| print_page(page, params));
         });
         context.add_section("Sweep", |section| {
             section.add_page("Decks", |page| deck_page(page, &params.sweep));
@@ -51,6 +52,10 @@ fn listen_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
     page.add_param(&params.reach);
     page.add_param(&params.temperature);
     page.add_param(&params.mode);
+}
+
+fn print_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
+    page.add_param(&params.spot_level);
 }
 
 fn deck_page(page: &mut impl RemoteControlsPage, sweep: &SweepParams) {

@@ -10,5 +10,6 @@ mod sweep_params;
 mod units;
 
 pub use align_choices::{Mode, Monitor};
-pub use plumbline_params::PlumblineParams;
+pub use plumbline_params::{LOWEST_SPOT_DB, PlumblineParams};
 pub use sweep_params::SweepParams;
+pub use units::off_db;

@@ -2,15 +2,19 @@
 
 use super::align_choices::{Anchor, Match, Mode, Monitor, Polarity};
 use super::sweep_params::SweepParams;
-use super::units::{linear, part, seconds};
+use super::units::{level_db, level_or_off, linear, part, seconds};
 use crate::session::{MeasurementStore, WindowState};
 use nice_plug::prelude::*;
 use plumbline_dsp::plan::PlanSettings;
+use plumbline_dsp::units::amplitude;
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Arc, RwLock};
 
 /// A heated studio, °C (common practice, no source).
 const ROOM_TEMPERATURE_C: f32 = 20.0;
+
+/// The lowest level of the spot in the print, dB: below it lies off.
+pub const LOWEST_SPOT_DB: f32 = -48.0;
 
 /// All parameters. The ids are in saved sessions: they are never renamed.
 #[derive(Params)]
@@ -56,6 +60,9 @@ pub struct PlumblineParams {
     /// milliseconds, added to both spot lags
     #[id = "spot_trim"]
     pub spot_trim: FloatParam,
+    /// dB, off below [`LOWEST_SPOT_DB`]
+    #[id = "spot_level"]
+    pub spot_level: FloatParam,
     /// degrees Celsius, for distances
     #[id = "temperature"]
     pub temperature: FloatParam,
@@ -86,6 +93,7 @@ impl PlumblineParams {
             nudge_second: linear("Nudge second", 0.0, -5.0, 5.0, " ms", 3),
             reach: linear("Reach", 0.0, 0.0, 30.0, " ms", 2).non_automatable(),
             spot_trim: linear("Spot trim", 0.0, -30.0, 30.0, " ms", 3),
+            spot_level: level_or_off("Spot in print", LOWEST_SPOT_DB, 12.0),
             temperature: linear("Temperature", ROOM_TEMPERATURE_C, -10.0, 50.0, " °C", 1)
                 .with_callback(Arc::new(move |value| temperature_c.store(value, Relaxed))),
             sweep: SweepParams::default(),
@@ -106,6 +114,11 @@ impl PlumblineParams {
             reach_s,
             spot_trim_s: seconds(&self.spot_trim),
         }
+    }
+
+    /// Amplitude of the spot in the print, 0 when it is off.
+    pub fn spot_gain(&self) -> f64 {
+        level_db(&self.spot_level, LOWEST_SPOT_DB).map_or(0.0, amplitude)
     }
 
     /// The reach the knob asks for, in seconds.

@@ -1,6 +1,7 @@
 //! Numeric parameters: how their range is spread over a knob, and their values in the core's units.
 
 use nice_plug::prelude::*;
+use std::sync::Arc;
 
 /// A parameter in milliseconds, in seconds.
 pub fn seconds(parameter: &FloatParam) -> f64 {
@@ -40,4 +41,35 @@ pub fn skewed(
     FloatParam::new(name, default, range)
         .with_unit(unit)
         .with_value_to_string(formatters::v2s_f32_rounded(digits))
+}
+
+/// Where a level that can be off stands when it is off: half a decibel, one step of a knob, below its lowest.
+pub fn off_db(lowest_db: f32) -> f32 {
+    lowest_db - 0.5
+}
+
+/// A level in dB that is off below `lowest`.
+pub fn level_or_off(name: &str, lowest_db: f32, highest_db: f32) -> FloatParam {
+    let range = FloatRange::Linear {
+        min: off_db(lowest_db),
+        max: highest_db,
+    };
+    FloatParam::new(name, off_db(lowest_db), range)
+        .with_value_to_string(Arc::new(move |db| match db < lowest_db {
+            true => "off".to_owned(),
+            false => format!("{db:.1} dB"),
+        }))
+        .with_string_to_value(Arc::new(move |text| {
+            let text = text.trim().to_lowercase();
+            match text.as_str() {
+                "off" => Some(off_db(lowest_db)),
+                level => level.trim_end_matches("db").trim().parse().ok(),
+            }
+        }))
+}
+
+/// A level that can be off, in dB.
+pub fn level_db(parameter: &FloatParam, lowest_db: f32) -> Option<f64> {
+    let db = parameter.value();
+    (db >= lowest_db).then_some(f64::from(db))
 }

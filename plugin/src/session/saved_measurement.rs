@@ -47,6 +47,8 @@ pub fn write_telemetry(telemetry: &Telemetry, saved: &mut Map<String, Value>) {
         "first_s": telemetry.first_s.load(Relaxed),
         "second_s": telemetry.second_s.load(Relaxed),
         "flip": telemetry.flip.load(Relaxed),
+        "spot_s": telemetry.spot_s.load(Relaxed),
+        "spot_flip": telemetry.spot_flip.load(Relaxed),
     });
     saved.insert("applied".into(), applied);
     let missing_s = telemetry.missing_reach_s.load(Relaxed);

@@ -40,9 +40,15 @@ pub fn correct(
     let mut take = Take::open(files)?;
     let mut instance = open(bundle, &take, settings, measured)?;
     let latency = instance.latency();
+    let mut print = match settings.spot_in_print_db {
+        None => None,
+        Some(level_db) => Some(open_print(bundle, &take, settings, measured, level_db)?),
+    };
     let hits_s = measured.spots[0].own_hits_s();
     let mut pass = Pass {
         trim: LatencyTrim::new(latency as usize),
+        print_trim: LatencyTrim::new(latency as usize),
+        print: print.as_mut(),
         before: HitMeter::new(f64::from(take.sample_rate()), &hits_s),
         after: HitMeter::new(f64::from(take.sample_rate()), &hits_s),
         instance: &mut instance,
@@ -79,6 +85,20 @@ fn open(
     Ok(instance)
 }
 
+/// The same with the spot in the print.
+fn open_print(
+    bundle: &Bundle,
+    take: &Take,
+    settings: &Settings,
+    measured: &Measurements,
+    level_db: f64,
+) -> Outcome<Instance> {
+    let mut instance = open(bundle, take, settings, measured)?;
+    instance.set("spot_level", level_db)?;
+    instance.restart()?;
+    Ok(instance)
+}
+
 /// The reach that is needed, up to the next whole sample.
 fn reach_ms(missing_s: f64, sample_rate: u32) -> f64 {
     let rate = f64::from(sample_rate);
@@ -89,6 +109,9 @@ fn reach_ms(missing_s: f64, sample_rate: u32) -> f64 {
 struct Pass<'a> {
     instance: &'a mut Instance,
     trim: LatencyTrim,
+    /// Makes the print, where one is asked for.
+    print: Option<&'a mut Instance>,
+    print_trim: LatencyTrim,
     before: HitMeter,
     after: HitMeter,
     outputs: &'a mut [OutputFile],
@@ -117,14 +140,20 @@ impl Pass<'_> {
     }
 
     fn process(&mut self, block: &mut TakeBlock) -> Outcome {
-        let [first, second] = &mut block.pair;
-        let spot: Vec<&[f32]> = block
-            .spots
+        let TakeBlock { pair, spots, .. } = block;
+        let spot: Vec<&[f32]> = spots
             .first()
             .into_iter()
             .flatten()
             .map(Vec::as_slice)
             .collect();
+        if let Some(instance) = &mut self.print {
+            let [mut first, mut second] = pair.each_ref().map(|channel| channel.to_vec());
+            instance.process(&mut [&mut first, &mut second], &spot)?;
+            let print = self.print_trim.trim([&first, &second]);
+            write(self.outputs, Version::Print, print)?;
+        }
+        let [first, second] = pair;
         self.instance.process(&mut [first, second], &spot)?;
         let pair = self.trim.trim([first, second]);
         self.after.push(pair);

@@ -3,13 +3,15 @@
 use crate::audio::AudioWriter;
 use crate::failure::Outcome;
 
-/// As recorded, or after the correction.
+/// As recorded, after the correction, or with the spot in it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Version {
     /// What goes in.
     Before,
     /// What comes out, latency taken out.
     After,
+    /// The same with the spot in it.
+    Print,
 }
 
 /// What of the pair a file holds.
@@ -34,7 +36,7 @@ impl Part {
 
 /// One file that is written during the second pass.
 pub struct OutputFile {
-    /// As recorded, or corrected.
+    /// As recorded, corrected, or the print.
     pub version: Version,
     /// Which channels.
     pub part: Part,

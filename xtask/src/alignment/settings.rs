@@ -18,6 +18,8 @@ pub struct Settings {
     pub temperature_c: f64,
     /// Reach in ms; `None` gives the anchor what it needs.
     pub reach_ms: Option<f64>,
+    /// Level of the deciding spot in the print, dB; `None`: no print.
+    pub spot_in_print_db: Option<f64>,
 }
 
 /// A session as an offline render opens it.

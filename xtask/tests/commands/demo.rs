@@ -24,6 +24,7 @@ fn finds_the_far_overhead_and_the_reversed_cable() {
         amount: 100.0,
         temperature_c: TEMPERATURE_C,
         reach_ms: None,
+        spot_in_print_db: None,
     };
     let measured = measure(&load_plugin(), &files, TimeRange::ALL, &settings)
         .unwrap_or_else(|error| panic!("{error}"));

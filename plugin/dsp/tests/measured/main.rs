@@ -23,6 +23,7 @@ mod print_stream;
 mod print_tone;
 mod recordings;
 mod scene;
+mod spot_mix;
 mod strokes;
 mod support;
 mod tom;

@@ -1,9 +1,10 @@
-//! The alignment: delay and polarity of each channel, as the plan of the measurement wants them.
+//! The alignment: delay and polarity of first, second and spot, as the plan of the measurement wants them.
 
 use super::stage::{Controls, Stage, StageKind, StageSetup};
 use crate::exchange::Telemetry;
 use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::delay::align::{Align, AlignSetup, channel_shifts};
+use plumbline_dsp::delay::spot_mix::{SpotMix, SpotMixSetup, spot_shift};
 use plumbline_dsp::plan::{MAX_DELAY_S, Plan, plan};
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -19,6 +20,7 @@ impl StageKind for Kind {
         Box::new(AlignStage {
             setup: *setup,
             align: Align::new(align_setup(setup)),
+            spot: SpotMix::new(spot_setup(setup)),
             plan: Plan::default(),
         })
     }
@@ -32,9 +34,17 @@ fn align_setup(setup: &StageSetup) -> AlignSetup {
     }
 }
 
+fn spot_setup(setup: &StageSetup) -> SpotMixSetup {
+    SpotMixSetup {
+        sample_rate: setup.sample_rate,
+        reach_s: setup.reach_s,
+    }
+}
+
 struct AlignStage {
     setup: StageSetup,
     align: Align,
+    spot: SpotMix,
     /// The last one that was followed.
     plan: Plan,
 }
@@ -66,14 +76,23 @@ impl Stage for AlignStage {
         self.plan = plan(controls.measurement, channels, &settings);
         self.align
             .set_shifts(&channel_shifts(&self.plan, channels, sample_rate));
+        self.spot
+            .set_shift(spot_shift(&self.plan.spot, sample_rate));
+        // A mono main is itself moved to the spot: nothing is added to it.
+        self.spot.set_gain(match channels {
+            1 => 0.0,
+            _ => controls.params.spot_gain(),
+        });
     }
 
     fn reset(&mut self) {
         self.align.reset();
+        self.spot.reset();
     }
 
-    fn process(&mut self, channels: &mut [&mut [f32]], _transport: Transport) {
+    fn process(&mut self, channels: &mut [&mut [f32]], spot: &[f32], _transport: Transport) {
         self.align.process(channels);
+        self.spot.process(channels, spot);
     }
 
     fn tell(&self, telemetry: &Telemetry) {
@@ -82,11 +101,13 @@ impl Stage for AlignStage {
             second_s,
             flip,
             missing_reach_s,
-            ..
+            spot,
         } = self.plan;
         telemetry.first_s.store(first_s, Relaxed);
         telemetry.second_s.store(second_s, Relaxed);
         telemetry.flip.store(flip, Relaxed);
         telemetry.missing_reach_s.store(missing_reach_s, Relaxed);
+        telemetry.spot_s.store(spot.shift_s, Relaxed);
+        telemetry.spot_flip.store(spot.flip, Relaxed);
     }
 }

@@ -54,7 +54,7 @@ impl Stage for DeckStage {
         self.decks.reset();
     }
 
-    fn process(&mut self, channels: &mut [&mut [f32]], transport: Transport) {
+    fn process(&mut self, channels: &mut [&mut [f32]], _spot: &[f32], transport: Transport) {
         self.decks
             .process(channels, &self.course, &self.mix, transport);
     }

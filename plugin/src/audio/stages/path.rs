@@ -80,10 +80,10 @@ impl Path {
         self.stages.iter_mut().for_each(|stage| stage.reset());
     }
 
-    /// Works in place on channels of one length; `transport` is the first sample's.
-    pub fn process(&mut self, channels: &mut [&mut [f32]], transport: Transport) {
+    /// Works in place on channels of one length; `spot` is as long, not delayed; `transport` is the first sample's.
+    pub fn process(&mut self, channels: &mut [&mut [f32]], spot: &[f32], transport: Transport) {
         for stage in &mut self.stages {
-            stage.process(channels, transport);
+            stage.process(channels, spot, transport);
         }
     }
 

@@ -51,8 +51,9 @@ pub trait Stage: Send {
     /// Forgets the audio and starts from what it has followed last, without a glide.
     fn reset(&mut self);
 
-    /// Works in place on channels of one length; `transport` is the first sample's.
-    fn process(&mut self, channels: &mut [&mut [f32]], transport: Transport);
+    /// Works in place on channels of one length; `spot` is as long, and comes as the host gave it, not delayed;
+    /// `transport` is the first sample's.
+    fn process(&mut self, channels: &mut [&mut [f32]], spot: &[f32], transport: Transport);
 
     /// Tells what it applies.
     fn tell(&self, _telemetry: &Telemetry) {}

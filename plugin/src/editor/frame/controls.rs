@@ -41,6 +41,7 @@ controls! {
     NudgeSecond => nudge_second,
     Reach => reach,
     SpotTrim => spot_trim,
+    SpotLevel => spot_level,
     Temperature => temperature,
     Engage => sweep.engage,
     Motion => sweep.motion,

@@ -2,6 +2,7 @@
 
 use crate::editor::frame::{Channels, Control, Frame};
 use crate::editor::widgets::{Choice, ChoiceOption, ControlItem, NumberField, Switch, Unit};
+use crate::params::LOWEST_SPOT_DB;
 
 const MEASURE: Switch = Switch {
     control: Control::Measure,
@@ -102,6 +103,14 @@ const SPOT_TRIM: NumberField = NumberField {
     unit: Unit::Milliseconds,
     tip: "For hosts that delay the side chain wrongly: added to what the spot says.",
 };
+const SPOT_IN_PRINT: NumberField = NumberField {
+    control: Control::SpotLevel,
+    title: "Spot in print",
+    unit: Unit::DecibelsOrOff {
+        lowest_db: LOWEST_SPOT_DB,
+    },
+    tip: "The spot in both channels, in time and in polarity with the pair: three microphones to two tracks.",
+};
 const AIR: NumberField = NumberField {
     control: Control::Temperature,
     title: "Air",
@@ -152,6 +161,11 @@ pub fn items(frame: &Frame) -> Vec<ControlItem> {
     }
     if to_spot || frame.knobs.get(Control::SpotTrim).value != 0.0 {
         items.push(ControlItem::Number(&SPOT_TRIM));
+    }
+    let level = frame.knobs.get(Control::SpotLevel);
+    let has_spot = frame.activation.channels == Channels::Pair && frame.activation.spot;
+    if has_spot || level.value > level.default {
+        items.push(ControlItem::Number(&SPOT_IN_PRINT));
     }
     items.push(ControlItem::Number(&AIR));
     items

@@ -4,6 +4,7 @@ use super::state::{DECKS, State};
 use super::{TestWindow, click, letters, usual, window, zoomed};
 use crate::editor::action::{Figure, Graph, Page};
 use crate::editor::bounds::ZOOMS;
+use crate::editor::frame::Control;
 use crate::editor::pages::View;
 use crate::session::Theme;
 use egui_kittest::Harness;
@@ -80,6 +81,28 @@ fn every_state_says_what_to_do() {
         for part in parts {
             assert!(text.contains(part), "{state:?}: {part:?} is not in\n{text}");
         }
+    }
+}
+
+#[test]
+fn a_spot_that_is_not_in_time_in_the_print_is_said() {
+    const SAID: &str = "as recorded: its lag to the overheads has not been measured";
+    for (state, level_db, is_said) in [
+        (State::Unmeasured, 0.0, true),
+        (State::Unmeasured, -48.5, false),
+        (State::NoSpot, 0.0, false),
+        (State::Measured, 0.0, false),
+    ] {
+        let mut harness = usual(state);
+        let frame = &mut harness.state_mut().content.frame;
+        frame.set(Control::SpotLevel, level_db);
+        harness.run();
+        let text = letters(&harness);
+        assert_eq!(
+            text.contains(SAID),
+            is_said,
+            "{state:?}, {level_db} dB\n{text}"
+        );
     }
 }
 

@@ -94,6 +94,21 @@ fn lengths_and_times_are_typed_with_their_units() {
 }
 
 #[test]
+fn the_spot_in_the_print_is_a_level_or_off() {
+    let mut harness = usual(State::Measured);
+    for (typed, db) in [
+        ("-6", -6.0),
+        ("-3.5 dB", -3.5),
+        ("off", -48.5),
+        ("99", 12.0),
+    ] {
+        harness.state_mut().actions.clear();
+        enter(&mut harness, "Spot in print", typed);
+        assert_near(gesture(done(&harness), Control::SpotLevel)[0], db);
+    }
+}
+
+#[test]
 fn what_is_not_understood_changes_nothing_and_stays_open() {
     let mut harness = usual(State::Measured);
     enter(&mut harness, "Amount", "loud");

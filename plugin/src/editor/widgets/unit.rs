@@ -2,12 +2,17 @@
 
 use crate::editor::drawing::plain;
 use crate::editor::frame::Air;
+use crate::params::off_db;
 use plumbline_dsp::units;
 
 /// How a control is written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Unit {
     Decibels,
+    /// Off below a level.
+    DecibelsOrOff {
+        lowest_db: f32,
+    },
     Percent,
     /// As a flutter meter reads it: parts of a percent.
     Weighted,
@@ -33,7 +38,8 @@ impl Unit {
     pub fn write(self, value: f32, air: &Air) -> String {
         let value = f64::from(value);
         match self {
-            Self::Decibels => format!("{} dB", plain(value, 1)),
+            Self::DecibelsOrOff { lowest_db } if value < f64::from(lowest_db) => "off".to_owned(),
+            Self::Decibels | Self::DecibelsOrOff { .. } => format!("{} dB", plain(value, 1)),
             Self::Percent => format!("{} %", plain(value, 0)),
             Self::Weighted => format!("{} %", plain(value, weighted_digits(value))),
             Self::Hertz => format!("{} Hz", plain(value, 2)),
@@ -60,9 +66,14 @@ impl Unit {
 
     /// What was typed, in the parameter's unit; otherwise what could be typed.
     pub fn read(self, typed: &str, air: &Air) -> Result<f32, &'static str> {
+        if let (Self::DecibelsOrOff { lowest_db }, "off") = (self, typed.trim()) {
+            return Ok(off_db(lowest_db));
+        }
         let (number, unit) = split(typed).ok_or(self.hint())?;
         let value = match self {
-            Self::Decibels => matches!(unit.as_str(), "" | "db").then_some(number),
+            Self::Decibels | Self::DecibelsOrOff { .. } => {
+                matches!(unit.as_str(), "" | "db").then_some(number)
+            }
             Self::Percent | Self::Weighted => matches!(unit.as_str(), "" | "%").then_some(number),
             Self::Hertz => match unit.as_str() {
                 "" | "hz" => Some(number),
@@ -83,6 +94,7 @@ impl Unit {
     fn hint(self) -> &'static str {
         match self {
             Self::Decibels => "Type a level, such as -3 dB",
+            Self::DecibelsOrOff { .. } => "Type a level, such as -3 dB, or off",
             Self::Percent => "Type a part, such as 75 %",
             Self::Weighted => "Type a weighted reading, such as 0.05 %",
             Self::Hertz => "Type a rate or a time, such as 0.25 Hz or 4 s",
@@ -102,7 +114,7 @@ impl Unit {
         let sample = 1000.0 / air.sample_rate;
         let cm = 1000.0 * units::seconds_of_cm(1.0, air.celsius);
         match self {
-            Self::Decibels => steps(0.5, 0.1, 3.0),
+            Self::Decibels | Self::DecibelsOrOff { .. } => steps(0.5, 0.1, 3.0),
             Self::Percent => steps(5.0, 1.0, 25.0),
             Self::Weighted => steps(0.01, 0.001, 0.05),
             Self::Hertz => steps(0.05, 0.01, 0.5),
@@ -197,6 +209,8 @@ mod tests {
     fn what_is_written_can_be_typed() {
         for (unit, value) in [
             (Unit::Decibels, -3.5),
+            (Unit::DecibelsOrOff { lowest_db: -48.0 }, -3.5),
+            (Unit::DecibelsOrOff { lowest_db: -48.0 }, -48.5),
             (Unit::Percent, 75.0),
             (Unit::Weighted, 0.045),
             (Unit::Hertz, 0.25),

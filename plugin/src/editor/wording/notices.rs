@@ -4,6 +4,7 @@ use super::terms::names;
 use crate::editor::drawing::signed;
 use crate::editor::frame::{Air, Channels, Control, Frame};
 use plumbline_dsp::measurement::{Lag, Polarity};
+use plumbline_dsp::plan::SpotTiming;
 
 /// Gaps above this were probably meant, seconds: half a metre of air.
 const INTENDED_S: f64 = 0.0015;
@@ -12,10 +13,10 @@ const BODY_APART_CM: f64 = 2.0;
 
 /// Further sentences, the most urgent first.
 pub fn notices(frame: &Frame) -> Vec<String> {
+    let mut notices = Vec::from_iter(spot_in_print(frame));
     let Some(lag) = frame.lag() else {
-        return Vec::new();
+        return notices;
     };
-    let mut notices = Vec::new();
     notices.extend(reach(frame));
     notices.extend(polarity(frame, &lag));
     if lag.attack_s.abs() > INTENDED_S && frame.activation.channels == Channels::Pair {
@@ -54,6 +55,30 @@ fn reach(frame: &Frame) -> Option<String> {
             (wanted_ms * 10.0).ceil() / 10.0
         )
     })
+}
+
+/// What keeps the spot from being in time in the print, where it is in it.
+fn spot_in_print(frame: &Frame) -> Option<String> {
+    let level = frame.knobs.get(Control::SpotLevel);
+    match frame.plan.spot.timing {
+        _ if level.value <= level.default => None,
+        SpotTiming::AsRecorded | SpotTiming::InTime => None,
+        _ if !frame.activation.spot => Some("No spot is connected for the print.".to_owned()),
+        SpotTiming::NotMeasured => Some(
+            "The spot is in the print as recorded: its lag to the overheads has not been measured."
+                .to_owned(),
+        ),
+        SpotTiming::Late { by_s } => {
+            let late_ms = by_s * 1000.0;
+            let wanted_ms = late_ms + frame.activation.reach_s * 1000.0;
+            (late_ms > 0.0005).then(|| {
+                format!(
+                    "The spot is {late_ms:.2} ms late in the print. Set Reach to {:.1} ms.",
+                    (wanted_ms * 10.0).ceil() / 10.0
+                )
+            })
+        }
+    }
 }
 
 fn polarity(frame: &Frame, lag: &Lag) -> Option<String> {

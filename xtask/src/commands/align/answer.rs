@@ -43,6 +43,10 @@ pub struct Answer {
     pub first_delay_samples: f64,
     /// Shift of the second channel.
     pub second_delay_samples: f64,
+    /// Shift of the spot in the print; null without a print.
+    pub spot_delay_samples: Option<f64>,
+    /// The spot is turned over in the print; null without a print.
+    pub spot_turned_over: Option<bool>,
     /// The plugin's latency with these settings; already taken out of the files.
     pub latency_samples: u32,
     /// In plain words.
@@ -59,6 +63,7 @@ impl Answer {
         let (measurement, units) = (take.measurement(), take.units);
         // A take without a gap never gets here.
         let gap = measurement.gap.unwrap_or_default();
+        let in_print = take.settings.spot_in_print_db.is_some();
         let lag = |lag: Option<Lag>| lag.map(|lag| units.samples(lag.attack_s));
         Self {
             sample_rate: units.sample_rate,
@@ -77,6 +82,8 @@ impl Answer {
             mono_sum_gain_db: take.mono_sum_gain_db(),
             first_delay_samples: units.samples(take.corrected.applied.first_s),
             second_delay_samples: units.samples(take.corrected.applied.second_s),
+            spot_delay_samples: in_print.then(|| units.samples(take.corrected.applied.spot_s)),
+            spot_turned_over: in_print.then_some(take.corrected.applied.spot_flip),
             latency_samples: take.corrected.latency,
             verdict: take.verdict().join(" "),
             files: take.written.clone(),
@@ -110,6 +117,9 @@ impl Answer {
             },
             self.mono_sum_gain_db
         );
+        if let Some(delay) = self.spot_delay_samples {
+            let _ = writeln!(text, "print      {}", self.spot_words(delay));
+        }
         let _ = writeln!(text, "\n{}\n", take.verdict().join("\n"));
         text.push_str(&table(&self.voices, &take.units));
         match self.files.as_slice() {
@@ -121,6 +131,24 @@ impl Answer {
             }),
         }
         text
+    }
+}
+
+impl Answer {
+    /// What was done to the spot in the print.
+    fn spot_words(&self, delay_samples: f64) -> String {
+        if self
+            .spot_to_first_samples
+            .or(self.spot_to_second_samples)
+            .is_none()
+        {
+            return "spot as recorded: its lag to the overheads was not measured".to_owned();
+        }
+        let turned_over = match self.spot_turned_over {
+            Some(true) => ", turned over",
+            _ => "",
+        };
+        format!("spot {delay_samples:+.2} samples{turned_over}")
     }
 }
 

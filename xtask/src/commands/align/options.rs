@@ -28,6 +28,13 @@ pub struct AlignOptions {
     /// Close microphone; give it again for other drums: the first one decides, the others are shown
     #[arg(long = "spot", value_name = "FILE")]
     spots: Vec<PathBuf>,
+    /// Close microphone of the kick: one more --spot; with --spot-in-print the one that decides
+    #[arg(long, value_name = "FILE")]
+    kick: Option<PathBuf>,
+    /// Write a two-track print beside the pair, with the kick (or else the first --spot) in time in both tracks at this
+    /// level, dB
+    #[arg(long, value_name = "DB", requires = "out", value_parser = level, allow_negative_numbers = true)]
+    spot_in_print: Option<f64>,
     /// Signal that stays where it is
     #[arg(long, value_enum, default_value = "later")]
     anchor: AnchorChoice,
@@ -89,8 +96,18 @@ impl AlignOptions {
         };
         TakeFiles {
             overheads,
-            spots: self.spots.iter().map(|spot| absolute(spot)).collect(),
+            spots: self.spots().map(absolute).collect(),
         }
+    }
+
+    /// The close microphones, the deciding one first: the kick's where it goes into the print, else the first --spot.
+    fn spots(&self) -> impl Iterator<Item = &Path> {
+        let (before, after) = match self.spot_in_print {
+            Some(_) => (self.kick.as_deref(), None),
+            None => (None, self.kick.as_deref()),
+        };
+        let spots = self.spots.iter().map(PathBuf::as_path);
+        before.into_iter().chain(spots).chain(after)
     }
 
     /// The part of the take to measure.
@@ -111,8 +128,8 @@ impl AlignOptions {
             AnchorChoice::Later => Anchor::Later,
             AnchorChoice::First => Anchor::First,
             AnchorChoice::Second => Anchor::Second,
-            AnchorChoice::Spot if self.spots.is_empty() => {
-                return refuse("--anchor spot needs a --spot");
+            AnchorChoice::Spot if self.spots().next().is_none() => {
+                return refuse("--anchor spot needs a --spot or a --kick");
             }
             AnchorChoice::Spot => Anchor::Spot,
         };
@@ -120,12 +137,16 @@ impl AlignOptions {
             MatchChoice::Attack => Match::Attack,
             MatchChoice::Body => Match::Body,
         };
+        if self.spot_in_print.is_some() && self.spots().next().is_none() {
+            return refuse("--spot-in-print needs a --kick or a --spot");
+        }
         Ok(Settings {
             anchor,
             target,
             amount: self.amount,
             temperature_c: self.temperature,
             reach_ms: self.reach,
+            spot_in_print_db: self.spot_in_print,
         })
     }
 
@@ -143,11 +164,12 @@ impl AlignOptions {
                 "the two overheads have the same file name: rename one, so that both can be written",
             );
         }
+        let stem = names[0].trim_end_matches("-aligned.wav").to_owned();
+        if self.spot_in_print.is_some() {
+            names.push(format!("{stem}-print.wav"));
+        }
         if self.report {
-            names.push(format!(
-                "{}-recall.html",
-                names[0].trim_end_matches("-aligned.wav")
-            ));
+            names.push(format!("{stem}-recall.html"));
         }
         claim(
             &absolute(folder),
@@ -160,25 +182,30 @@ impl AlignOptions {
         )
     }
 
-    /// The corrected pair in the shape it came in.
+    /// The corrected pair in the shape it came in, and the print.
     pub fn outputs(
         &self,
         take: &Take,
         paths: &[PathBuf],
         measured: &Measurements,
     ) -> Outcome<Vec<OutputFile>> {
-        let parts: &[Part] = if self.pair.is_some() {
-            &[Part::Pair]
-        } else {
-            &[Part::First, Part::Second]
+        let mut parts = match self.pair {
+            Some(_) => vec![(Version::After, Part::Pair)],
+            None => vec![
+                (Version::After, Part::First),
+                (Version::After, Part::Second),
+            ],
         };
+        if self.spot_in_print.is_some() {
+            parts.push((Version::Print, Part::Pair));
+        }
         let rate = take.sample_rate();
         let frames = (measured.length_s * f64::from(rate)).round() as u64;
-        let create = |(path, part): (&PathBuf, &Part)| {
+        let create = |(path, (version, part)): (&PathBuf, (Version, Part))| {
             let file = AudioWriter::create(path, rate, part.channels(), frames)?;
             Ok(OutputFile {
-                version: Version::After,
-                part: *part,
+                version,
+                part,
                 file,
             })
         };
@@ -200,6 +227,10 @@ fn degrees(text: &str) -> Result<f64, String> {
 
 fn reach(text: &str) -> Result<f64, String> {
     number(text, 0.0..=30.0, "the reach, in ms,")
+}
+
+fn level(text: &str) -> Result<f64, String> {
+    number(text, -48.0..=12.0, "the level of the spot, in dB,")
 }
 
 fn seconds(text: &str) -> Result<f64, String> {

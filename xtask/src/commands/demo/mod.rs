@@ -47,6 +47,7 @@ pub fn run(_options: DemoOptions) -> Outcome {
         amount: 100.0,
         temperature_c: TEMPERATURE_C,
         reach_ms: None,
+        spot_in_print_db: None,
     };
     let measured = measure(&bundle, &files, TimeRange::ALL, &settings)?;
     let frames = (measured.length_s * f64::from(SAMPLE_RATE)).round() as u64;

@@ -152,6 +152,21 @@ fn options_that_make_no_sense() {
             &["needs a --spot"],
         ),
         ("amount", on_pair(&["--amount", "120"]), &["0 to 100"]),
+        (
+            "print without a spot",
+            on_pair(&["--spot-in-print", "-6", "--out", "out"]),
+            &["needs a --kick"],
+        ),
+        (
+            "print without a folder",
+            on_pair(&["--spot-in-print", "-6"]),
+            &["--out"],
+        ),
+        (
+            "level of the spot",
+            on_pair(&["--spot-in-print", "13", "--out", "out"]),
+            &["-48 to 12"],
+        ),
     ]);
 }
 

@@ -59,6 +59,7 @@ impl Session {
             amount: 100.0,
             temperature_c: 20.0,
             reach_ms: None,
+            spot_in_print_db: None,
         };
         let measured = measure(bundle, &files, TimeRange::ALL, &settings);
         let mut measured = measured.unwrap_or_else(|error| panic!("{error}"));

@@ -1,8 +1,9 @@
 //! What is written: the corrected pair, whole and in time, and never over something that was there.
 
+use super::session::delayed;
 use super::strokes::{GAP, Strokes, TO_FIRST};
 use super::{align, answer};
-use crate::command::{message, number};
+use crate::command::{json, message, number};
 use crate::files::{Folder, RATE, read};
 
 /// Largest difference of two stretches, the second one taken `later` samples later.
@@ -164,4 +165,51 @@ fn each_further_spot_is_a_row_of_the_table() {
         words.contains("Move the second") && words.contains("Nothing was written"),
         "{words}"
     );
+}
+
+#[test]
+fn the_print_is_the_pair_with_the_kick_in_time() {
+    let folder = Folder::new();
+    let strokes = Strokes::new();
+    let [pair, _] = strokes.store(&folder);
+    // The kick's cable is reversed.
+    let upside_down: Vec<f32> = strokes.spot.iter().map(|sample| -sample).collect();
+    let kick = folder.wav("kick in.wav", RATE, &[&upside_down]);
+    let out = folder.path("out");
+    let output = align(&[
+        pair.as_os_str(),
+        "--kick".as_ref(),
+        kick.as_os_str(),
+        "--spot-in-print".as_ref(),
+        "-6".as_ref(),
+        "--json".as_ref(),
+        "--out".as_ref(),
+        out.as_os_str(),
+    ]);
+    let answer = json(&output);
+    let delay = number(&answer, "spot_delay_samples");
+    assert!((delay - (TO_FIRST + GAP) as f64).abs() < 0.5, "{delay}");
+    assert_eq!(answer["spot_turned_over"], true);
+    assert_eq!(answer["voices"][0]["name"], "kick in");
+    let corrected = read(&out.join("pair-aligned.wav"));
+    let print = read(&out.join("pair-print.wav"));
+    assert_eq!(print[0].len(), strokes.first.len(), "as long as the take");
+    // The kernel's own edge near half the rate is smoothed away; the hosted tests hold the rest to -100 dB.
+    let level = 10f32.powf(-6.0 / 20.0);
+    let ideal = smoothed(&delayed(&strokes.spot, delay));
+    for (print, pair) in print.iter().zip(&corrected) {
+        let added: Vec<f32> = print.iter().zip(pair).map(|(a, b)| a - b).collect();
+        let errors = smoothed(&added).into_iter().zip(&ideal);
+        let error: f32 = errors.map(|(x, ideal)| (x - level * ideal).powi(2)).sum();
+        let share = error / ideal.iter().map(|x| (level * x).powi(2)).sum::<f32>();
+        assert!(share < 1e-3, "{share} of the power is not the delayed kick");
+    }
+}
+
+/// Three neighbours together, 1 : 2 : 1: nothing is left at half the rate.
+fn smoothed(samples: &[f32]) -> Vec<f32> {
+    let threes = samples.windows(3);
+    threes
+        .map(|x| 0.25 * x[0] + 0.5 * x[1] + 0.25 * x[2])
+        .collect()
 }

@@ -1,6 +1,14 @@
-//! From a measurement and the engineer's settings to two delays: who waits for whom, and how much reach is missing.
+//! From a measurement and the engineer's settings to three delays: who waits for whom, and how much reach is missing.
+//!
+//! Promises that the same measurement and settings always give the same plan. Called by the audio path, the window and the
+//! commands; calls nothing but the measurement's words. The spot's part is in `spot`.
+
+mod spot;
+
+pub use spot::{SpotPlan, SpotTiming};
 
 use crate::measurement::{Lag, Measurement, Polarity};
+use spot::spot_plan;
 
 /// The signal that stays where it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -61,7 +69,7 @@ pub struct PlanSettings {
     pub spot_trim_s: f64,
 }
 
-/// Where the two channels go, relative to where they were recorded.
+/// Where the two channels and the spot go, relative to where they were recorded.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
 pub struct Plan {
     /// Shift of the first channel, seconds, positive later; never earlier than the reach allows.
@@ -72,6 +80,8 @@ pub struct Plan {
     pub flip: bool,
     /// How much more reach the wanted shift needs, seconds; zero when it fits.
     pub missing_reach_s: f64,
+    /// Where the spot goes in the print.
+    pub spot: SpotPlan,
 }
 
 impl Default for PlanSettings {
@@ -121,11 +131,17 @@ pub fn plan(measurement: &Measurement, channels: usize, settings: &PlanSettings)
     let missing = missing_reach(first.min(second), settings.reach_s);
     let held_back = if stopped_together { missing } else { 0.0 };
     let fit = |shift: f64| (shift + held_back).clamp(-reach(settings.reach_s), MAX_DELAY_S);
+    let (first_s, second_s) = (fit(first), fit(second));
+    let spot = match channels {
+        1 => SpotPlan::default(),
+        _ => spot_plan(measurement, settings, [first_s, second_s], flip),
+    };
     Plan {
-        first_s: fit(first),
-        second_s: fit(second),
+        first_s,
+        second_s,
         flip,
         missing_reach_s: missing,
+        spot,
     }
 }
 
