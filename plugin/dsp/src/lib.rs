@@ -21,6 +21,7 @@ pub mod lag_curve;
 pub mod levels;
 pub mod loudness;
 pub mod measurement;
+pub mod measure_new;
 mod median;
 mod overlay;
 pub mod pair_spectrum;
