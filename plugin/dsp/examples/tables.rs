@@ -41,10 +41,10 @@ fn main() {
                         a.push(&g.first, &g.second, spot);
                         let r = a.snare();
                         if loud { a.describe(); }
-                        if let Some((f, n)) = r {
-                            let e = f.gap - g.truth.gap;
+                        if let Some((gap, lead, inverted, n)) = r {
+                            let e = gap - g.truth.gap;
                             right += usize::from(e.abs() <= g.truth.tolerance);
-                            text += &format!(" {e:+.2}({n},{:.1}{})", f.lead, if f.inverted { "!" } else { "" });
+                            text += &format!(" {e:+.2}({n},{:.1}{})", lead, if inverted { "!" } else { "" });
                         } else { text += " none"; }
                     }
                     println!("{pair:?} {style:?} x{cymbals} {name:5} {right}/{seeds} {:.2}s {text}", start.elapsed().as_secs_f64() / seeds as f64);

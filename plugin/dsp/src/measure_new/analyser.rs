@@ -169,7 +169,7 @@ impl Analyser {
     }
 
     /// For exploration: the snare's group and fit.
-    pub fn snare(&mut self) -> Option<(Fitted, usize)> {
+    pub fn snare(&mut self) -> Option<(f64, f32, bool, usize)> {
         let features = self.features();
         let loudest = features.iter().map(|f| f.1.body_db).fold(-200.0, f64::max);
         let most = features.iter().map(|f| f.1.effective).fold(0.0, f64::max);
@@ -179,7 +179,7 @@ impl Analyser {
             .filter(|f| f.1.hits >= 3)
             .max_by(|a, b| score(a).total_cmp(&score(b)))?;
         let fitted = self.fit(best.0)?;
-        Some((fitted, best.1.hits))
+        Some((fitted.gap, fitted.lead, fitted.inverted, best.1.hits))
     }
 
     fn fit(&mut self, group: u8) -> Option<Fitted> {

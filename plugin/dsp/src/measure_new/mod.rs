@@ -9,7 +9,7 @@ mod cut;
 mod cymbals;
 mod filters;
 mod finder;
-pub mod fit;
+mod fit;
 pub mod measurement;
 mod naming;
 mod onsets;
