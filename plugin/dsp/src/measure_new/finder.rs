@@ -83,22 +83,16 @@ impl StrokeFinder {
         }
     }
 
-    pub(crate) fn reset(&mut self, rate: f64) {
-        *self.heights() = [0.0; 2];
+    pub(crate) fn reset(&mut self) {
         self.in_hop = 0;
         self.count = 0;
         self.best = None;
+        self.last_height = [0.0; 2];
         for channel in &mut self.channels {
-            channel.low = Biquad::low_pass(BODY_HZ.1, rate);
-            channel.high = Biquad::high_pass(BODY_HZ.0, rate);
             channel.filling = 0.0;
             channel.hops.fill(0.0);
             channel.loudest = 0.0;
         }
-    }
-
-    fn heights(&mut self) -> &mut [f64; 2] {
-        &mut self.last_height
     }
 
     /// Takes the next frame; a stroke when this frame tells.

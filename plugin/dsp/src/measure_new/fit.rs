@@ -7,6 +7,8 @@ use super::colour::{Colour, WIDE_HZ};
 use super::cut::cut;
 use super::cymbals::{COARSE, Cymbals, Stretch};
 use super::filters::Edges;
+use super::polish::{Places, polish};
+use super::spread::{Errors, Resampler, Sample};
 use super::onsets::{Heard, MOST_ONSETS, Onset, noise_around, onsets};
 use super::pairs::{FrontWindow, Pair, Scene, score};
 use super::rows::Rows;
@@ -38,8 +40,10 @@ const BANDS_HZ: [Edges; 3] = [
     edges(800.0, 9_000.0),
     edges(300.0, 4_000.0),
 ];
-/// Two alignments, plain and whitened, in four bands.
-const VARIANTS: usize = 2 * (BANDS_HZ.len() + 1);
+/// The three bands, and the whitened one.
+const COLOURS: usize = BANDS_HZ.len() + 1;
+/// Two alignments, plain and whitened, each in all colours.
+const VARIANTS: usize = 2 * COLOURS;
 /// Answers of each variant that are heard in the vote.
 const HEARD: usize = 5;
 /// Answers within this of each other are one: a sample at 44.1 kHz.
@@ -108,6 +112,7 @@ pub(crate) struct Fitted {
     pub lead: f32,
     /// Standard deviation of the variants that agree, samples.
     pub variants_sd: f64,
+    pub errors: Errors,
 }
 
 /// Everything a fit works in.
@@ -133,6 +138,9 @@ pub(crate) struct Fitter {
     sums: Box<[f64]>,
     heights: Box<[f32]>,
     answers: Vec<Answer>,
+    /// Of each alignment.
+    whiteners: [Whitener; 2],
+    resampler: Resampler,
 }
 
 impl Fitter {
@@ -160,6 +168,8 @@ impl Fitter {
             sums: vec![0.0; 2 * (length + 1)].into(),
             heights: vec![0.0; length].into(),
             answers: Vec::with_capacity(VARIANTS * HEARD),
+            whiteners: [Whitener::default(); 2],
+            resampler: Resampler::new(&window),
             window,
         }
     }
@@ -195,17 +205,84 @@ impl Fitter {
     ) -> Option<Fitted> {
         self.answers.clear();
         for alignment in 0..2 {
-            let whitener = self.whitener(strokes, aligned, alignment, between);
-            let bands = BANDS_HZ.map(Colour::Lifted);
-            let colours = bands.into_iter().chain([Colour::White(whitener)]);
-            for (n, colour) in colours.enumerate() {
-                let variant = alignment * (BANDS_HZ.len() + 1) + n;
+            self.whiteners[alignment] = self.whitener(strokes, aligned, alignment, between);
+            for variant in alignment * COLOURS..(alignment + 1) * COLOURS {
                 let timing = &aligned.timings[alignment];
-                self.stack(timing, &aligned.centres, between, colour, variant);
+                self.stack(timing, &aligned.centres, between, self.colour(variant), variant);
                 self.pair_up(timing, &aligned.centres, between, variant);
             }
         }
-        self.vote()
+        let mut fitted = self.vote()?;
+        let apart = aligned.centres[between.second] - aligned.centres[between.first];
+        let places = self.polish_all(&mut fitted, apart);
+        fitted.errors = self.errors(strokes, aligned, between, fitted.best, places);
+        Some(fitted)
+    }
+
+    fn colour(&self, variant: usize) -> Colour {
+        let band = variant % COLOURS;
+        BANDS_HZ.get(band).map_or(
+            Colour::White(self.whiteners[variant / COLOURS]),
+            |edges| Colour::Lifted(*edges),
+        )
+    }
+
+    /// The fine lag in every variant, weighed by how well the variant supports the answer; where it is in the best one.
+    fn polish_all(&self, fitted: &mut Fitted, apart: f64) -> Places {
+        let same = SAME_S * self.window.rate;
+        let best = fitted.best;
+        let mut lags = [(0.0, 0.0); VARIANTS];
+        let mut places = Places::default();
+        for (variant, lag) in lags.iter_mut().enumerate() {
+            let supports = |answer: &&Answer| {
+                answer.variant == variant && (answer.gap - best.gap).abs() < same
+            };
+            let support = self.answers.iter().find(supports);
+            let pair = support.map_or(best.pair, |answer| answer.pair);
+            let guess = Places {
+                middle: 0.5 * (pair.at[0] as f64 + pair.at[1] as f64),
+                lag: pair.lag,
+            };
+            let stacks = [0, 1].map(|k| self.templates.row(2 * variant + k));
+            let sign = if best.pair.inverted { -1.0 } else { 1.0 };
+            let found = polish(stacks, &self.front, self.window.rate, sign, guess);
+            let weight = support.map_or(0.0, |answer| f64::from(answer.pair.score - AGREES.0));
+            *lag = (found.lag + apart, weight.max(0.05).powi(2));
+            if variant == best.variant {
+                places = found;
+            }
+        }
+        let weights: f64 = lags.iter().map(|lag| lag.1).sum();
+        fitted.gap = lags.iter().map(|lag| lag.0 * lag.1).sum::<f64>() / weights;
+        let scatter = |lag: &(f64, f64)| lag.1 * (lag.0 - fitted.gap).powi(2);
+        fitted.variants_sd = (lags.iter().map(scatter).sum::<f64>() / weights).sqrt();
+        places
+    }
+
+    fn errors(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &Aligned,
+        between: Between,
+        best: Answer,
+        places: Places,
+    ) -> Errors {
+        let alignment = best.variant / COLOURS;
+        let timing = &aligned.timings[alignment];
+        self.cut_pair(strokes, aligned, alignment, between);
+        self.stack(timing, &aligned.centres, between, self.colour(best.variant), best.variant);
+        let before = [0, 1].map(|k| heard_before(&self.filtered, k, timing.count, self.before / 2));
+        let sample = Sample {
+            strokes: &self.filtered,
+            weights: &self.weights,
+            cymbals: self.cymbals.heard().then_some(&self.predicted),
+            gain: &timing.gain,
+            count: timing.count,
+            before,
+            at: places,
+            sign: if best.pair.inverted { -1.0 } else { 1.0 },
+        };
+        self.resampler.errors(sample, &self.front, self.window.rate)
     }
 
     /// Cuts the two channels of all strokes on the common time, with room for filters to settle.
@@ -355,16 +432,6 @@ impl Fitter {
         let better = |a: Answer, b: &Answer| if b.vote > a.vote { *b } else { a };
         let first = *self.answers.first()?;
         let best = self.answers.iter().fold(first, better);
-        let near = |answer: &&Answer| (answer.gap - best.gap).abs() < same;
-        let weight = |answer: &Answer| f64::from((answer.pair.score - 2.0).max(0.05)).powi(2);
-        let (mut sum, mut gap) = (0.0, 0.0);
-        for answer in self.answers.iter().filter(near) {
-            sum += weight(answer);
-            gap += weight(answer) * answer.gap;
-        }
-        gap /= sum;
-        let scatter = |answer: &Answer| weight(answer) * (answer.gap - gap).powi(2);
-        let scatter: f64 = self.answers.iter().filter(near).map(scatter).sum();
         let other = self
             .answers
             .iter()
@@ -372,11 +439,11 @@ impl Fitter {
             .map(|answer| answer.vote)
             .fold(0.0, f32::max);
         Some(Fitted {
-            gap,
+            gap: best.gap,
             inverted: best.pair.inverted,
             best,
             lead: best.vote - other,
-            variants_sd: (scatter / sum).sqrt(),
+            ..Fitted::default()
         })
     }
 }

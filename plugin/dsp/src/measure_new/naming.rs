@@ -8,6 +8,13 @@ const BANDS: usize = BANDS_HZ.len();
 /// Levels are not told below this, dB.
 const FLOOR_DB: f64 = -60.0;
 
+/// A snare's wires and upper modes against its body, dB: middle between snares and drums without wires, and its slope.
+const WIRED_DB: (f64, f64) = (-11.0, 2.0);
+/// A kick's shell against its body in overheads that stand over the kit.
+const DEEP_DB: (f64, f64) = (-6.0, 3.0);
+/// A cymbal's top against what body it has.
+const BRIGHT_DB: (f64, f64) = (0.0, 3.0);
+
 /// What a drum's strokes have in common.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Features {
@@ -57,7 +64,7 @@ impl Features {
             spot_db,
             body_db: db(loud),
             effective: effective.sum(),
-            energy: strokes.clone().map(whole).sum(),
+            energy: strokes.clone().map(whole).sum::<f64>(),
             signature: signature(levels),
         }
     }
@@ -73,6 +80,18 @@ impl Features {
             + (bright + 22.0).clamp(-8.0, 6.0) / 4.0
             + (self.body_db - loudest_db + 10.0).clamp(-12.0, 0.0) / 2.0
             + (-(bright + 3.0)).clamp(-10.0, 0.0) / 3.0
+    }
+
+    /// Probability of each of [`super::measurement::KINDS`].
+    pub(crate) fn probabilities(&self) -> [f32; 4] {
+        let [shell, body, upper, wires, top] = self.bands_db;
+        let wired = ((upper + wires) / 2.0 - body - WIRED_DB.0) / WIRED_DB.1;
+        let deep = (shell - body - DEEP_DB.0) / DEEP_DB.1;
+        let bright = (top - body - BRIGHT_DB.0) / BRIGHT_DB.1;
+        let odds = [wired - deep.max(0.0), deep - wired, -wired - deep, 2.0 * bright];
+        let weights = odds.map(|odds| odds.clamp(-8.0, 8.0).exp());
+        let sum: f64 = weights.iter().sum();
+        weights.map(|weight| (weight / sum) as f32)
     }
 
     /// How near the spot stands, dB: its attack band against the overheads'.

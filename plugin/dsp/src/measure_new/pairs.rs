@@ -42,8 +42,10 @@ pub(crate) struct Pair {
     /// Second minus first in samples of their stacks, with the fine lag.
     pub lag: f64,
     pub score: f32,
-    /// -1 when one channel is upside down.
+    /// One channel is upside down.
     pub inverted: bool,
+    /// How much likelier this polarity is than the other: difference of the correlations' heights.
+    pub clear_polarity: f32,
     /// Correlation of the stacks, and of the strokes.
     pub coherent: f32,
     pub strokes: f32,
@@ -84,6 +86,18 @@ impl FrontWindow {
     }
 }
 
+impl FrontWindow {
+    pub(crate) fn length(&self) -> usize {
+        self.shape.len()
+    }
+
+    pub(crate) fn apply(&self, samples: &mut [f32]) {
+        for (x, shape) in samples.iter_mut().zip(&self.shape) {
+            *x *= shape;
+        }
+    }
+}
+
 /// Rises over half of what is before the front and falls over half of what is after.
 fn window(before: usize, after: usize) -> Box<[f32]> {
     let (rise, fall, length) = (before as f64 / 2.0, after as f64 / 2.0, before + after);
@@ -115,6 +129,7 @@ pub(crate) fn score(scene: Scene<'_>, window: &FrontWindow, first: Onset, second
     let stronger = |best: usize, n: usize| if both(n).abs() > both(best).abs() { n } else { best };
     let top = (0..stacks.count).fold(0, stronger);
     let sign = both(top).signum();
+    let opposed = (0..stacks.count).map(|n| -sign * both(n)).fold(0.0, f32::max);
     let (coherent, alike) = (sign * stacks.values[top], sign * strokes.values[top]);
     let disagree = (highest(&stacks, sign) as f32 - highest(&strokes, sign) as f32).abs()
         / STEPS as f32
@@ -136,6 +151,7 @@ pub(crate) fn score(scene: Scene<'_>, window: &FrontWindow, first: Onset, second
         lag: second.at as f64 - first.at as f64 + lag,
         score,
         inverted: sign < 0.0,
+        clear_polarity: sign * both(top) - opposed,
         coherent,
         strokes: alike,
     })

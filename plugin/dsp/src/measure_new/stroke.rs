@@ -25,6 +25,11 @@ const ENERGY_S: f64 = 0.030;
 /// ... against as long before it, up to this long before.
 const GUARD_S: f64 = 0.003;
 
+/// A waveform's norm below this is silence.
+const QUIETEST: f32 = 1e-6;
+/// A stroke adds at least this part of what was there before to one band: 1 dB.
+const LOUDER: f64 = 0.26;
+
 const fn edges(low_hz: f64, high_hz: f64) -> Edges {
     Edges { low_hz, high_hz }
 }
@@ -34,6 +39,8 @@ const fn edges(low_hz: f64, high_hz: f64) -> Edges {
 pub(crate) struct Energy {
     /// In each band, beyond what was there before the stroke.
     pub bands: [f64; BANDS_HZ.len()],
+    /// In each band before the stroke.
+    pub before: [f64; BANDS_HZ.len()],
     /// Of the body, all that is heard.
     pub body: f64,
 }
@@ -69,6 +76,17 @@ impl Stroke {
     }
 }
 
+impl Stroke {
+    /// Did anything get louder, from the body on, in any channel? Where nothing did, an echo or a beat was found.
+    pub(crate) fn stands_out(&self) -> bool {
+        let louder = |energy: &Energy| {
+            let bands = energy.bands.iter().zip(&energy.before).skip(BODY);
+            bands.into_iter().any(|(more, before)| *more > LOUDER * before)
+        };
+        self.energy.iter().any(louder)
+    }
+}
+
 fn shape_length(window: &Window) -> usize {
     ((SHAPE_BEFORE_S + SHAPE_AFTER_S) * window.body_rate()) as usize
 }
@@ -99,8 +117,16 @@ impl StrokeReader {
             self.read_body(heard, &mut stroke.body[channel]);
             stroke.energy[channel] = self.energy(heard);
         }
-        for (shape, body) in stroke.shape.iter_mut().zip(&stroke.body) {
+        let mut level = [0.0f32; 2];
+        for ((level, shape), body) in level.iter_mut().zip(&mut stroke.shape).zip(&stroke.body) {
             read_shape(&w, body, shape, &mut self.scratch);
+            *level = (power(shape) * shape.len() as f64).sqrt() as f32;
+        }
+        let both: f32 = level.iter().sum();
+        for (level, shape) in level.iter().zip(&mut stroke.shape) {
+            // Each channel counts by its amplitude, not its power: the louder one does not decide alone.
+            let scale = if *level > QUIETEST { 1.0 / (level * both).sqrt() } else { 0.0 };
+            shape.iter_mut().for_each(|x| *x *= scale);
         }
     }
 
@@ -120,7 +146,8 @@ impl StrokeReader {
     fn energy(&mut self, heard: &[f32]) -> Energy {
         let w = self.window;
         let mut energy = Energy::default();
-        for (n, (band, edges)) in energy.bands.iter_mut().zip(BANDS_HZ).enumerate() {
+        let bands = energy.bands.iter_mut().zip(&mut energy.before);
+        for (n, ((band, noise), edges)) in bands.zip(BANDS_HZ).enumerate() {
             self.scratch.copy_from_slice(heard);
             let filter = BandPass::new(edges, w.rate);
             filter.run(&mut self.scratch);
@@ -128,7 +155,8 @@ impl StrokeReader {
             let (span, guard) = (w.samples(ENERGY_S), w.samples(GUARD_S));
             let before = w.heard_before - guard - span;
             let heard = &self.scratch[w.heard_before..w.heard_before + span];
-            *band = (power(heard) - power(&self.scratch[before..before + span])).max(0.0);
+            *noise = power(&self.scratch[before..before + span]);
+            *band = (power(heard) - *noise).max(0.0);
             if n == BODY {
                 energy.body = power(&self.scratch[w.heard_before - guard..]);
             }
@@ -155,12 +183,6 @@ fn read_shape(w: &Window, body: &[f32], shape: &mut [f32], scratch: &mut [f32]) 
     for (n, (out, x)) in shape.iter_mut().zip(&scratch[start..]).enumerate() {
         let late = n.saturating_sub(half) as f64 * scale;
         *out = x * (0.5 + 0.5 * late.cos()) as f32;
-    }
-    let norm = (power(shape) * shape.len() as f64).sqrt();
-    if norm > 1e-9 {
-        shape.iter_mut().for_each(|x| *x /= norm as f32);
-    } else {
-        shape.fill(0.0);
     }
 }
 
