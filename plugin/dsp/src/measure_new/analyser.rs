@@ -185,7 +185,7 @@ impl Analyser {
     /// One stroke's window has ended: refuse it, or keep it and measure again.
     fn judge(&mut self, found: Found) {
         let refused = &mut self.measurement.refused;
-        refused.crowded += found.crowded;
+        refused.crowded += u32::from(found.crowded);
         let from = found.at.saturating_sub(self.window.heard_before as u64);
         let kept_from = found.at.saturating_sub(self.window.kept_before as u64);
         if self.clipped.is_some_and(|at| at >= kept_from) {
@@ -227,9 +227,11 @@ impl Analyser {
     /// Chooses the drum, fits what is due, and writes the measurement.
     fn report(&mut self, effort: Effort) {
         let (drums, count) = self.kit.drums(self.chosen);
+        let effective = drums.iter().flatten().map(|drum| drum.features.effective);
+        let most = effective.fold(0.0, f64::max);
         let mut listed = [Candidate::nothing(); MAX_DRUMS];
         for (candidate, drum) in listed.iter_mut().zip(drums.iter().flatten()) {
-            *candidate = self.candidate(drum);
+            *candidate = self.candidate(drum, most);
         }
         let chosen = choose(self.asked, &listed[..count]);
         self.chosen = chosen.and_then(|chosen| drums[chosen.place]).map(|drum| drum.number);
@@ -241,11 +243,11 @@ impl Analyser {
         self.relog();
     }
 
-    fn candidate(&self, drum: &KitDrum) -> Candidate {
+    fn candidate(&self, drum: &KitDrum, most: f64) -> Candidate {
         let inside = |slot: &usize| self.lags.inside(self.kit.stroke(*slot).at);
         Candidate {
             features: drum.features,
-            probabilities: drum.features.probabilities(),
+            probabilities: drum.features.probabilities(most),
             inside: self.kit.slots(drum.number).filter(inside).count(),
             current: self.chosen == Some(drum.number),
         }

@@ -45,7 +45,7 @@ impl BodyLag {
         }
     }
 
-    /// The fullest lag of two channels near `attack`, samples, upright or as `sign` says.
+    /// The fullest lag of two channels near `attack`, samples, upright or as `sign` says, and the correlation there.
     pub(crate) fn find(
         &mut self,
         strokes: &[&Stroke],
@@ -54,7 +54,7 @@ impl BodyLag {
         attack: f64,
         sign: f32,
         window: &Window,
-    ) -> f64 {
+    ) -> (f64, f32) {
         self.sums.fill(0.0);
         for (n, stroke) in strokes.iter().enumerate() {
             for (k, pair) in self.pair.iter_mut().enumerate() {
@@ -72,10 +72,12 @@ impl BodyLag {
                 *sum += scale * shifted_dot(&self.pair[0], &self.pair[1], lag);
             }
         }
-        attack + self.highest()
+        let (lag, height) = self.highest();
+        let weights: f32 = timing.fit[..strokes.len()].iter().sum();
+        (attack + lag, height / weights)
     }
 
-    fn highest(&mut self) -> f64 {
+    fn highest(&mut self) -> (f64, f32) {
         let mut best = (f32::NEG_INFINITY, 0.0);
         for step in 0..STEPS {
             let part = step as f64 / STEPS as f64;
@@ -86,6 +88,6 @@ impl BodyLag {
                 }
             }
         }
-        best.1
+        (best.1, best.0)
     }
 }

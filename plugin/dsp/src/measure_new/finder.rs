@@ -17,6 +17,8 @@ const SOFTEST: f64 = 6.3e-4;
 const NOISE: f64 = 1e-4;
 /// Two steps nearer than this are one stroke: 20 a second is faster than any roll of single strokes.
 pub(crate) const APART_S: f64 = 0.050;
+/// A second step near a stroke is another stroke when it is so high against it (log of the energies' ratios).
+const CROWDED: f64 = 0.7;
 /// The loudest of late is forgotten by half in this time.
 const FORGET_S: f64 = 10.0;
 /// Nothing below -100 dBFS counts, power.
@@ -27,8 +29,8 @@ const FLOOR: f64 = 1e-10;
 pub(crate) struct Found {
     /// Working sample at which it begins, to a hop.
     pub at: u64,
-    /// Other steps so near that they are taken as the same stroke.
-    pub crowded: u32,
+    /// Another step nearly as high is so near that it cannot be told apart from this stroke.
+    pub crowded: bool,
 }
 
 #[derive(Debug)]
@@ -43,6 +45,16 @@ struct Channel {
     loudest: f64,
 }
 
+/// A step that may be a stroke.
+#[derive(Clone, Copy, Debug)]
+struct Step {
+    hop: u64,
+    /// Log of the energy after over the energy before.
+    height: f64,
+    /// Height of the next best near it.
+    rival: f64,
+}
+
 /// Frames in, strokes out, [`APART_S`] and a span late.
 #[derive(Debug)]
 pub(crate) struct StrokeFinder {
@@ -54,8 +66,8 @@ pub(crate) struct StrokeFinder {
     in_hop: usize,
     /// Hops completed.
     count: u64,
-    /// The highest step of late that has not been told: hop, height, steps near it.
-    best: Option<(u64, f64, u32)>,
+    /// The highest step of late that has not been told.
+    best: Option<Step>,
     last_height: [f64; 2],
 }
 
@@ -155,21 +167,23 @@ impl StrokeFinder {
         ((after + NOISE * open) / (before + NOISE * open)).ln()
     }
 
-    fn take(&mut self, at: u64, height: f64) {
-        self.best = match self.best {
-            Some((best_at, best, near)) if height <= best => Some((best_at, best, near + 1)),
-            Some((_, _, near)) => Some((at, height, near + 1)),
-            None => Some((at, height, 0)),
-        };
+    fn take(&mut self, hop: u64, height: f64) {
+        let step = |height: f64, rival: f64| Step { hop, height, rival };
+        self.best = Some(match self.best {
+            Some(best) if height <= best.height => Step {
+                rival: best.rival.max(height),
+                ..best
+            },
+            Some(best) => step(height, best.height),
+            None => step(height, 0.0),
+        });
     }
 
     fn tell(&mut self, place: u64) -> Option<Found> {
-        let (at, _, crowded) = self.best?;
-        if place < at + self.apart {
-            return None;
-        }
-        self.best = None;
-        let at = at * self.hop as u64;
-        Some(Found { at, crowded })
+        let best = self.best.take_if(|best| place >= best.hop + self.apart)?;
+        Some(Found {
+            at: best.hop * self.hop as u64,
+            crowded: best.rival > CROWDED * best.height,
+        })
     }
 }

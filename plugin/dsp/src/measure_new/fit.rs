@@ -7,10 +7,10 @@ use super::colour::{Colour, WIDE_HZ};
 use super::cut::cut;
 use super::cymbals::{COARSE, Cymbals, Stretch};
 use super::filters::Edges;
-use super::polish::{Places, polish};
+use super::polish::{Places, place, polish};
 use super::spread::{Errors, Resampler, Sample};
 use super::onsets::{Heard, MOST_ONSETS, Onset, noise_around, onsets};
-use super::pairs::{FrontWindow, Pair, Scene, score};
+use super::pairs::{FrontWindow, PRECEDED, Pair, Scene, score};
 use super::rows::Rows;
 use super::stack::{Stacker, Strokes};
 use super::stroke::{Stroke, power};
@@ -101,6 +101,24 @@ pub(crate) struct Answer {
     pub vote: f32,
 }
 
+/// One channel's first front.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Front {
+    /// Samples after the strokes' common time.
+    pub at: f64,
+    /// Log of the power after over the largest before.
+    pub height: f32,
+}
+
+/// How much of a fit is done.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Depth {
+    /// Both alignments in all colours.
+    Whole,
+    /// The plain alignment alone: half the cost.
+    Quick,
+}
+
 /// What a fit of two channels says.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Fitted {
@@ -113,6 +131,8 @@ pub(crate) struct Fitted {
     /// Standard deviation of the variants that agree, samples.
     pub variants_sd: f64,
     pub errors: Errors,
+    /// Half-way between both fronts, samples after the strokes' common time.
+    pub middle: f64,
 }
 
 /// Everything a fit works in.
@@ -175,7 +195,7 @@ impl Fitter {
     }
 
     /// Aligns a drum's strokes on each other.
-    pub(crate) fn align(&mut self, strokes: &[&Stroke]) -> Aligned {
+    pub(crate) fn align(&mut self, strokes: &[&Stroke], depth: Depth) -> Aligned {
         let mut plain = self.body.align(strokes, &self.window);
         let centres = self.centres.find(strokes, &plain, &self.window);
         self.cymbals.read(strokes);
@@ -187,6 +207,9 @@ impl Fitter {
             timings: [plain; 2],
             centres,
         };
+        if depth == Depth::Quick {
+            return aligned;
+        }
         let whitener = self.whitener(strokes, &aligned, 0, pair_of(strokes));
         for stage in stages(Some(whitener)) {
             let white = &mut aligned.timings[1];
@@ -202,9 +225,14 @@ impl Fitter {
         strokes: &[&Stroke],
         aligned: &Aligned,
         between: Between,
+        depth: Depth,
     ) -> Option<Fitted> {
         self.answers.clear();
-        for alignment in 0..2 {
+        let alignments = match depth {
+            Depth::Whole => 0..2,
+            Depth::Quick => 0..1,
+        };
+        for alignment in alignments.clone() {
             self.whiteners[alignment] = self.whitener(strokes, aligned, alignment, between);
             for variant in alignment * COLOURS..(alignment + 1) * COLOURS {
                 let timing = &aligned.timings[alignment];
@@ -214,7 +242,9 @@ impl Fitter {
         }
         let mut fitted = self.vote()?;
         let apart = aligned.centres[between.second] - aligned.centres[between.first];
-        let places = self.polish_all(&mut fitted, apart);
+        let places = self.polish_all(&mut fitted, apart, alignments.end * COLOURS);
+        let centre = aligned.centres[between.first] + 0.5 * apart;
+        fitted.middle = places.middle - self.before as f64 + centre;
         fitted.errors = self.errors(strokes, aligned, between, fitted.best, places);
         Some(fitted)
     }
@@ -228,11 +258,12 @@ impl Fitter {
     }
 
     /// The fine lag in every variant, weighed by how well the variant supports the answer; where it is in the best one.
-    fn polish_all(&self, fitted: &mut Fitted, apart: f64) -> Places {
+    fn polish_all(&self, fitted: &mut Fitted, apart: f64, variants: usize) -> Places {
         let same = SAME_S * self.window.rate;
         let best = fitted.best;
         let mut lags = [(0.0, 0.0); VARIANTS];
         let mut places = Places::default();
+        let lags = &mut lags[..variants];
         for (variant, lag) in lags.iter_mut().enumerate() {
             let supports = |answer: &&Answer| {
                 answer.variant == variant && (answer.gap - best.gap).abs() < same
@@ -307,7 +338,7 @@ impl Fitter {
         }
     }
 
-    /// Filters what was cut and stacks it as one variant.
+    /// Filters what was cut and stacks both channels as one variant.
     fn stack(
         &mut self,
         timing: &Timing,
@@ -317,33 +348,45 @@ impl Fitter {
         variant: usize,
     ) {
         self.filter(timing.count, colour);
-        let length = self.filtered.length();
         for (k, channel) in between.channels().into_iter().enumerate() {
-            let stretch = Stretch {
-                channel,
-                from: centres[channel] - self.before as f64,
-                length,
-            };
-            if self.cymbals.heard() {
-                self.cymbals
-                    .predict(timing, stretch, &mut self.predicted, (k, 2));
-            }
-            let strokes = Strokes {
-                rows: &self.filtered,
-                first: k,
-                stride: 2,
-                count: timing.count,
-                length,
-                gain: &timing.gain,
-                cymbals: self.cymbals.heard().then_some(&self.predicted),
-                coarse: COARSE,
-                before: heard_before(&self.filtered, k, timing.count, self.before / 2),
-            };
-            let template = self.templates.row_mut(2 * variant + k);
-            let variance = self.variances.row_mut(2 * variant + k);
-            self.stacker
-                .stack(strokes, &mut self.weights, template, variance);
+            self.stack_channel(timing, centres, channel, k, 2 * variant + k);
         }
+    }
+
+    /// Stacks one channel: the filtered rows from `k` on, every second, into a template's row.
+    fn stack_channel(
+        &mut self,
+        timing: &Timing,
+        centres: &Centres,
+        channel: usize,
+        k: usize,
+        row: usize,
+    ) {
+        let length = self.filtered.length();
+        let stretch = Stretch {
+            channel,
+            from: centres[channel] - self.before as f64,
+            length,
+        };
+        if self.cymbals.heard() {
+            self.cymbals
+                .predict(timing, stretch, &mut self.predicted, (k, 2));
+        }
+        let strokes = Strokes {
+            rows: &self.filtered,
+            first: k,
+            stride: 2,
+            count: timing.count,
+            length,
+            gain: &timing.gain,
+            cymbals: self.cymbals.heard().then_some(&self.predicted),
+            coarse: COARSE,
+            before: heard_before(&self.filtered, k, timing.count, self.before / 2),
+        };
+        let template = self.templates.row_mut(row);
+        let variance = self.variances.row_mut(row);
+        self.stacker
+            .stack(strokes, &mut self.weights, template, variance);
     }
 
     /// The causal whitener of what the strokes' template does not explain.
@@ -376,20 +419,50 @@ impl Fitter {
         Whitener::from_autocorrelation(sum)
     }
 
-    fn pair_up(&mut self, timing: &Timing, centres: &Centres, between: Between, variant: usize) {
-        let mut found = [([Onset::default(); MOST_ONSETS], 0); 2];
-        for (k, found) in found.iter_mut().enumerate() {
-            let variance = self.variances.row(2 * variant + k);
-            let heard = Heard {
-                rate: self.window.rate,
-                template: self.templates.row(2 * variant + k),
-                variance,
-                from: self.before - self.window.samples(EARLIEST_S),
-                to: self.before + self.window.samples(LATEST_S),
-                noise: noise_around(variance, self.before, self.window.samples(AROUND_S)),
-            };
-            *found = onsets(heard, &mut self.sums, &mut self.heights);
+    /// Candidates for the front in one stack.
+    fn onsets(&mut self, row: usize) -> ([Onset; MOST_ONSETS], usize) {
+        let variance = self.variances.row(row);
+        let heard = Heard {
+            rate: self.window.rate,
+            template: self.templates.row(row),
+            variance,
+            from: self.before - self.window.samples(EARLIEST_S),
+            to: self.before + self.window.samples(LATEST_S),
+            noise: noise_around(variance, self.before, self.window.samples(AROUND_S)),
+        };
+        onsets(heard, &mut self.sums, &mut self.heights)
+    }
+
+    /// Where one channel's own first front is against the strokes' common time, samples, and how high it stands out.
+    pub(crate) fn front(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &Aligned,
+        channel: usize,
+    ) -> Option<Front> {
+        let timing = &aligned.timings[0];
+        for (n, stroke) in strokes.iter().enumerate() {
+            let start = timing.at[n] + aligned.centres[channel];
+            let start = start - (self.before + self.settle) as f64;
+            for k in 0..2 {
+                cut(&stroke.audio[channel], start, self.raw.row_mut(2 * n + k));
+            }
         }
+        self.filter(timing.count, Colour::Lifted(BANDS_HZ[0]));
+        self.stack_channel(timing, &aligned.centres, channel, 0, 0);
+        let (found, count) = self.onsets(0);
+        let worth = |onset: &Onset| onset.height - PRECEDED * onset.preceded;
+        let better = |a: &&Onset, b: &&Onset| worth(a).total_cmp(&worth(b));
+        let onset = found[..count].iter().max_by(better)?;
+        let at = place(self.templates.row(0), &self.front, self.window.rate, onset.at as f64);
+        Some(Front {
+            at: at - self.before as f64 + aligned.centres[channel],
+            height: onset.height,
+        })
+    }
+
+    fn pair_up(&mut self, timing: &Timing, centres: &Centres, between: Between, variant: usize) {
+        let found = [0, 1].map(|k| self.onsets(2 * variant + k));
         let scene = Scene {
             rate: self.window.rate,
             templates: [0, 1].map(|k| self.templates.row(2 * variant + k)),

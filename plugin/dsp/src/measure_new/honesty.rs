@@ -9,6 +9,8 @@ const INFLATION: f64 = 1.07;
 const LEAST_US: f64 = 2.7;
 /// Where the stick lands moves a stroke's gap by this much, microseconds: 1.2 samples at 44.1 kHz on isolated strokes.
 const STICK_US: f64 = 27.0;
+/// A front's rise against a close microphone's: two samples at 44.1 kHz.
+const RISE_US: f64 = 45.0;
 /// Log odds of the right pair of fronts: constant, a unit of lead, of likeness, of the drum's margin, of the log of strokes.
 const ODDS: [f64; 4] = [-3.0, 0.9, 1.5, 0.7];
 /// Odds of the polarity, a unit of the difference between both correlations' heights.
@@ -36,8 +38,20 @@ pub(crate) fn honest(fitted: &Fitted, strokes: usize, margin: f64, rate: f64) ->
     Honest {
         spread_s: spread_us * 1e-6,
         confidence: right * near,
-        polarity_odds: logistic(POLARITY * f64::from(fitted.best.pair.clear_polarity)).max(0.5),
+        polarity_odds: polarity_odds(f64::from(fitted.best.pair.clear_polarity)),
     }
+}
+
+/// Probability of a polarity whose correlation is so much higher than the other's.
+pub(crate) fn polarity_odds(ahead: f64) -> f64 {
+    logistic(POLARITY * ahead).max(0.5)
+}
+
+/// Spread in seconds and confidence of a single channel's front of this height.
+pub(crate) fn honest_front(height: f32, strokes: usize) -> (f64, f64) {
+    let spread_us = (RISE_US.powi(2) + STICK_US.powi(2) / strokes as f64).sqrt();
+    let near = erf(CENTIMETRE_US / (std::f64::consts::SQRT_2 * spread_us));
+    (spread_us * 1e-6, near * logistic(2.0 * (f64::from(height) - 2.0)))
 }
 
 fn odds(fitted: &Fitted, margin: f64) -> f64 {

@@ -3,8 +3,8 @@
 use super::analyser::{Effort, Inputs};
 use super::body_lag::BodyLag;
 use super::choice::{Chosen, DrumChoice};
-use super::fit::{Aligned, Between, Fitted, Fitter};
-use super::honesty::honest;
+use super::fit::{Aligned, Between, Depth, Fitted, Fitter, Front};
+use super::honesty::{honest, honest_front, polarity_odds};
 use super::kit::{Kit, KitDrum, Slots};
 use super::measurement::{Lag, MAX_DRUMS, Polarity};
 use super::stroke::Stroke;
@@ -13,13 +13,20 @@ use super::window::Window;
 use crate::history::CHANNELS;
 
 /// The chosen drum is fitted again when this part of its strokes is new ...
-const NEW: u32 = 6;
+const NEW: u32 = 5;
 /// ... and any other drum when this part is: no new stroke moves a fit by more than one over their number.
-const NEW_OF_OTHERS: u32 = 3;
+const NEW_OF_OTHERS: u32 = 2;
 /// A polarity is told when it is so probable.
 const TOLD: f64 = 0.9;
 /// The spot's channel.
 const SPOT: usize = CHANNELS - 1;
+/// The overheads.
+const PAIR: Between = Between {
+    first: 0,
+    second: 1,
+};
+/// Nothing below -100 dBFS is a signal, power.
+const SILENCE: f64 = 1e-10;
 
 /// What is known of one drum.
 #[derive(Clone, Copy, Debug, Default)]
@@ -133,35 +140,82 @@ impl Lags {
             *stroke = kit.stroke(slot);
         }
         let strokes = &strokes[..count];
-        let aligned = self.fitter.align(strokes);
+        let depth = if chosen.is_some() { Depth::Whole } else { Depth::Quick };
+        let aligned = self.fitter.align(strokes, depth);
         let margin = chosen.map_or(0.0, |chosen| chosen.margin);
-        let spot = strokes.iter().any(|stroke| stroke.energy[SPOT].body > 1e-10);
-        if self.inputs != Inputs::MonoAndSpot {
-            let between = Between { first: 0, second: 1 };
-            if let Some(fitted) = self.fitter.fit(strokes, &aligned, between) {
-                lags.gap = Some(self.lag(strokes, &aligned, between, &fitted, margin));
-                lags.evidence = evidence(&fitted, count, margin, &drum.features);
-            }
+        let fitted = self.pair(strokes, &aligned, depth);
+        if let Some(fitted) = &fitted {
+            lags.gap = Some(self.lag(strokes, &aligned, fitted, margin));
+            lags.evidence = evidence(fitted, count, margin);
         }
+        let spot = strokes.iter().any(|stroke| stroke.energy[SPOT].body > SILENCE);
         if self.inputs != Inputs::Pair && spot {
-            let to = |first: usize| Between { first: SPOT, second: first };
-            lags.spot_to_first = self.spot_lag(strokes, &aligned, to(0), margin);
-            if self.inputs == Inputs::PairAndSpot {
-                lags.spot_to_second = self.spot_lag(strokes, &aligned, to(1), margin);
-            }
+            self.add_spot(strokes, &aligned, fitted.as_ref(), &mut lags);
         }
         lags
+    }
+
+    fn pair(&mut self, strokes: &[&Stroke], aligned: &Aligned, depth: Depth) -> Option<Fitted> {
+        if self.inputs == Inputs::MonoAndSpot {
+            return None;
+        }
+        self.fitter.fit(strokes, aligned, PAIR, depth)
+    }
+
+    /// The spot's own front against the overheads'.
+    fn add_spot(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &Aligned,
+        fitted: Option<&Fitted>,
+        lags: &mut DrumLags,
+    ) {
+        let Some(spot) = self.fitter.front(strokes, aligned, SPOT) else {
+            return;
+        };
+        let first = match (fitted, lags.gap) {
+            (Some(fitted), Some(_)) => fitted.middle - 0.5 * fitted.gap,
+            _ if self.inputs == Inputs::MonoAndSpot => {
+                match self.fitter.front(strokes, aligned, 0) {
+                    Some(front) => front.at,
+                    None => return,
+                }
+            }
+            _ => return,
+        };
+        let attack = first - spot.at;
+        let lag = |lags: &mut Self, channel, attack| lags.spot_lag(strokes, aligned, channel, attack, spot);
+        lags.spot_to_first = Some(lag(self, 0, attack));
+        if let Some(fitted) = fitted {
+            lags.spot_to_second = Some(lag(self, 1, attack + fitted.gap));
+        }
     }
 
     fn spot_lag(
         &mut self,
         strokes: &[&Stroke],
         aligned: &Aligned,
-        between: Between,
-        margin: f64,
-    ) -> Option<Lag> {
-        let fitted = self.fitter.fit(strokes, aligned, between)?;
-        Some(self.lag(strokes, aligned, between, &fitted, margin))
+        channel: usize,
+        attack: f64,
+        spot: Front,
+    ) -> Lag {
+        let rate = self.window.rate;
+        let timing = &aligned.timings[0];
+        let channels = [SPOT, channel];
+        let upright = self.body.find(strokes, timing, channels, attack, 1.0, &self.window);
+        let turned = self.body.find(strokes, timing, channels, attack, -1.0, &self.window);
+        let inverted = turned.1 > upright.1;
+        let odds = polarity_odds(f64::from((upright.1 - turned.1).abs()));
+        let fullest = if inverted { turned } else { upright };
+        let honest = honest_front(spot.height, strokes.len());
+        Lag {
+            attack_s: attack / rate,
+            body_s: fullest.0 / rate,
+            spread_s: honest.0,
+            polarity: polarity(inverted, odds),
+            polarity_odds: odds,
+            confidence: honest.1,
+        }
     }
 
     /// The newest strokes of a drum that were asked for, up to as many as one fit takes.
@@ -186,32 +240,35 @@ impl Lags {
         &mut self,
         strokes: &[&Stroke],
         aligned: &Aligned,
-        between: Between,
         fitted: &Fitted,
         margin: f64,
     ) -> Lag {
         let rate = self.window.rate;
         let honest = honest(fitted, strokes.len(), margin, rate);
         let sign = if fitted.inverted { -1.0 } else { 1.0 };
-        let channels = between.channels();
         let timing = &aligned.timings[0];
-        let body = self.body.find(strokes, timing, channels, fitted.gap, sign, &self.window);
+        let (body, _) =
+            self.body.find(strokes, timing, PAIR.channels(), fitted.gap, sign, &self.window);
         Lag {
             attack_s: fitted.gap / rate,
             body_s: body / rate,
             spread_s: honest.spread_s,
-            polarity: match (fitted.inverted, honest.polarity_odds >= TOLD) {
-                (_, false) => Polarity::Undecided,
-                (false, true) => Polarity::Same,
-                (true, true) => Polarity::Inverted,
-            },
+            polarity: polarity(fitted.inverted, honest.polarity_odds),
             polarity_odds: honest.polarity_odds,
             confidence: honest.confidence,
         }
     }
 }
 
-fn evidence(fitted: &Fitted, count: usize, margin: f64, features: &super::naming::Features) -> [f64; 8] {
+fn polarity(inverted: bool, odds: f64) -> Polarity {
+    match (inverted, odds >= TOLD) {
+        (_, false) => Polarity::Undecided,
+        (false, true) => Polarity::Same,
+        (true, true) => Polarity::Inverted,
+    }
+}
+
+fn evidence(fitted: &Fitted, count: usize, margin: f64) -> [f64; 8] {
     let pair = &fitted.best.pair;
     [
         f64::from(fitted.lead),
@@ -221,6 +278,6 @@ fn evidence(fitted: &Fitted, count: usize, margin: f64, features: &super::naming
         count as f64,
         fitted.errors.jackknife,
         fitted.errors.bootstrap,
-        fitted.variants_sd + 0.0 * features.effective,
+        fitted.variants_sd,
     ]
 }

@@ -9,7 +9,7 @@ const BANDS: usize = BANDS_HZ.len();
 const FLOOR_DB: f64 = -60.0;
 
 /// A snare's wires and upper modes against its body, dB: middle between snares and drums without wires, and its slope.
-const WIRED_DB: (f64, f64) = (-11.0, 2.0);
+const WIRED_DB: (f64, f64) = (-12.5, 2.0);
 /// A kick's shell against its body in overheads that stand over the kit.
 const DEEP_DB: (f64, f64) = (-6.0, 3.0);
 /// A cymbal's top against what body it has.
@@ -74,7 +74,6 @@ impl Features {
         let [shell, body, upper, wires, top] = self.bands_db;
         let tilt = (upper + wires) / 2.0 - shell;
         let bright = top - body;
-        let enough = |strokes: f64| strokes.clamp(0.5, 8.0);
         (tilt + 3.0).clamp(-10.0, 6.0) / 3.0
             + 2.0 * (enough(self.effective) / enough(most)).ln()
             + (bright + 22.0).clamp(-8.0, 6.0) / 4.0
@@ -82,13 +81,15 @@ impl Features {
             + (-(bright + 3.0)).clamp(-10.0, 0.0) / 3.0
     }
 
-    /// Probability of each of [`super::measurement::KINDS`].
-    pub(crate) fn probabilities(&self) -> [f32; 4] {
+    /// Probability of each of [`super::measurement::KINDS`]; `most` are the strokes of the drum with most.
+    pub(crate) fn probabilities(&self, most: f64) -> [f32; 4] {
         let [shell, body, upper, wires, top] = self.bands_db;
         let wired = ((upper + wires) / 2.0 - body - WIRED_DB.0) / WIRED_DB.1;
         let deep = (shell - body - DEEP_DB.0) / DEEP_DB.1;
         let bright = (top - body - BRIGHT_DB.0) / BRIGHT_DB.1;
-        let odds = [wired - deep.max(0.0), deep - wired, -wired - deep, 2.0 * bright];
+        let often = (enough(self.effective) / enough(most)).ln();
+        let snare = wired - deep.max(0.0) + often;
+        let odds = [snare, deep - wired, -wired - deep, 2.0 * bright];
         let weights = odds.map(|odds| odds.clamp(-8.0, 8.0).exp());
         let sum: f64 = weights.iter().sum();
         weights.map(|weight| (weight / sum) as f32)
@@ -98,6 +99,11 @@ impl Features {
     pub(crate) fn near_db(&self) -> f64 {
         self.spot_db[BODY..].iter().sum::<f64>() / (BANDS - BODY) as f64
     }
+}
+
+/// Strokes beyond eight say nothing more about which drum it is.
+fn enough(strokes: f64) -> f64 {
+    strokes.clamp(0.5, 8.0)
 }
 
 fn signature(mut levels_db: [f32; 10]) -> Signature {

@@ -14,7 +14,7 @@ const REACH_S: f64 = 0.000_16;
 /// Steps of the fine lag, a sample.
 const STEPS: usize = 8;
 /// Extra lags on either side, for the interpolation.
-const EDGE: usize = 16;
+const EDGE: usize = 6;
 /// Longest window and reach at the highest working rate (88.2 kHz).
 const LONGEST: usize = 96;
 /// Fine lags there.
@@ -30,7 +30,7 @@ const STROKES: f32 = 1.2;
 /// Worth of a sample of disagreement between stacks and strokes, at 44.1 kHz, and how much of it counts.
 const DISAGREEMENT: (f32, f32) = (0.25, 6.0);
 /// Worth of something else having arrived before.
-const PRECEDED: f32 = 2.2;
+pub(crate) const PRECEDED: f32 = 2.2;
 /// A heavy-tailed prior on the gap: weight, and the scale in seconds (0.25 m of air: overheads are placed by a string).
 const PRIOR: (f32, f32) = (0.7, 0.25 / 343.0);
 

@@ -48,6 +48,15 @@ pub(crate) fn polish(
     places
 }
 
+/// Where one stack's front lies, from a first guess.
+pub(crate) fn place(stack: &[f32], window: &FrontWindow, rate: f64, guess: f64) -> f64 {
+    let alone = Places {
+        middle: guess,
+        lag: 0.0,
+    };
+    polish([stack, stack], window, rate, 1.0, alone).middle
+}
+
 type Cuts = [[f32; LONGEST]; 2];
 
 fn cut_both(stacks: [&[f32]; 2], window: &FrontWindow, places: Places) -> Cuts {

@@ -2,6 +2,7 @@
 
 use super::filters::{BandPass, Edges};
 use super::window::Window;
+use crate::biquad::Biquad;
 use crate::history::CHANNELS;
 
 /// Bands that tell drums apart: shell of a kick, body of a snare or tom, its upper modes, wires and sticks, cymbals.
@@ -77,11 +78,11 @@ impl Stroke {
 }
 
 impl Stroke {
-    /// Did anything get louder, from the body on, in any channel? Where nothing did, an echo or a beat was found.
+    /// Did two bands get louder, from the body on, in any channel? A stroke is broad; an echo or a beat of the body is not.
     pub(crate) fn stands_out(&self) -> bool {
         let louder = |energy: &Energy| {
             let bands = energy.bands.iter().zip(&energy.before).skip(BODY);
-            bands.into_iter().any(|(more, before)| *more > LOUDER * before)
+            bands.filter(|(more, before)| **more > LOUDER * **before).count() >= 2
         };
         self.energy.iter().any(louder)
     }
@@ -174,9 +175,11 @@ pub(crate) fn power(samples: &[f32]) -> f64 {
 fn read_shape(w: &Window, body: &[f32], shape: &mut [f32], scratch: &mut [f32]) {
     let scratch = &mut scratch[..body.len()];
     scratch.copy_from_slice(body);
-    let filter = BandPass::new(SHAPE_HZ, w.body_rate());
-    filter.run(scratch);
-    filter.run(scratch);
+    let mut high = Biquad::high_pass(SHAPE_HZ.low_hz, w.body_rate());
+    let mut low = Biquad::low_pass(SHAPE_HZ.high_hz, w.body_rate());
+    for x in scratch.iter_mut() {
+        *x = low.next(high.next(f64::from(*x))) as f32;
+    }
     let start = w.kept_before / w.step - (SHAPE_BEFORE_S * w.body_rate()) as usize;
     let half = shape.len() / 2;
     let scale = std::f64::consts::PI / (shape.len() - half) as f64;
