@@ -51,7 +51,7 @@ fn main() {
                     let mut text = String::new();
                     let mut spent = 0.0;
                     for seed in first..first + seeds {
-                        let settings = GrooveSettings { style, pair, cymbals, seed, ..Default::default() };
+                        let settings = GrooveSettings { style, pair, cymbals, seed, bars: number(6, 8.0) as usize, second: if args.get(7).is_some() { real_grooves::Cable::Reversed } else { real_grooves::Cable::AsRecorded }, ..Default::default() };
                         let g = strokes.groove(&settings);
                         let spot: &[f32] = match inputs { 0 => &[], 1 | 3 => &g.kick, _ => &g.snare };
                         let mut a = Analyser::new(AnalyserSetup { sample_rate: 44100.0, inputs: if inputs == 0 { Inputs::Pair } else { Inputs::PairAndSpot } });

@@ -333,9 +333,9 @@ impl Analyser {
     }
 
     /// For calibration: what the chosen drum's confidence is made of.
-    pub fn evidence(&self) -> [f64; 8] {
+    pub fn evidence(&self) -> [f64; 12] {
         let lags = self.chosen.and_then(|number| self.lags.of(number));
-        lags.map_or([0.0; 8], |lags| lags.evidence)
+        lags.map_or([0.0; 12], |lags| lags.evidence)
     }
 }
 

@@ -133,16 +133,17 @@ impl AttackTiming {
         }
         let middle = lengths.reach * lengths.steps;
         let mut place = [middle; MOST_FIT];
+        let mut part = [0.0; MOST_FIT];
         for _ in 0..stage.rounds {
             self.choose(timing.count, heard, lengths, &place);
             self.stack(timing, heard, lengths, cymbals.heard());
             for n in 0..timing.count {
-                place[n] = self.best(n, timing.gain[n], heard, lengths, stage);
+                (place[n], part[n]) = self.best(n, timing.gain[n], heard, lengths, stage);
             }
             recentre(&mut place[..timing.count], &timing.gain, middle);
         }
-        for (at, place) in timing.at.iter_mut().zip(place) {
-            *at += (place as f64 - middle as f64) / lengths.steps as f64;
+        for (at, (place, part)) in timing.at.iter_mut().zip(place.into_iter().zip(part)) {
+            *at += (place as f64 - middle as f64 + part) / lengths.steps as f64;
         }
     }
 
@@ -231,7 +232,7 @@ impl AttackTiming {
         }
     }
 
-    /// The place at which a stroke is likeliest, against the template of all others.
+    /// The place at which a stroke is likeliest, against the template of all others, and the part of a place beyond it.
     fn best(
         &mut self,
         n: usize,
@@ -239,25 +240,34 @@ impl AttackTiming {
         heard: &[bool; CHANNELS],
         lengths: Lengths,
         stage: Stage,
-    ) -> usize {
-        let places = 2 * lengths.reach * lengths.steps + 1;
-        let middle = (lengths.reach * lengths.steps) as f32;
-        let expected = (stage.expected_s * self.rate) as f32 * lengths.steps as f32;
+    ) -> (usize, f64) {
         for channel in (0..CHANNELS).filter(|channel| heard[*channel]) {
             self.leave_out(n, channel, gain, lengths);
         }
-        let mut best = (f32::NEG_INFINITY, 0);
-        for place in 0..places {
+        let middle = (lengths.reach * lengths.steps) as f32;
+        let expected = (stage.expected_s * self.rate) as f32 * lengths.steps as f32;
+        let likely = |place: usize| {
             let off = (place as f32 - middle) / expected;
-            let mut likely = -0.5 * off * off;
-            for channel in (0..CHANNELS).filter(|channel| heard[*channel]) {
-                likely -= 0.5 / DEPENDENT * self.misfit(n, channel, place, lengths);
-            }
-            if likely > best.0 {
-                best = (likely, place);
+            let channels = (0..CHANNELS).filter(|channel| heard[*channel]);
+            let misfit: f32 = channels.map(|c| self.misfit(n, c, place, lengths)).sum();
+            -0.5 * off * off - 0.5 / DEPENDENT * misfit
+        };
+        let last = 2 * lengths.reach * lengths.steps;
+        let mut best = (f32::NEG_INFINITY, 0);
+        for place in 0..=last {
+            let value = likely(place);
+            if value > best.0 {
+                best = (value, place);
             }
         }
-        best.1
+        let (top, place) = best;
+        if place == 0 || place == last {
+            return (place, 0.0);
+        }
+        let (before, after) = (likely(place - 1), likely(place + 1));
+        let bend = before - 2.0 * top + after;
+        let part = if bend < 0.0 { 0.5 * (before - after) / bend } else { 0.0 };
+        (place, f64::from(part.clamp(-0.5, 0.5)))
     }
 
     /// What the other strokes expect of this one in a channel's gate, and one over its noise there.

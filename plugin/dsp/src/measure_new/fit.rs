@@ -14,6 +14,7 @@ use super::pairs::{FrontWindow, PRECEDED, Pair, Scene, score};
 use super::rows::Rows;
 use super::stack::{Stacker, Strokes};
 use super::stroke::{Stroke, power};
+use super::stroke_lags::{Fronts, StrokeLags, stroke_lags};
 use super::timing::{MOST_FIT, Timing};
 use super::whitening::{ORDER, Whitener, add_autocorrelation};
 use super::window::Window;
@@ -46,6 +47,8 @@ const COLOURS: usize = BANDS_HZ.len() + 1;
 const VARIANTS: usize = 2 * COLOURS;
 /// Answers of each variant that are heard in the vote.
 const HEARD: usize = 5;
+/// Of a normal distribution: its standard deviation over that of its middle half.
+const MIDDLE_HALF: f64 = 2.65;
 /// Answers within this of each other are one: a sample at 44.1 kHz.
 const SAME_S: f64 = 1.0 / 44_100.0;
 /// What another variant's agreement is worth, and the score at which it begins and is whole.
@@ -131,6 +134,8 @@ pub(crate) struct Fitted {
     /// Standard deviation of the variants that agree, samples.
     pub variants_sd: f64,
     pub errors: Errors,
+    /// The strokes' own lags.
+    pub strokes: StrokeLags,
     /// Half-way between both fronts, samples after the strokes' common time.
     pub middle: f64,
 }
@@ -246,6 +251,9 @@ impl Fitter {
         let centre = aligned.centres[between.first] + 0.5 * apart;
         fitted.middle = places.middle - self.before as f64 + centre;
         fitted.errors = self.errors(strokes, aligned, between, fitted.best, places);
+        let lags = self.stroke_lags(aligned, fitted.best, places);
+        fitted.gap += lags.part * (lags.lag + apart - fitted.gap);
+        fitted.strokes = lags;
         Some(fitted)
     }
 
@@ -257,13 +265,14 @@ impl Fitter {
         )
     }
 
-    /// The fine lag in every variant, weighed by how well the variant supports the answer; where it is in the best one.
+    /// The fine lag in every variant, the middle half of them averaged; where it is in the best one.
     fn polish_all(&self, fitted: &mut Fitted, apart: f64, variants: usize) -> Places {
         let same = SAME_S * self.window.rate;
         let best = fitted.best;
-        let mut lags = [(0.0, 0.0); VARIANTS];
-        let mut places = Places::default();
+        let sign = if best.pair.inverted { -1.0 } else { 1.0 };
+        let mut lags = [0.0; VARIANTS];
         let lags = &mut lags[..variants];
+        let mut places = Places::default();
         for (variant, lag) in lags.iter_mut().enumerate() {
             let supports = |answer: &&Answer| {
                 answer.variant == variant && (answer.gap - best.gap).abs() < same
@@ -275,19 +284,32 @@ impl Fitter {
                 lag: pair.lag,
             };
             let stacks = [0, 1].map(|k| self.templates.row(2 * variant + k));
-            let sign = if best.pair.inverted { -1.0 } else { 1.0 };
             let found = polish(stacks, &self.front, self.window.rate, sign, guess);
-            let weight = support.map_or(0.0, |answer| f64::from(answer.pair.score - AGREES.0));
-            *lag = (found.lag + apart, weight.max(0.05).powi(2));
+            *lag = found.lag + apart;
             if variant == best.variant {
                 places = found;
             }
         }
-        let weights: f64 = lags.iter().map(|lag| lag.1).sum();
-        fitted.gap = lags.iter().map(|lag| lag.0 * lag.1).sum::<f64>() / weights;
-        let scatter = |lag: &(f64, f64)| lag.1 * (lag.0 - fitted.gap).powi(2);
-        fitted.variants_sd = (lags.iter().map(scatter).sum::<f64>() / weights).sqrt();
+        lags.sort_unstable_by(f64::total_cmp);
+        let half = &lags[variants / 4..variants - variants / 4];
+        let count = half.len() as f64;
+        fitted.gap = half.iter().sum::<f64>() / count;
+        let scatter: f64 = half.iter().map(|lag| (lag - fitted.gap).powi(2)).sum();
+        fitted.variants_sd = MIDDLE_HALF * (scatter / count).sqrt();
         places
+    }
+
+    /// The strokes' own lags in the variant that was stacked last.
+    fn stroke_lags(&self, aligned: &Aligned, best: Answer, places: Places) -> StrokeLags {
+        let count = aligned.timings[best.variant / COLOURS].count;
+        let fronts = Fronts {
+            strokes: &self.filtered,
+            count,
+            before: [0, 1].map(|k| heard_before(&self.filtered, k, count, self.before / 2)),
+            at: places,
+            sign: if best.pair.inverted { -1.0 } else { 1.0 },
+        };
+        stroke_lags(fronts, &self.front, self.window.rate)
     }
 
     fn errors(

@@ -27,9 +27,11 @@ pub(crate) struct Honest {
 /// `margin` is how far the drum stands ahead of the next as the one to be measured.
 pub(crate) fn honest(fitted: &Fitted, strokes: usize, margin: f64, rate: f64) -> Honest {
     let us = |samples: f64| samples / rate * 1e6;
-    let squares = us(fitted.errors.jackknife).powi(2)
+    let stack = us(fitted.errors.jackknife).powi(2)
         + us(fitted.errors.bootstrap).powi(2)
-        + us(fitted.variants_sd).powi(2)
+        + us(fitted.variants_sd).powi(2);
+    let own = 2.0 * us(fitted.strokes.error).powi(2);
+    let squares = stack + fitted.strokes.part * (own - stack)
         + LEAST_US.powi(2)
         + (STICK_US / strokes as f64).powi(2);
     let spread_us = INFLATION * squares.sqrt();

@@ -37,7 +37,7 @@ pub(crate) struct DrumLags {
     pub gap: Option<Lag>,
     pub spot_to_first: Option<Lag>,
     pub spot_to_second: Option<Lag>,
-    pub evidence: [f64; 8],
+    pub evidence: [f64; 12],
 }
 
 /// Fits of all drums.
@@ -268,7 +268,7 @@ fn polarity(inverted: bool, odds: f64) -> Polarity {
     }
 }
 
-fn evidence(fitted: &Fitted, count: usize, margin: f64) -> [f64; 8] {
+fn evidence(fitted: &Fitted, count: usize, margin: f64) -> [f64; 12] {
     let pair = &fitted.best.pair;
     [
         f64::from(fitted.lead),
@@ -279,5 +279,9 @@ fn evidence(fitted: &Fitted, count: usize, margin: f64) -> [f64; 8] {
         fitted.errors.jackknife,
         fitted.errors.bootstrap,
         fitted.variants_sd,
+        fitted.strokes.error,
+        fitted.strokes.part,
+        f64::from(pair.clear_polarity),
+        fitted.gap,
     ]
 }

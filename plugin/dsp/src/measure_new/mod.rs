@@ -25,6 +25,7 @@ mod sorting;
 mod spread;
 mod stack;
 mod stroke;
+mod stroke_lags;
 mod timing;
 mod whitening;
 mod window;

@@ -11,7 +11,7 @@ const FLOOR_DB: f64 = -60.0;
 /// A snare's wires and upper modes against its body, dB: middle between snares and drums without wires, and its slope.
 const WIRED_DB: (f64, f64) = (-12.5, 2.0);
 /// A kick's shell against its body in overheads that stand over the kit.
-const DEEP_DB: (f64, f64) = (-6.0, 3.0);
+const DEEP_DB: (f64, f64) = (-8.5, 2.0);
 /// A cymbal's top against what body it has.
 const BRIGHT_DB: (f64, f64) = (0.0, 3.0);
 
@@ -89,7 +89,7 @@ impl Features {
         let bright = (top - body - BRIGHT_DB.0) / BRIGHT_DB.1;
         let often = (enough(self.effective) / enough(most)).ln();
         let snare = wired - deep.max(0.0) + often;
-        let odds = [snare, deep - wired, -wired - deep, 2.0 * bright];
+        let odds = [snare, deep - wired + often, -wired - deep, 2.0 * bright];
         let weights = odds.map(|odds| odds.clamp(-8.0, 8.0).exp());
         let sum: f64 = weights.iter().sum();
         weights.map(|weight| (weight / sum) as f32)

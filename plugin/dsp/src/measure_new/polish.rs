@@ -4,13 +4,13 @@ use super::cut::cut;
 use super::pairs::FrontWindow;
 use super::sorting::shifted_dot;
 
-/// A front's window is placed so that the energy's centre lies this long after it: where it lies when a front is followed by
-/// a steady sound.
-const CENTRE_S: f64 = 0.000_15;
+/// A front's window is placed so that the energy's centre lies this long after it: half-way through what is heard after the
+/// front, for a sound that sets in at once and stays.
+const CENTRE_S: f64 = 0.000_25;
 /// Longest window at the highest working rate.
 const LONGEST: usize = 96;
 /// Looks at most.
-const LOOKS: usize = 16;
+const LOOKS: usize = 40;
 /// The lag has arrived when it moves by less, samples.
 const SETTLED: f64 = 1e-4;
 /// Farthest that a look moves lag or place, samples.

@@ -11,7 +11,7 @@ const UNLIKE: f32 = 0.02;
 /// Noise below this part of a stroke's mean power is rounding.
 const ROUNDING: f32 = 1e-5;
 /// Rounds of weights and stack.
-const ROUNDS: usize = 4;
+const ROUNDS: usize = 3;
 /// Half of the noise is what the stack does not explain, half what the cymbal's power above 7 kHz predicts.
 const PREDICTED: f32 = 0.5;
 /// Softer strokes do not lift the noise by more than this in the first, middle stack.
