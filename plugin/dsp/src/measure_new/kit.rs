@@ -1,0 +1,147 @@
+//! The strokes that are kept and the drums they were sorted into.
+
+use super::measurement::MAX_DRUMS;
+use super::naming::Features;
+use super::sorting::{Sorting, shifted_dot};
+use super::stroke::{Stroke, power};
+use super::window::Window;
+
+/// Strokes this much alike in their bodies may be one recording played twice ...
+const MAY_REPEAT: f32 = 0.98;
+/// ... and are, when their audio is: two strokes of a drummer correlate by 0.9 (own measurement).
+const REPEATED: f32 = 0.998;
+/// A repeated stroke is found within so many samples of the same place.
+const FOUND_WITHIN_S: f64 = 0.0005;
+
+/// A set of slots.
+pub(crate) type Slots = u128;
+
+/// A drum as it stands.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct KitDrum {
+    pub number: u8,
+    pub features: Features,
+    pub slots: Slots,
+}
+
+/// Kept strokes, allocated once.
+pub(crate) struct Kit {
+    window: Window,
+    strokes: Vec<Stroke>,
+    sorting: Sorting,
+    orders: u64,
+}
+
+impl Kit {
+    pub(crate) fn new(window: Window) -> Self {
+        Self {
+            strokes: (0..window.strokes).map(|_| Stroke::new(&window)).collect(),
+            sorting: Sorting::new(&window),
+            orders: 0,
+            window,
+        }
+    }
+
+    pub(crate) fn clear(&mut self) {
+        self.sorting.clear();
+        self.orders = 0;
+    }
+
+    /// Keeps the stroke that `fill` writes; its slot, or nothing when `fill` refuses.
+    pub(crate) fn keep(&mut self, fill: impl FnOnce(&mut Stroke) -> bool) -> Option<usize> {
+        let slot = self.free_slot();
+        let stroke = &mut self.strokes[slot];
+        if !fill(stroke) {
+            return None;
+        }
+        stroke.order = self.orders;
+        self.orders += 1;
+        self.sorting.add(&self.strokes, slot);
+        if let Some(other) = self.repeated(slot) {
+            self.sorting.remove(other);
+        }
+        Some(slot)
+    }
+
+    /// The oldest stroke of the drum with most goes when there is no room.
+    fn free_slot(&mut self) -> usize {
+        let free = (0..self.strokes.len()).find(|slot| self.sorting.group(*slot).is_none());
+        free.unwrap_or_else(|| {
+            let hits = |slot: &usize| {
+                let group = self.sorting.group(*slot).unwrap_or_default();
+                self.sorting.slots(group).count()
+            };
+            let key = |slot: &usize| (hits(slot), u64::MAX - self.strokes[*slot].order);
+            let slot = (0..self.strokes.len()).max_by_key(key).unwrap_or(0);
+            self.sorting.remove(slot);
+            slot
+        })
+    }
+
+    /// Another kept stroke that is the same recording.
+    fn repeated(&self, slot: usize) -> Option<usize> {
+        let group = self.sorting.group(slot)?;
+        let mut others = self.sorting.slots(group).filter(|other| *other != slot);
+        others.find(|other| {
+            self.sorting.alike(slot, *other) > MAY_REPEAT
+                && self.same(&self.strokes[slot], &self.strokes[*other])
+        })
+    }
+
+    fn same(&self, a: &Stroke, b: &Stroke) -> bool {
+        let reach = self.window.samples(FOUND_WITHIN_S) as isize;
+        let alike = |channel: usize| {
+            let (x, y) = (&a.audio[channel], &b.audio[channel]);
+            let norm = (power(x) * power(y)).sqrt() as f32 * x.len() as f32;
+            let highest = (-reach..=reach)
+                .map(|lag| shifted_dot(x, y, lag))
+                .fold(0.0, f32::max);
+            norm <= 1e-12 || highest > REPEATED * norm
+        };
+        (0..2).all(alike)
+    }
+
+    pub(crate) fn stroke(&self, slot: usize) -> &Stroke {
+        &self.strokes[slot]
+    }
+
+    /// Number of the drum that a stroke was sorted to.
+    pub(crate) fn drum_of(&self, slot: usize) -> Option<u8> {
+        self.sorting.group(slot)
+    }
+
+    pub(crate) fn slots(&self, number: u8) -> impl Iterator<Item = usize> + Clone + '_ {
+        self.sorting.slots(number)
+    }
+
+    /// The drums with most hits, at most [`MAX_DRUMS`], `kept` among them if it has any; most hits first.
+    pub(crate) fn drums(&self, kept: Option<u8>) -> ([Option<KitDrum>; MAX_DRUMS], usize) {
+        let mut numbers = [(0usize, 0u8); MAX_DRUMS];
+        let mut count = 0;
+        for number in 0..=u8::MAX {
+            let hits = self.slots(number).count();
+            let hits = if Some(number) == kept && hits > 0 { hits + 1000 } else { hits };
+            if hits == 0 {
+                continue;
+            }
+            let place = numbers[..count].iter().position(|other| other.0 < hits);
+            let place = place.unwrap_or(count);
+            if place < MAX_DRUMS {
+                count = (count + 1).min(MAX_DRUMS);
+                numbers[place..count].rotate_right(1);
+                numbers[place] = (hits, number);
+            }
+        }
+        let drum = |place: usize| (place < count).then(|| self.drum(numbers[place].1));
+        (std::array::from_fn(drum), count)
+    }
+
+    fn drum(&self, number: u8) -> KitDrum {
+        let strokes = self.slots(number).map(|slot| &self.strokes[slot]);
+        KitDrum {
+            number,
+            features: Features::of(strokes),
+            slots: self.slots(number).fold(0, |set, slot| set | 1 << slot),
+        }
+    }
+}

@@ -1,0 +1,287 @@
+//! The lags of every drum, fitted anew when enough of its strokes are new.
+
+use super::analyser::{Effort, Inputs};
+use super::body_lag::BodyLag;
+use super::choice::{Chosen, DrumChoice};
+use super::fit::{Aligned, Between, Depth, Fitted, Fitter, Front};
+use super::honesty::{honest, honest_front, polarity_odds};
+use super::kit::{Kit, KitDrum, Slots};
+use super::measurement::{Lag, MAX_DRUMS, Polarity};
+use super::stroke::Stroke;
+use super::timing::MOST_FIT;
+use super::window::Window;
+use crate::history::CHANNELS;
+
+/// The chosen drum is fitted again when this part of its strokes is new ...
+const NEW: u32 = 5;
+/// ... and any other drum when this part is: no new stroke moves a fit by more than one over their number.
+const NEW_OF_OTHERS: u32 = 2;
+/// A polarity is told when it is so probable.
+const TOLD: f64 = 0.9;
+/// The spot's channel.
+const SPOT: usize = CHANNELS - 1;
+/// The overheads.
+const PAIR: Between = Between {
+    first: 0,
+    second: 1,
+};
+/// Nothing below -100 dBFS is a signal, power.
+const SILENCE: f64 = 1e-10;
+
+/// What is known of one drum.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct DrumLags {
+    number: u8,
+    /// Strokes that the fit was made of.
+    fitted: Slots,
+    pub gap: Option<Lag>,
+    pub spot_to_first: Option<Lag>,
+    pub spot_to_second: Option<Lag>,
+    pub evidence: [f64; 12],
+}
+
+/// Fits of all drums.
+pub(crate) struct Lags {
+    window: Window,
+    inputs: Inputs,
+    fitter: Fitter,
+    body: BodyLag,
+    known: [Option<DrumLags>; MAX_DRUMS],
+    /// Working samples of the strokes asked for alone.
+    asked: Option<(u64, u64)>,
+}
+
+impl Lags {
+    pub(crate) fn new(window: Window, inputs: Inputs) -> Self {
+        Self {
+            inputs,
+            fitter: Fitter::new(window),
+            body: BodyLag::new(&window),
+            known: [None; MAX_DRUMS],
+            asked: None,
+            window,
+        }
+    }
+
+    pub(crate) fn clear(&mut self) {
+        self.known = [None; MAX_DRUMS];
+    }
+
+    pub(crate) fn ask(&mut self, asked: DrumChoice, rate: f64) {
+        let before = self.asked;
+        self.asked = match asked {
+            DrumChoice::Strokes { from_s, to_s } => {
+                Some(((from_s * rate).max(0.0) as u64, (to_s * rate).max(0.0) as u64))
+            }
+            _ => None,
+        };
+        if before != self.asked {
+            self.known = [None; MAX_DRUMS];
+        }
+    }
+
+    /// Is a stroke among those asked for?
+    pub(crate) fn inside(&self, at: u64) -> bool {
+        self.asked.is_none_or(|(from, to)| (from..to).contains(&at))
+    }
+
+    /// Another stroke lies in this slot now.
+    pub(crate) fn replaced(&mut self, slot: usize) {
+        for known in self.known.iter_mut().flatten() {
+            known.fitted &= !(1 << slot);
+        }
+    }
+
+    pub(crate) fn of(&self, number: u8) -> Option<&DrumLags> {
+        self.known.iter().flatten().find(|known| known.number == number)
+    }
+
+    /// Fits a drum if it is due.
+    pub(crate) fn fit(&mut self, kit: &Kit, drum: &KitDrum, chosen: Option<Chosen>, effort: Effort) {
+        let fitted = self.of(drum.number).map_or(0, |known| known.fitted);
+        let changed = (drum.slots ^ fitted).count_ones();
+        let part = if chosen.is_some() { NEW } else { NEW_OF_OTHERS };
+        let due = match effort {
+            Effort::All => changed > 0,
+            Effort::Due => changed > 0 && changed >= drum.slots.count_ones() / part,
+        };
+        if due {
+            let lags = self.measure(kit, drum, chosen);
+            self.store(kit, lags);
+        }
+    }
+
+    /// Stores in the drum's own place, or in one whose drum is gone.
+    fn store(&mut self, kit: &Kit, lags: DrumLags) {
+        let own = |known: &Option<DrumLags>| known.is_some_and(|known| known.number == lags.number);
+        let gone = |known: &Option<DrumLags>| {
+            known.is_none_or(|known| kit.slots(known.number).next().is_none())
+        };
+        let place = self.known.iter().position(own);
+        let place = place.or_else(|| self.known.iter().position(gone));
+        let fewest = |n: &usize| self.known[*n].map_or(0, |known| known.fitted.count_ones());
+        let place = place.unwrap_or_else(|| (0..MAX_DRUMS).min_by_key(fewest).unwrap_or(0));
+        self.known[place] = Some(lags);
+    }
+
+    fn measure(&mut self, kit: &Kit, drum: &KitDrum, chosen: Option<Chosen>) -> DrumLags {
+        let mut lags = DrumLags {
+            number: drum.number,
+            fitted: drum.slots,
+            ..DrumLags::default()
+        };
+        let mut slots = [0; MOST_FIT];
+        let count = self.newest(kit, drum, &mut slots);
+        if count == 0 {
+            return lags;
+        }
+        let mut strokes = [kit.stroke(slots[0]); MOST_FIT];
+        for (stroke, slot) in strokes.iter_mut().zip(slots) {
+            *stroke = kit.stroke(slot);
+        }
+        let strokes = &strokes[..count];
+        let depth = if chosen.is_some() { Depth::Whole } else { Depth::Quick };
+        let aligned = self.fitter.align(strokes, depth);
+        let margin = chosen.map_or(0.0, |chosen| chosen.margin);
+        let fitted = self.pair(strokes, &aligned, depth);
+        if let Some(fitted) = &fitted {
+            lags.gap = Some(self.lag(strokes, &aligned, fitted, margin));
+            lags.evidence = evidence(fitted, count, margin);
+        }
+        let spot = strokes.iter().any(|stroke| stroke.energy[SPOT].body > SILENCE);
+        if self.inputs != Inputs::Pair && spot {
+            self.add_spot(strokes, &aligned, fitted.as_ref(), &mut lags);
+        }
+        lags
+    }
+
+    fn pair(&mut self, strokes: &[&Stroke], aligned: &Aligned, depth: Depth) -> Option<Fitted> {
+        if self.inputs == Inputs::MonoAndSpot {
+            return None;
+        }
+        self.fitter.fit(strokes, aligned, PAIR, depth)
+    }
+
+    /// The spot's own front against the overheads'.
+    fn add_spot(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &Aligned,
+        fitted: Option<&Fitted>,
+        lags: &mut DrumLags,
+    ) {
+        let Some(spot) = self.fitter.front(strokes, aligned, SPOT) else {
+            return;
+        };
+        let first = match (fitted, lags.gap) {
+            (Some(fitted), Some(_)) => fitted.middle - 0.5 * fitted.gap,
+            _ if self.inputs == Inputs::MonoAndSpot => {
+                match self.fitter.front(strokes, aligned, 0) {
+                    Some(front) => front.at,
+                    None => return,
+                }
+            }
+            _ => return,
+        };
+        let attack = first - spot.at;
+        let lag = |lags: &mut Self, channel, attack| lags.spot_lag(strokes, aligned, channel, attack, spot);
+        lags.spot_to_first = Some(lag(self, 0, attack));
+        if let Some(fitted) = fitted {
+            lags.spot_to_second = Some(lag(self, 1, attack + fitted.gap));
+        }
+    }
+
+    fn spot_lag(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &Aligned,
+        channel: usize,
+        attack: f64,
+        spot: Front,
+    ) -> Lag {
+        let rate = self.window.rate;
+        let timing = &aligned.timings[0];
+        let channels = [SPOT, channel];
+        let upright = self.body.find(strokes, timing, channels, attack, 1.0, &self.window);
+        let turned = self.body.find(strokes, timing, channels, attack, -1.0, &self.window);
+        let inverted = turned.1 > upright.1;
+        let odds = polarity_odds(f64::from((upright.1 - turned.1).abs()));
+        let fullest = if inverted { turned } else { upright };
+        let honest = honest_front(spot.height, strokes.len());
+        Lag {
+            attack_s: attack / rate,
+            body_s: fullest.0 / rate,
+            spread_s: honest.0,
+            polarity: polarity(inverted, odds),
+            polarity_odds: odds,
+            confidence: honest.1,
+        }
+    }
+
+    /// The newest strokes of a drum that were asked for, up to as many as one fit takes.
+    fn newest(&self, kit: &Kit, drum: &KitDrum, slots: &mut [usize; MOST_FIT]) -> usize {
+        let mut count = 0;
+        let mut before = u64::MAX;
+        while count < MOST_FIT {
+            let older = kit
+                .slots(drum.number)
+                .filter(|slot| kit.stroke(*slot).order < before && self.inside(kit.stroke(*slot).at));
+            let Some(slot) = older.max_by_key(|slot| kit.stroke(*slot).order) else {
+                break;
+            };
+            before = kit.stroke(slot).order;
+            slots[count] = slot;
+            count += 1;
+        }
+        count
+    }
+
+    fn lag(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &Aligned,
+        fitted: &Fitted,
+        margin: f64,
+    ) -> Lag {
+        let rate = self.window.rate;
+        let honest = honest(fitted, strokes.len(), margin, rate);
+        let sign = if fitted.inverted { -1.0 } else { 1.0 };
+        let timing = &aligned.timings[0];
+        let (body, _) =
+            self.body.find(strokes, timing, PAIR.channels(), fitted.gap, sign, &self.window);
+        Lag {
+            attack_s: fitted.gap / rate,
+            body_s: body / rate,
+            spread_s: honest.spread_s,
+            polarity: polarity(fitted.inverted, honest.polarity_odds),
+            polarity_odds: honest.polarity_odds,
+            confidence: honest.confidence,
+        }
+    }
+}
+
+fn polarity(inverted: bool, odds: f64) -> Polarity {
+    match (inverted, odds >= TOLD) {
+        (_, false) => Polarity::Undecided,
+        (false, true) => Polarity::Same,
+        (true, true) => Polarity::Inverted,
+    }
+}
+
+fn evidence(fitted: &Fitted, count: usize, margin: f64) -> [f64; 12] {
+    let pair = &fitted.best.pair;
+    [
+        f64::from(fitted.lead),
+        f64::from(pair.coherent),
+        f64::from(pair.strokes),
+        margin,
+        count as f64,
+        fitted.errors.jackknife,
+        fitted.errors.bootstrap,
+        fitted.variants_sd,
+        fitted.strokes.error,
+        fitted.strokes.part,
+        f64::from(pair.clear_polarity),
+        fitted.gap,
+    ]
+}

@@ -1,0 +1,31 @@
+//! Measures the time between two overheads on a drum that may have no microphone of its own, and says how sure it is.
+
+pub mod analyser;
+mod attack_timing;
+mod body_lag;
+mod body_timing;
+mod centres;
+pub mod choice;
+mod colour;
+mod cut;
+mod cymbals;
+mod filters;
+mod finder;
+mod fit;
+mod honesty;
+mod kit;
+mod lags;
+pub mod measurement;
+mod naming;
+mod onsets;
+mod pairs;
+mod polish;
+mod rows;
+mod sorting;
+mod spread;
+mod stack;
+mod stroke;
+mod stroke_lags;
+mod timing;
+mod whitening;
+mod window;
