@@ -2,6 +2,7 @@
 
 mod air;
 mod align;
+mod baselines;
 mod bound;
 mod comb;
 mod correlation;
@@ -14,11 +15,14 @@ mod levels;
 mod loudness;
 mod measure;
 mod memory;
+mod no_snare_microphone;
 mod real_grooves;
 mod recordings;
 mod scene;
+mod score;
 mod strokes;
 mod support;
 mod sweep;
+mod take;
 mod tom;
 mod voices;
