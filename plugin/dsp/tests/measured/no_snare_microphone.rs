@@ -7,6 +7,7 @@ use crate::measure::measure;
 use crate::real_grooves::{Drum, GrooveSettings, Pair, Style, cells, strokes};
 use crate::score::{Score, Trial, fewest};
 use crate::support::{parallel, write_lines};
+use crate::table::{Row, held_together, report};
 use crate::take::{Estimator, Spot};
 
 /// Seeds of the whole table. No estimator was built, fitted or looked at with them: for that there are those from 1000 on.
@@ -15,9 +16,6 @@ const KEPT_ASIDE: RangeInclusive<u64> = 1..=20;
 const QUICK: RangeInclusive<u64> = 1_001..=1_001;
 /// Gains of the cymbals: as recorded, +6 and +12 dB.
 const GAINS: [f64; 3] = [1.0, 2.0, 4.0];
-/// A wrong answer must not claim this probability.
-const WRONG_AND_SURE: f64 = 0.5;
-
 /// One cell of the table.
 #[derive(Clone, Copy)]
 struct Cell {
@@ -25,11 +23,6 @@ struct Cell {
     pair: Pair,
     cymbals: f64,
     spot: Spot,
-}
-
-struct Row {
-    cell: Cell,
-    trials: Vec<Trial>,
 }
 
 impl Cell {
@@ -89,37 +82,17 @@ fn table(estimator: Estimator, spots: &[Spot], seeds: RangeInclusive<u64>) -> Op
                 spot: *spot,
             };
             let trials = tried.iter().map(|trials| trials[number].clone()).collect();
-            rows.push(Row { cell, trials });
+            rows.push(Row {
+                kind: cell.name(),
+                trials,
+                least: cell.least(),
+            });
         }
     }
     Some(rows)
 }
 
-/// Prints the table, writes it down and returns what is outside the limits.
-fn report(name: &str, rows: &[Row]) -> Vec<String> {
-    let mut lines = vec![format!("pair,style,cymbals_db,spot,{}", Score::HEADER)];
-    let mut outside = Vec::new();
-    for row in rows {
-        let score = Score::of(row.trials.iter());
-        let cell = row.cell.name();
-        println!("{cell:22} {score}");
-        lines.push(format!("{cell},{}", score.csv()));
-        if score.highest_confidence >= WRONG_AND_SURE || score.absurd > 0 {
-            outside.push(format!("{cell}: wrong and sure, or absurd: {score}"));
-        }
-    }
-    println!("{:22} {}", "all", Score::of(trials(rows, |_| true)));
-    write_lines(name, &lines);
-    outside
-}
-
-fn trials(
-    rows: &[Row],
-    pick: impl Fn(Cell) -> bool + Clone,
-) -> impl Iterator<Item = &Trial> + Clone {
-    let picked = rows.iter().filter(move |row| pick(row.cell));
-    picked.flat_map(|row| &row.trials)
-}
+const COLUMNS: &str = "pair,style,cymbals_db,spot";
 
 /// One seed a cell. The limits of the whole table, for as many takes as each level of cymbals has here.
 #[test]
@@ -127,21 +100,8 @@ fn a_seed_of_every_cell() {
     let Some(rows) = table(measure, &Spot::ALL, QUICK) else {
         return;
     };
-    let mut outside = report("no_snare_microphone_quick", &rows);
-    for cymbals in GAINS {
-        let mine = |cell: Cell| cell.cymbals == cymbals;
-        let score = Score::of(trials(&rows, mine));
-        let least = rows
-            .iter()
-            .find(|row| mine(row.cell))
-            .expect("a row")
-            .cell
-            .least();
-        if score.right < fewest(score.takes, least) {
-            let fewest = fewest(score.takes, least);
-            outside.push(format!("cymbals x {cymbals}: {fewest} wanted: {score}"));
-        }
-    }
+    let mut outside = report("no_snare_microphone_quick", COLUMNS, &rows);
+    outside.extend(held_together(&rows));
     assert!(outside.is_empty(), "{}", outside.join("\n"));
 }
 
@@ -152,14 +112,8 @@ fn whole_table() {
     let Some(rows) = table(measure, &Spot::ALL, KEPT_ASIDE) else {
         return;
     };
-    let mut outside = report("no_snare_microphone", &rows);
-    for row in &rows {
-        let score = Score::of(row.trials.iter());
-        let least = row.cell.least();
-        if (score.right as f64) < least * score.takes as f64 {
-            outside.push(format!("{}: {least} wanted: {score}", row.cell.name()));
-        }
-    }
+    let mut outside = report("no_snare_microphone", COLUMNS, &rows);
+    outside.extend(rows.iter().filter_map(Row::held_exactly));
     assert!(outside.is_empty(), "{}", outside.join("\n"));
 }
 
@@ -176,7 +130,7 @@ fn whole_table_of_baselines() {
         let Some(rows) = table(estimator, &[Spot::None], KEPT_ASIDE) else {
             return;
         };
-        report(name, &rows);
+        report(name, COLUMNS, &rows);
     }
 }
 

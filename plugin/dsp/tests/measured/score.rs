@@ -7,7 +7,8 @@ use plumbline_dsp::measurement::Polarity;
 use crate::measure::Answer;
 use crate::take::Truth;
 
-/// Errors above this are another drum's or another wavefront's, samples.
+/// Errors above this (or above the truth's own tolerance, where that is wider) are another drum's or another wavefront's,
+/// samples.
 const GROSS: f64 = 3.0;
 /// No two overheads of one kit stand farther apart than this, metres.
 const WIDEST_M: f64 = 3.0;
@@ -39,7 +40,7 @@ impl Trial {
 
     /// An answer, and a wrong one by more than [`GROSS`].
     pub fn gross(&self) -> bool {
-        self.error().is_some_and(|error| error.abs() > GROSS)
+        self.answer.is_some() && !self.within(self.truth.tolerance.max(GROSS))
     }
 
     /// The event whose probability `confidence` claims to be: an error under 1 cm of air.
