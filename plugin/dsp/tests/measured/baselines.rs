@@ -72,6 +72,7 @@ fn highest([first, second, _]: [&[f32]; 3], rate: f64, weighting: Weighting) -> 
             Polarity::Same
         },
         drum: String::new(),
+        features: Vec::new(),
     }
 }
 

@@ -4,6 +4,7 @@ mod air;
 mod align;
 mod baselines;
 mod bound;
+mod calibration;
 mod comb;
 mod correlation;
 mod delay;

@@ -16,6 +16,8 @@ pub struct Answer {
     pub polarity: Polarity,
     /// What the measurement calls the drum it measured.
     pub drum: String,
+    /// What the measurement weighed, by name, to fit its constants with; empty where the analyser does not tell.
+    pub features: Vec<(&'static str, f64)>,
 }
 
 /// Samples a call of `push`.
@@ -37,6 +39,7 @@ pub fn answer(analyser: &Analyser, rate: f64) -> Option<Answer> {
         confidence: lag.confidence,
         polarity: lag.polarity,
         drum: drum.map_or(String::new(), |voice| format!("{:?}", voice.name)),
+        features: Vec::new(),
     })
 }
 

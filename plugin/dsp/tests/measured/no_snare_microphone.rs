@@ -41,7 +41,7 @@ impl Cell {
 }
 
 /// Every style, gain and pair; a plain groove has no cymbals to raise.
-fn grooves() -> Vec<(Style, Pair, f64)> {
+pub fn grooves() -> Vec<(Style, Pair, f64)> {
     let gains = |(style, pair)| {
         let gains = GAINS.into_iter();
         let gains = gains.filter(move |gain| style != Style::Plain || *gain == 1.0);
