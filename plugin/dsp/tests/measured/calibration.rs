@@ -1,6 +1,6 @@
 //! Honesty: how often the error is inside the claimed spread, and how often a claimed probability comes true.
 
-mod sessions;
+pub mod sessions;
 
 use std::collections::BTreeSet;
 use std::ops::Range;
@@ -21,11 +21,6 @@ const SHORT: Sessions = Sessions {
     seeds: 1..6,
     rooms: 1..51,
     bars: 2,
-};
-const QUICK: Sessions = Sessions {
-    seeds: 1_100..1_101,
-    rooms: 1_100..1_112,
-    bars: 8,
 };
 /// Spreads within which a normal error lies in 50, 68, 90 and 95 of 100 cases.
 const SPREADS: [f64; 4] = [0.6745, 1.0, 1.6449, 2.0];
@@ -167,18 +162,13 @@ fn assert_honest(calibration: &Calibration, trials: &[&Trial]) {
     assert!(outside.is_empty(), "{}", outside.join("\n"));
 }
 
-fn held(name: &str, sessions: Sessions) {
+pub fn held(name: &str, sessions: Sessions) {
     let Some(measured) = sessions.measured() else {
         return;
     };
     let calibration = report(name, &measured);
     let trials: Vec<&Trial> = measured.iter().map(|m| &m.trial).collect();
     assert_honest(&calibration, &trials);
-}
-
-#[test]
-fn a_few_sessions() {
-    held("calibration_quick", QUICK);
 }
 
 #[test]

@@ -11,6 +11,7 @@ mod delay;
 mod flutter_meter;
 mod gap;
 mod grooves;
+mod invariance;
 mod kit;
 mod levels;
 mod loudness;

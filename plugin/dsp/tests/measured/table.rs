@@ -1,6 +1,6 @@
 //! Tables of measurements: one row a kind of take, printed, written down and held against limits.
 
-use crate::score::{Score, Trial, fewest};
+use crate::score::{Score, Trial};
 use crate::support::write_lines;
 
 /// A wrong answer must not claim this probability.
@@ -45,19 +45,4 @@ pub fn report(name: &str, columns: &str, rows: &[Row]) -> Vec<String> {
     println!("{:22} {all}", "all");
     write_lines(name, &lines);
     outside
-}
-
-/// Rows of few takes, pooled by their limit: as many right as an estimator at that limit shows in 99 runs of 100.
-pub fn held_together(rows: &[Row]) -> Vec<String> {
-    let mut limits: Vec<f64> = rows.iter().map(|row| row.least).collect();
-    limits.sort_by(f64::total_cmp);
-    limits.dedup();
-    let pooled = limits.into_iter().filter_map(|least| {
-        let mine = rows.iter().filter(|row| row.least == least);
-        let score = Score::of(mine.flat_map(|row| &row.trials));
-        let wanted = fewest(score.takes, least);
-        let short = format!("rows of {least}: {wanted} wanted: {score}");
-        (score.right < wanted).then_some(short)
-    });
-    pooled.collect()
 }
