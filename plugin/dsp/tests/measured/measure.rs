@@ -1,6 +1,7 @@
 //! The analyser as the tables see it: channels in, the gap with its spread, confidence and polarity out.
 
-use plumbline_dsp::analyser::{Analyser, AnalyserSetup, Inputs};
+use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::{Analyser, AnalyserSetup};
 use plumbline_dsp::measurement::Polarity;
 
 /// What a measurement says about a whole take, in samples of the take.
@@ -16,6 +17,8 @@ pub struct Answer {
     pub polarity: Polarity,
     /// What the measurement calls the drum it measured.
     pub drum: String,
+    /// What the measurement weighed, by name, to fit its constants with; empty where the analyser does not tell.
+    pub features: Vec<(&'static str, f64)>,
 }
 
 /// Samples a call of `push`.
@@ -37,6 +40,7 @@ pub fn answer(analyser: &Analyser, rate: f64) -> Option<Answer> {
         confidence: lag.confidence,
         polarity: lag.polarity,
         drum: drum.map_or(String::new(), |voice| format!("{:?}", voice.name)),
+        features: Vec::new(),
     })
 }
 
