@@ -9,4 +9,5 @@ pub mod kaiser;
 pub(crate) mod noise;
 pub mod ramp;
 pub(crate) mod robust;
+pub(crate) mod shifted_dot;
 pub mod sine;

@@ -2,6 +2,6 @@
 //!
 //! Promises: a fixed cost a sample, no allocation after `new`. Called by `measure` alone. Calls `math` and `channels`.
 
-pub(crate) mod events;
+pub(crate) mod finder;
 pub(crate) mod history;
 pub(crate) mod working_rate;

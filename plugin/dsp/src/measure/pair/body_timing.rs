@@ -6,11 +6,11 @@ use std::sync::Arc;
 use realfft::num_complex::Complex32;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 
-use super::rows::Rows;
-use super::stroke::Stroke;
-use super::timing::{MOST_FIT, Timing};
-use super::window::Window;
-use crate::history::CHANNELS;
+use crate::measure::pair::rows::Rows;
+use crate::measure::hit::stroke::Stroke;
+use crate::measure::pair::timing::{MOST_FIT, Timing};
+use crate::measure::hit::window::Window;
+use crate::channels::CHANNELS;
 
 /// Below is the room and the stand, above it the body's rate ends. Hz.
 const BAND_HZ: (f32, f32) = (80.0, 2_200.0);
@@ -245,7 +245,7 @@ impl BodyTiming {
                 }
             }
             let noise = self.noise.row_mut(channel);
-            super::filters::smooth(&self.power, width, &mut self.time, noise);
+            crate::measure::hit::filters::smooth(&self.power, width, &mut self.time, noise);
             let most = noise.iter().copied().fold(0.0, f32::max);
             let least = (QUIETEST * most).max(1e-24);
             noise.iter_mut().for_each(|noise| *noise = noise.max(least));

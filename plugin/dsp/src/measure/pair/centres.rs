@@ -1,11 +1,11 @@
 //! Where a drum's strokes begin in the overheads and in the spot, against their common time.
 
-use super::attack_timing::Centres;
-use super::filters::{BandPass, Edges};
-use super::stroke::Stroke;
-use super::timing::Timing;
-use super::window::Window;
-use crate::history::CHANNELS;
+use crate::measure::pair::attack_timing::Centres;
+use crate::measure::hit::filters::{BandPass, Edges};
+use crate::measure::hit::stroke::Stroke;
+use crate::measure::pair::timing::Timing;
+use crate::measure::hit::window::Window;
+use crate::channels::CHANNELS;
 
 /// The drum's body, which cymbals leave alone.
 const BODY_HZ: Edges = Edges {
@@ -69,7 +69,7 @@ impl CentreFinder {
     fn add(&mut self, body: &[f32], late: isize, window: &Window) {
         self.body.copy_from_slice(body);
         BandPass::new(BODY_HZ, window.body_rate()).run(&mut self.body);
-        let power = super::stroke::power(&self.body).max(1e-20);
+        let power = crate::measure::hit::stroke::power(&self.body).max(1e-20);
         for (n, energy) in self.energy.iter_mut().enumerate() {
             let at = usize::try_from(n as isize + late).ok();
             let x = at.and_then(|at| self.body.get(at)).copied().unwrap_or(0.0);

@@ -1,9 +1,9 @@
 //! Each stroke's own lag: where nothing else sounds, the strokes themselves say more than their stack.
 
-use super::pairs::FrontWindow;
-use super::polish::{Places, polish};
-use super::rows::Rows;
-use super::timing::MOST_FIT;
+use crate::measure::pair::pairs::FrontWindow;
+use crate::measure::pair::polish::{Places, polish};
+use crate::measure::pair::rows::Rows;
+use crate::measure::pair::timing::MOST_FIT;
 
 /// From this far above what was heard before, the strokes begin to count, dB ...
 const BEGINS_DB: f64 = 15.0;
@@ -62,7 +62,7 @@ fn above_db(rows: [&[f32]; 2], fronts: Fronts<'_>, window: &FrontWindow) -> f64 
         let at = fronts.at.middle + (k as f64 - 0.5) * fronts.at.lag;
         let from = (at as usize).min(rows[k].len() - window.length());
         let front = &rows[k][from..from + window.length() / 2];
-        super::stroke::power(front) / f64::from(fronts.before[k]).max(1e-20)
+        crate::measure::hit::stroke::power(front) / f64::from(fronts.before[k]).max(1e-20)
     };
     10.0 * ratio(0).min(ratio(1)).max(1e-9).log10()
 }

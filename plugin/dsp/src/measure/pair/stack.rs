@@ -1,8 +1,8 @@
 //! A robust weighted stack: each stroke counts at each moment by one over its own local noise.
 
-use super::filters::smooth;
-use super::rows::Rows;
-use super::timing::MOST_FIT;
+use crate::measure::hit::filters::smooth;
+use crate::measure::pair::rows::Rows;
+use crate::measure::pair::timing::MOST_FIT;
 
 /// A stroke's noise is measured over this long: a cymbal's power does not change faster.
 pub(crate) const LOCAL_S: f64 = 0.0006;

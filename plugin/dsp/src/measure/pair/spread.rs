@@ -1,12 +1,12 @@
 //! How far a gap may be off: the strokes resampled around the two fronts, with the stack's weights made anew and with them fixed.
 
-use super::cymbals::COARSE;
-use super::pairs::FrontWindow;
-use super::polish::{Places, polish};
-use super::rows::Rows;
-use super::stack::{LOCAL_S, Stacker, Strokes};
-use super::timing::MOST_FIT;
-use super::window::Window;
+use crate::measure::pair::cymbals::COARSE;
+use crate::measure::pair::pairs::FrontWindow;
+use crate::measure::pair::polish::{Places, polish};
+use crate::measure::pair::rows::Rows;
+use crate::measure::pair::stack::{LOCAL_S, Stacker, Strokes};
+use crate::measure::pair::timing::MOST_FIT;
+use crate::measure::hit::window::Window;
 
 /// Cut around each front, seconds before and after: the fine lag's window and the noise's.
 const AROUND_S: (f64, f64) = (0.0014, 0.0016);

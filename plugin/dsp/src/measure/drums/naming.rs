@@ -1,8 +1,8 @@
 //! Names a drum by physics: where its energy lies, how loud its body is, how often it is struck.
 
-use super::measurement::Signature;
-use super::stroke::{BANDS_HZ, BODY, Stroke};
-use crate::history::CHANNELS;
+use crate::measurement::Signature;
+use crate::measure::hit::stroke::{BANDS_HZ, BODY, Stroke};
+use crate::channels::CHANNELS;
 
 const BANDS: usize = BANDS_HZ.len();
 /// Levels are not told below this, dB.
@@ -81,7 +81,7 @@ impl Features {
             + (-(bright + 3.0)).clamp(-10.0, 0.0) / 3.0
     }
 
-    /// Probability of each of [`super::measurement::KINDS`]; `most` are the strokes of the drum with most.
+    /// Probability of each of [`crate::measurement::KINDS`]; `most` are the strokes of the drum with most.
     pub(crate) fn probabilities(&self, most: f64) -> [f32; 4] {
         let [shell, body, upper, wires, top] = self.bands_db;
         let wired = ((upper + wires) / 2.0 - body - WIRED_DB.0) / WIRED_DB.1;
@@ -115,11 +115,11 @@ fn signature(mut levels_db: [f32; 10]) -> Signature {
 }
 
 /// Scratch for middle values.
-struct Values([f64; super::window::MOST_STROKES]);
+struct Values([f64; crate::measure::hit::window::MOST_STROKES]);
 
 impl Default for Values {
     fn default() -> Self {
-        Self([0.0; super::window::MOST_STROKES])
+        Self([0.0; crate::measure::hit::window::MOST_STROKES])
     }
 }
 

@@ -1,9 +1,9 @@
 //! Scores pairs of candidate fronts over first, gap and polarity: both fronts, and how alike the stacks and the strokes are there.
 
-use super::cut::cut;
-use super::onsets::Onset;
-use super::rows::Rows;
-use super::sorting::shifted_dot;
+use crate::measure::pair::cut::cut;
+use crate::measure::pair::onsets::Onset;
+use crate::measure::pair::rows::Rows;
+use crate::math::shifted_dot::shifted_dot;
 
 /// Compared from this long before a front ...
 pub(crate) const BEFORE_S: f64 = 0.0004;

@@ -1,7 +1,7 @@
 //! Finds strokes where cymbals are not: steps of the energy at a drum's body, in every channel's own energy.
 
-use crate::biquad::Biquad;
-use crate::history::CHANNELS;
+use crate::math::biquad::Biquad;
+use crate::channels::CHANNELS;
 
 /// Where drums are and cymbals are 25 dB down (own measurement, reference L.2).
 const BODY_HZ: (f64, f64) = (110.0, 420.0);

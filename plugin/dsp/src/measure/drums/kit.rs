@@ -1,10 +1,11 @@
 //! The strokes that are kept and the drums they were sorted into.
 
-use super::measurement::MAX_DRUMS;
-use super::naming::Features;
-use super::sorting::{Sorting, shifted_dot};
-use super::stroke::{Stroke, power};
-use super::window::Window;
+use crate::measurement::MAX_DRUMS;
+use crate::measure::drums::naming::Features;
+use crate::math::shifted_dot::shifted_dot;
+use crate::measure::drums::sorting::Sorting;
+use crate::measure::hit::stroke::{Stroke, power};
+use crate::measure::hit::window::Window;
 
 /// Strokes this much alike in their bodies may be one recording played twice ...
 const MAY_REPEAT: f32 = 0.98;

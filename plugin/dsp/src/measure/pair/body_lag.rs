@@ -1,11 +1,11 @@
 //! The lag at which a pair's sum is fullest over a drum's body, and what any lag loses: from the strokes' cross-correlation.
 
-use super::cut::cut;
-use super::filters::{BandPass, Edges};
-use super::sorting::shifted_dot;
-use super::stroke::{Stroke, power};
-use super::timing::Timing;
-use super::window::Window;
+use crate::measure::pair::cut::cut;
+use crate::measure::hit::filters::{BandPass, Edges};
+use crate::math::shifted_dot::shifted_dot;
+use crate::measure::hit::stroke::{Stroke, power};
+use crate::measure::pair::timing::Timing;
+use crate::measure::hit::window::Window;
 
 /// The body and the attack, without the room's rumble and the cymbals.
 const BODY_HZ: Edges = Edges {

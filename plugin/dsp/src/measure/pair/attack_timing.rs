@@ -1,14 +1,14 @@
 //! Aligns a drum's strokes on each other by their attacks, each moment weighed by that stroke's own noise there.
 
-use super::colour::Colour;
-use super::cut::cut;
-use super::cymbals::{COARSE, Cymbals, Stretch};
-use super::rows::Rows;
-use super::stack::{LOCAL_S, Stacker, Strokes};
-use super::stroke::Stroke;
-use super::timing::{MOST_FIT, Timing};
-use super::window::Window;
-use crate::history::CHANNELS;
+use crate::measure::pair::colour::Colour;
+use crate::measure::pair::cut::cut;
+use crate::measure::pair::cymbals::{COARSE, Cymbals, Stretch};
+use crate::measure::pair::rows::Rows;
+use crate::measure::pair::stack::{LOCAL_S, Stacker, Strokes};
+use crate::measure::hit::stroke::Stroke;
+use crate::measure::pair::timing::{MOST_FIT, Timing};
+use crate::measure::hit::window::Window;
+use crate::channels::CHANNELS;
 
 /// Filters settle in this time before what is looked at.
 const SETTLE_S: f64 = 0.006;

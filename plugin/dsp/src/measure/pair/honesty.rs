@@ -1,6 +1,6 @@
 //! From what a fit found to honest numbers: a spread that covers, and the probability of an error under a centimetre.
 
-use super::fit::Fitted;
+use crate::measure::pair::fit::Fitted;
 
 /// A centimetre of air, microseconds (343 m/s gives 29.2; the target's own figure is 31 with the spread's inflation).
 const CENTIMETRE_US: f64 = 29.2;

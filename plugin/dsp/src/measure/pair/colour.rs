@@ -1,7 +1,7 @@
 //! The ways a stroke is filtered before its front is looked for.
 
-use super::filters::{BandPass, Edges, pre_emphasis};
-use super::whitening::Whitener;
+use crate::measure::hit::filters::{BandPass, Edges, pre_emphasis};
+use crate::measure::pair::whitening::Whitener;
 
 /// Everything between the drum's body and the top of hearing: what the whitener is made from and applied to.
 pub(crate) const WIDE_HZ: Edges = Edges {

@@ -1,7 +1,7 @@
 //! Which drum is aligned: asked for, or chosen from what the drums sound like and where the spot stands.
 
-use super::measurement::{DrumKind, Signature, Why};
-use super::naming::Features;
+use crate::measurement::{DrumKind, Signature, Why};
+use crate::measure::drums::naming::Features;
 
 /// What is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
@@ -155,7 +155,7 @@ fn likeliest(drums: &[Candidate], kind: usize) -> Option<Chosen> {
 }
 
 fn by_kind(chosen: Chosen, drums: &[Candidate], kind: DrumKind) -> Chosen {
-    let place = super::measurement::KINDS.iter().position(|k| *k == kind);
+    let place = crate::measurement::KINDS.iter().position(|k| *k == kind);
     let heard = place.is_some_and(|kind| drums[chosen.place].probabilities[kind] >= HEARD);
     let why = if heard { Why::Asked } else { Why::AskedNotHeard };
     Chosen { why, ..chosen }

@@ -1,16 +1,25 @@
 //! The lags of every drum, fitted anew when enough of its strokes are new.
 
-use super::analyser::{Effort, Inputs};
-use super::body_lag::BodyLag;
-use super::choice::{Chosen, DrumChoice};
-use super::fit::{Aligned, Between, Depth, Fitted, Fitter, Front};
-use super::honesty::{honest, honest_front, polarity_odds};
-use super::kit::{Kit, KitDrum, Slots};
-use super::measurement::{Lag, MAX_DRUMS, Polarity};
-use super::stroke::Stroke;
-use super::timing::MOST_FIT;
-use super::window::Window;
-use crate::history::CHANNELS;
+use crate::channels::Inputs;
+use crate::measure::pair::body_lag::BodyLag;
+use crate::measure::drums::choice::{Chosen, DrumChoice};
+use crate::measure::pair::fit::{Aligned, Between, Depth, Fitted, Fitter, Front};
+use crate::measure::pair::honesty::{honest, honest_front, polarity_odds};
+use crate::measure::drums::kit::{Kit, KitDrum, Slots};
+use crate::measurement::{Lag, MAX_DRUMS, Polarity};
+use crate::measure::hit::stroke::Stroke;
+use crate::measure::pair::timing::MOST_FIT;
+use crate::measure::hit::window::Window;
+use crate::channels::CHANNELS;
+
+/// How much is fitted anew.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Effort {
+    /// Drums with enough new strokes.
+    Due,
+    /// All drums with any.
+    All,
+}
 
 /// The chosen drum is fitted again when this part of its strokes is new ...
 const NEW: u32 = 5;

@@ -1,24 +1,24 @@
 //! The joint fit of one drum: its strokes aligned on each other, stacked, and the pair of fronts that explains the stacks best.
 
-use super::attack_timing::{AttackTiming, Centres, Stage};
-use super::body_timing::BodyTiming;
-use super::centres::CentreFinder;
-use super::colour::{Colour, WIDE_HZ};
-use super::cut::cut;
-use super::cymbals::{COARSE, Cymbals, Stretch};
-use super::filters::Edges;
-use super::polish::{Places, place, polish};
-use super::spread::{Errors, Resampler, Sample};
-use super::onsets::{Heard, MOST_ONSETS, Onset, noise_around, onsets};
-use super::pairs::{FrontWindow, PRECEDED, Pair, Scene, score};
-use super::rows::Rows;
-use super::stack::{Stacker, Strokes};
-use super::stroke::{Stroke, power};
-use super::stroke_lags::{Fronts, StrokeLags, stroke_lags};
-use super::timing::{MOST_FIT, Timing};
-use super::whitening::{ORDER, Whitener, add_autocorrelation};
-use super::window::Window;
-use crate::history::CHANNELS;
+use crate::measure::pair::attack_timing::{AttackTiming, Centres, Stage};
+use crate::measure::pair::body_timing::BodyTiming;
+use crate::measure::pair::centres::CentreFinder;
+use crate::measure::pair::colour::{Colour, WIDE_HZ};
+use crate::measure::pair::cut::cut;
+use crate::measure::pair::cymbals::{COARSE, Cymbals, Stretch};
+use crate::measure::hit::filters::Edges;
+use crate::measure::pair::polish::{Places, place, polish};
+use crate::measure::pair::spread::{Errors, Resampler, Sample};
+use crate::measure::pair::onsets::{Heard, MOST_ONSETS, Onset, noise_around, onsets};
+use crate::measure::pair::pairs::{FrontWindow, PRECEDED, Pair, Scene, score};
+use crate::measure::pair::rows::Rows;
+use crate::measure::pair::stack::{Stacker, Strokes};
+use crate::measure::hit::stroke::{Stroke, power};
+use crate::measure::pair::stroke_lags::{Fronts, StrokeLags, stroke_lags};
+use crate::measure::pair::timing::{MOST_FIT, Timing};
+use crate::measure::pair::whitening::{ORDER, Whitener, add_autocorrelation};
+use crate::measure::hit::window::Window;
+use crate::channels::CHANNELS;
 
 /// Cut before and after the strokes' time.
 const BEFORE_S: f64 = 0.008;
@@ -570,7 +570,7 @@ fn heard_before(rows: &Rows<f32>, first: usize, count: usize, length: usize) -> 
     for (n, out) in powers.iter_mut().enumerate().take(count) {
         *out = power(&rows.row(first + 2 * n)[..length]) as f32;
     }
-    super::stack::middle_of(&mut powers[..count])
+    crate::measure::pair::stack::middle_of(&mut powers[..count])
 }
 
 /// Keeps the [`HEARD`] best of the answers from `start` on.

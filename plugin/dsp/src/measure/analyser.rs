@@ -1,25 +1,15 @@
 //! From a stream of audio to a measurement: strokes are found, sorted into drums, and each drum fitted.
 
-use super::choice::{Candidate, Chosen, DrumChoice, choose};
-use super::finder::{Found, StrokeFinder};
-use super::kit::{Kit, KitDrum};
-use super::lags::{DrumLags, Lags};
-use super::measurement::{Drum, DrumKind, Hit, HitOutcome, KINDS, MAX_DRUMS, Measurement};
-use super::stroke::StrokeReader;
-use super::window::Window;
-use crate::history::{CHANNELS, History};
-use crate::working_rate::WorkingRate;
-
-/// What is connected.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Inputs {
-    /// Two overheads.
-    Pair,
-    /// Two overheads and a spot.
-    PairAndSpot,
-    /// One channel and a spot.
-    MonoAndSpot,
-}
+use crate::measure::drums::choice::{Candidate, Chosen, DrumChoice, choose};
+use crate::measure::front::finder::{Found, StrokeFinder};
+use crate::measure::drums::kit::{Kit, KitDrum};
+use crate::measure::drums::lags::{DrumLags, Effort, Lags};
+use crate::measurement::{Drum, DrumKind, Hit, HitOutcome, KINDS, MAX_DRUMS, Measurement};
+use crate::measure::hit::stroke::StrokeReader;
+use crate::measure::hit::window::Window;
+use crate::channels::{CHANNELS, Inputs};
+use crate::measure::front::history::History;
+use crate::measure::front::working_rate::WorkingRate;
 
 /// Fixed at creation.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -337,15 +327,6 @@ impl Analyser {
         let lags = self.chosen.and_then(|number| self.lags.of(number));
         lags.map_or([0.0; 12], |lags| lags.evidence)
     }
-}
-
-/// How much is fitted anew.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Effort {
-    /// Drums with enough new strokes.
-    Due,
-    /// All drums with any.
-    All,
 }
 
 fn kind(probabilities: &[f32; 4]) -> DrumKind {

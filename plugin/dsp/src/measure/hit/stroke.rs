@@ -1,9 +1,9 @@
 //! One stroke as it is kept: its audio, its body at a low rate, and its energy in the bands that name a drum.
 
-use super::filters::{BandPass, Edges};
-use super::window::Window;
-use crate::biquad::Biquad;
-use crate::history::CHANNELS;
+use crate::measure::hit::filters::{BandPass, Edges};
+use crate::measure::hit::window::Window;
+use crate::math::biquad::Biquad;
+use crate::channels::CHANNELS;
 
 /// Bands that tell drums apart: shell of a kick, body of a snare or tom, its upper modes, wires and sticks, cymbals.
 pub(crate) const BANDS_HZ: [Edges; 5] = [

@@ -1,12 +1,12 @@
 //! Predicts each stroke's cymbal at each moment from its power above 7 kHz, where the drum hardly is.
 
-use super::filters::{BandPass, Edges, smooth};
-use super::rows::Rows;
-use super::stack::middle_of;
-use super::stroke::Stroke;
-use super::timing::{MOST_FIT, Timing};
-use super::window::Window;
-use crate::history::CHANNELS;
+use crate::measure::hit::filters::{BandPass, Edges, smooth};
+use crate::measure::pair::rows::Rows;
+use crate::measure::pair::stack::middle_of;
+use crate::measure::hit::stroke::Stroke;
+use crate::measure::pair::timing::{MOST_FIT, Timing};
+use crate::measure::hit::window::Window;
+use crate::channels::CHANNELS;
 
 /// Where cymbals are and drums hardly.
 const CYMBALS_HZ: Edges = Edges {
