@@ -111,6 +111,7 @@ impl Lags {
         }
     }
 
+
     /// Stores in the drum's own place, or in one whose drum is gone.
     fn store(&mut self, kit: &Kit, lags: DrumLags) {
         let own = |known: &Option<DrumLags>| known.is_some_and(|known| known.number == lags.number);
@@ -282,6 +283,6 @@ fn evidence(fitted: &Fitted, count: usize, margin: f64) -> [f64; 12] {
         fitted.strokes.error,
         fitted.strokes.part,
         f64::from(pair.clear_polarity),
-        fitted.gap,
+        f64::from(fitted.best.push),
     ]
 }
