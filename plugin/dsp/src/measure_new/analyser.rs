@@ -377,9 +377,9 @@ impl Analyser {
     }
 
     /// For calibration: what the chosen drum's confidence is made of.
-    pub fn evidence(&self) -> [f64; 12] {
+    pub fn evidence(&self) -> [f64; 14] {
         let lags = self.chosen.and_then(|number| self.lags.of(number));
-        lags.map_or([0.0; 12], |lags| lags.evidence)
+        lags.map_or([0.0; 14], |lags| lags.evidence)
     }
 }
 

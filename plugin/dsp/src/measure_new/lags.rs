@@ -37,7 +37,7 @@ pub(crate) struct DrumLags {
     pub gap: Option<Lag>,
     pub spot_to_first: Option<Lag>,
     pub spot_to_second: Option<Lag>,
-    pub evidence: [f64; 12],
+    pub evidence: [f64; 14],
 }
 
 /// Fits of all drums.
@@ -147,7 +147,8 @@ impl Lags {
         let fitted = self.pair(strokes, &aligned, depth);
         if let Some(fitted) = &fitted {
             lags.gap = Some(self.lag(strokes, &aligned, fitted, margin));
-            lags.evidence = evidence(fitted, count, margin);
+            let sure = (chosen.map_or(1.0, |c| c.probability), drum.features.effective);
+            lags.evidence = evidence(fitted, count, margin, sure);
         }
         let spot = strokes.iter().any(|stroke| stroke.energy[SPOT].body > SILENCE);
         if self.inputs != Inputs::Pair && spot {
@@ -269,7 +270,7 @@ fn polarity(inverted: bool, odds: f64) -> Polarity {
     }
 }
 
-fn evidence(fitted: &Fitted, count: usize, margin: f64) -> [f64; 12] {
+fn evidence(fitted: &Fitted, count: usize, margin: f64, sure: (f64, f64)) -> [f64; 14] {
     let pair = &fitted.best.pair;
     [
         f64::from(fitted.lead),
@@ -284,5 +285,7 @@ fn evidence(fitted: &Fitted, count: usize, margin: f64) -> [f64; 12] {
         fitted.strokes.part,
         f64::from(pair.clear_polarity),
         f64::from(fitted.best.push),
+        sure.0,
+        sure.1,
     ]
 }
