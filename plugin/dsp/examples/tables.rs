@@ -102,9 +102,9 @@ fn sets(loud: bool) {
                     worst = worst.max((after - samples(lag.attack_s) - expected).abs());
                 }
             }
-            println!("{:17} {inputs:?} hits {:2} gap {:7.2} err {err:+6.2} tol {:?}{} spread {:.2} conf {:.2} {:?} body {:.1} spot {:.1?} {:.1?} ({:?}) why {:?} drums {} frac {worst:.3}",
+            println!("{:17} {inputs:?} hits {:2} gap {:7.2} err {err:+6.2} tol {:?}{} spread {:.2} conf {:.2} {:?} body {:.1} spot {:.1?} {:.1?} ({:?}) why {:?} drums {} frac {worst:.3} ev {:.2?}",
                 set.name, m.hits, samples(lag.attack_s), set.tolerance, if err.abs() > set.tolerance.unwrap_or(99.0) { " *" } else { "" }, samples(lag.spread_s), lag.confidence, lag.polarity, samples(lag.body_s),
-                m.spot_to_first.map(|l| samples(l.attack_s)), m.spot_to_second.map(|l| samples(l.attack_s)), set.spot_to, m.why, m.drum_count);
+                m.spot_to_first.map(|l| samples(l.attack_s)), m.spot_to_second.map(|l| samples(l.attack_s)), set.spot_to, m.why, m.drum_count, a.evidence());
         }
     }
 }

@@ -1,8 +1,4 @@
 //! What a measurement says: every drum with its own gap in seconds, how sure each is, and which drum is the one aligned.
-//!
-//! Against the former measurement: `voices` became [`Measurement::drums`], in no order of rank; the drum that `gap`,
-//! `spot_to_first`, `spot_to_second` and `hits` speak of is [`Measurement::chosen`], and [`Measurement::why`] says why.
-//! `Lag::confidence` is a probability; `Lag::polarity_odds` is new. A stroke counts to a drum by its place in `drums`.
 
 /// How the second channel's polarity stands against the first's (or a channel's against the spot's).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -122,6 +118,8 @@ pub enum HitOutcome {
     Counted {
         /// [`Drum::number`].
         drum: u8,
+        /// Second minus first of this hit alone, seconds; `None` where its front is covered, or not fitted yet.
+        gap_s: Option<f64>,
     },
     /// A sample at full scale inside the window.
     Clipped,

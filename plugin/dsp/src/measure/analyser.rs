@@ -1,15 +1,19 @@
 //! From a stream of audio to a measurement: strokes are found, sorted into drums, and each drum fitted.
 
 use crate::measure::drums::choice::{Candidate, Chosen, DrumChoice, choose};
+use crate::measure::pair::curve::CurveDrawer;
 use crate::measure::front::finder::{Found, StrokeFinder};
 use crate::measure::drums::kit::{Kit, KitDrum};
 use crate::measure::drums::lags::{DrumLags, Effort, Lags};
-use crate::measurement::{Drum, DrumKind, Hit, HitOutcome, KINDS, MAX_DRUMS, Measurement};
+use crate::measurement::{Drum, DrumKind, Hit, HitOutcome, KINDS, MAX_DRUMS, Measurement, Polarity};
+use crate::measure::pair::mono_sum::MonoSum;
 use crate::measure::hit::stroke::StrokeReader;
 use crate::measure::hit::window::Window;
 use crate::channels::{CHANNELS, Inputs};
 use crate::measure::front::history::History;
+use crate::measure::lag_curve::LagCurve;
 use crate::measure::front::working_rate::WorkingRate;
+
 
 /// Fixed at creation.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -41,6 +45,8 @@ pub struct Analyser {
     reader: StrokeReader,
     kit: Kit,
     lags: Lags,
+    curve: CurveDrawer,
+    mono_sum: MonoSum,
     asked: DrumChoice,
     log: Vec<Hit>,
     /// Slot and order of each logged hit that was kept.
@@ -70,6 +76,8 @@ impl Analyser {
             reader: StrokeReader::new(window),
             kit: Kit::new(window),
             lags: Lags::new(window, setup.inputs),
+            curve: CurveDrawer::new(window),
+            mono_sum: MonoSum::new(window),
             asked: DrumChoice::Auto,
             log: Vec::with_capacity(LOG),
             log_kept: Vec::with_capacity(LOG),
@@ -285,7 +293,8 @@ impl Analyser {
             if self.kit.stroke(slot).order == order
                 && let Some(drum) = self.kit.drum_of(slot)
             {
-                hit.outcome = HitOutcome::Counted { drum };
+                let gap_s = self.lags.hit_gap_s(slot);
+                hit.outcome = HitOutcome::Counted { drum, gap_s };
             }
         }
     }
@@ -322,11 +331,59 @@ impl Analyser {
         self.inputs
     }
 
-    /// For calibration: what the chosen drum's confidence is made of.
-    pub fn evidence(&self) -> [f64; 12] {
-        let lags = self.chosen.and_then(|number| self.lags.of(number));
-        lags.map_or([0.0; 12], |lags| lags.evidence)
+    /// How alike first and second (for a mono main: spot and first) are at each lag, over the chosen drum's last hits.
+    /// Drawn when asked for, not with every hit.
+    pub fn lag_curve(&mut self) -> LagCurve {
+        let channels = match self.inputs {
+            Inputs::MonoAndSpot => [CHANNELS - 1, 0],
+            _ => [0, 1],
+        };
+        let slots = self.chosen.into_iter().flat_map(|number| self.kit.slots(number));
+        let strokes = slots.map(|slot| self.kit.stroke(slot));
+        self.curve.draw(strokes, channels)
     }
+
+    /// The lag, second minus first, at which the mono sum of the whole kit loses least, and what it loses there and as
+    /// recorded; `None` for a mono main or before the first hit. Worked out when asked for.
+    pub fn kit_match(&mut self) -> Option<KitMatch> {
+        let chosen = self.chosen.filter(|_| self.inputs != Inputs::MonoAndSpot)?;
+        self.mono_sum.clear();
+        for drum in self.measurement.drums() {
+            let weight = if drum.number == chosen { 2.0 } else { 1.0 };
+            let strokes = self.kit.slots(drum.number).map(|slot| self.kit.stroke(slot));
+            self.mono_sum.add(strokes, drum.hits as usize, weight);
+        }
+        let inverted = matches!(self.measurement.gap, Some(lag) if lag.polarity == Polarity::Inverted);
+        let sign = if inverted { -1.0 } else { 1.0 };
+        let gap_s = self.mono_sum.best_s(sign);
+        Some(KitMatch {
+            gap_s,
+            loss_db: self.mono_sum.loss_db(gap_s, sign),
+            recorded_db: self.mono_sum.loss_db(0.0, 1.0),
+        })
+    }
+
+    /// What the mono sum of the whole kit loses at another lag, dB; of what [`Self::kit_match`] heard last.
+    pub fn kit_loss_db(&self, gap_s: f64) -> f64 {
+        self.mono_sum.loss_db(gap_s, 1.0)
+    }
+
+    /// For calibration: what the chosen drum's confidence is made of.
+    pub fn evidence(&self) -> [f64; 14] {
+        let lags = self.chosen.and_then(|number| self.lags.of(number));
+        lags.map_or([0.0; 14], |lags| lags.evidence)
+    }
+}
+
+/// Where the whole kit's mono sum loses least.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KitMatch {
+    /// Second minus first, seconds.
+    pub gap_s: f64,
+    /// Loss when that is taken out, dB, 0 or less.
+    pub loss_db: f64,
+    /// Loss as recorded, dB.
+    pub recorded_db: f64,
 }
 
 fn kind(probabilities: &[f32; 4]) -> DrumKind {

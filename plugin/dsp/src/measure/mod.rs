@@ -12,5 +12,5 @@ mod hit;
 pub mod lag_curve;
 mod pair;
 
-pub use analyser::{Analyser, AnalyserSetup};
+pub use analyser::{Analyser, AnalyserSetup, KitMatch};
 pub use drums::choice::DrumChoice;

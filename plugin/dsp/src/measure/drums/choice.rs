@@ -54,6 +54,8 @@ pub(crate) struct Chosen {
     pub place: usize,
     pub why: Why,
     pub margin: f64,
+    /// Probability that it is of the kind looked for; one where none was.
+    pub probability: f64,
 }
 
 /// A picked drum is found again within this: levels of a drum differ by 2 to 3 dB from take to take, drums by 8 and more.
@@ -113,6 +115,7 @@ fn spots_own(drums: &[Candidate]) -> Option<Chosen> {
         place,
         why: Why::SpotsOwn,
         margin,
+        probability: 1.0,
     })
 }
 
@@ -137,6 +140,7 @@ fn snare(drums: &[Candidate], kick_spot: f64) -> Option<Chosen> {
         place,
         why: Why::Snare,
         margin,
+        probability: f64::from(drums[place].probabilities[0]),
     })
 }
 
@@ -151,6 +155,7 @@ fn likeliest(drums: &[Candidate], kind: usize) -> Option<Chosen> {
         place,
         why: Why::Asked,
         margin,
+        probability: f64::from(drums[place].probabilities[kind]),
     })
 }
 
@@ -175,6 +180,7 @@ fn picked(drums: &[Candidate], signature: &Signature) -> Option<Chosen> {
         place,
         why: Why::Asked,
         margin,
+        probability: 1.0,
     })
 }
 
@@ -184,6 +190,7 @@ fn struck(drums: &[Candidate]) -> Option<Chosen> {
         place,
         why: Why::Asked,
         margin,
+        probability: 1.0,
     })
 }
 
@@ -193,6 +200,7 @@ fn most_hits(drums: &[Candidate]) -> Option<Chosen> {
         place,
         why: Why::MostHits,
         margin,
+        probability: 1.0,
     })
 }
 

@@ -9,7 +9,7 @@ use crate::measure::drums::kit::{Kit, KitDrum, Slots};
 use crate::measurement::{Lag, MAX_DRUMS, Polarity};
 use crate::measure::hit::stroke::Stroke;
 use crate::measure::pair::timing::MOST_FIT;
-use crate::measure::hit::window::Window;
+use crate::measure::hit::window::{MOST_STROKES, Window};
 use crate::channels::CHANNELS;
 
 /// How much is fitted anew.
@@ -46,7 +46,7 @@ pub(crate) struct DrumLags {
     pub gap: Option<Lag>,
     pub spot_to_first: Option<Lag>,
     pub spot_to_second: Option<Lag>,
-    pub evidence: [f64; 12],
+    pub evidence: [f64; 14],
 }
 
 /// Fits of all drums.
@@ -56,6 +56,8 @@ pub(crate) struct Lags {
     fitter: Fitter,
     body: BodyLag,
     known: [Option<DrumLags>; MAX_DRUMS],
+    /// Of the stroke in each slot alone, seconds: second minus first where its front is clear.
+    hit_gaps: [Option<f64>; MOST_STROKES],
     /// Working samples of the strokes asked for alone.
     asked: Option<(u64, u64)>,
 }
@@ -67,6 +69,7 @@ impl Lags {
             fitter: Fitter::new(window),
             body: BodyLag::new(&window),
             known: [None; MAX_DRUMS],
+            hit_gaps: [None; MOST_STROKES],
             asked: None,
             window,
         }
@@ -74,6 +77,7 @@ impl Lags {
 
     pub(crate) fn clear(&mut self) {
         self.known = [None; MAX_DRUMS];
+        self.hit_gaps = [None; MOST_STROKES];
     }
 
     pub(crate) fn ask(&mut self, asked: DrumChoice, rate: f64) {
@@ -96,9 +100,15 @@ impl Lags {
 
     /// Another stroke lies in this slot now.
     pub(crate) fn replaced(&mut self, slot: usize) {
+        self.hit_gaps[slot] = None;
         for known in self.known.iter_mut().flatten() {
             known.fitted &= !(1 << slot);
         }
+    }
+
+    /// Second minus first of the stroke in a slot alone, seconds; `None` where it is covered or not fitted yet.
+    pub(crate) fn hit_gap_s(&self, slot: usize) -> Option<f64> {
+        self.hit_gaps[slot]
     }
 
     pub(crate) fn of(&self, number: u8) -> Option<&DrumLags> {
@@ -119,6 +129,7 @@ impl Lags {
             self.store(kit, lags);
         }
     }
+
 
     /// Stores in the drum's own place, or in one whose drum is gone.
     fn store(&mut self, kit: &Kit, lags: DrumLags) {
@@ -153,9 +164,13 @@ impl Lags {
         let aligned = self.fitter.align(strokes, depth);
         let margin = chosen.map_or(0.0, |chosen| chosen.margin);
         let fitted = self.pair(strokes, &aligned, depth);
+        for (slot, lag) in slots[..count].iter().zip(fitted.map_or([None; MOST_FIT], |f| f.strokes.each)) {
+            self.hit_gaps[*slot] = lag.map(|lag| lag / self.window.rate);
+        }
         if let Some(fitted) = &fitted {
             lags.gap = Some(self.lag(strokes, &aligned, fitted, margin));
-            lags.evidence = evidence(fitted, count, margin);
+            let sure = (chosen.map_or(1.0, |c| c.probability), drum.features.effective);
+            lags.evidence = evidence(fitted, count, margin, sure);
         }
         let spot = strokes.iter().any(|stroke| stroke.energy[SPOT].body > SILENCE);
         if self.inputs != Inputs::Pair && spot {
@@ -277,7 +292,7 @@ fn polarity(inverted: bool, odds: f64) -> Polarity {
     }
 }
 
-fn evidence(fitted: &Fitted, count: usize, margin: f64) -> [f64; 12] {
+fn evidence(fitted: &Fitted, count: usize, margin: f64, sure: (f64, f64)) -> [f64; 14] {
     let pair = &fitted.best.pair;
     [
         f64::from(fitted.lead),
@@ -291,6 +306,8 @@ fn evidence(fitted: &Fitted, count: usize, margin: f64) -> [f64; 12] {
         fitted.strokes.error,
         fitted.strokes.part,
         f64::from(pair.clear_polarity),
-        fitted.gap,
+        f64::from(fitted.best.push),
+        sure.0,
+        sure.1,
     ]
 }

@@ -12,6 +12,7 @@ use crate::measure::pair::spread::{Errors, Resampler, Sample};
 use crate::measure::pair::onsets::{Heard, MOST_ONSETS, Onset, noise_around, onsets};
 use crate::measure::pair::pairs::{FrontWindow, PRECEDED, Pair, Scene, score};
 use crate::measure::pair::rows::Rows;
+use crate::math::shifted_dot::shifted_dot;
 use crate::measure::pair::stack::{Stacker, Strokes};
 use crate::measure::hit::stroke::{Stroke, power};
 use crate::measure::pair::stroke_lags::{Fronts, StrokeLags, stroke_lags};
@@ -47,6 +48,12 @@ const COLOURS: usize = BANDS_HZ.len() + 1;
 const VARIANTS: usize = 2 * COLOURS;
 /// Answers of each variant that are heard in the vote.
 const HEARD: usize = 5;
+/// Where the drum's first push is heard and cymbals are not: the body and its upper modes.
+const PUSH_HZ: Edges = edges(150.0, 1_500.0);
+/// Heard from this long before a front to this long after: before the room answers.
+const PUSH_S: (f64, f64) = (0.0003, 0.002);
+/// Worth of the pushes being alike in an answer's own polarity.
+const PUSH: f32 = 2.0;
 /// Of a normal distribution: its standard deviation over that of its middle half.
 const MIDDLE_HALF: f64 = 2.65;
 /// Answers within this of each other are one: a sample at 44.1 kHz.
@@ -101,6 +108,8 @@ pub(crate) struct Answer {
     pub variant: usize,
     /// Samples, second minus first.
     pub gap: f64,
+    /// How alike the drum's first pushes are there.
+    pub push: f32,
     pub vote: f32,
 }
 
@@ -156,7 +165,7 @@ pub(crate) struct Fitter {
     filtered: Rows<f32>,
     weights: Rows<f32>,
     predicted: Rows<f32>,
-    /// Of each variant's two channels.
+    /// Of each variant's two channels, and of the push.
     templates: Rows<f32>,
     variances: Rows<f32>,
     long: Box<[f32]>,
@@ -187,8 +196,8 @@ impl Fitter {
             filtered: Rows::new(rows, length),
             weights: Rows::new(rows, length),
             predicted: Rows::new(rows, length.div_ceil(COARSE)),
-            templates: Rows::new(2 * VARIANTS, length),
-            variances: Rows::new(2 * VARIANTS, length),
+            templates: Rows::new(2 * VARIANTS + 2, length),
+            variances: Rows::new(2 * VARIANTS + 2, length),
             long: vec![0.0; settle + length].into(),
             sums: vec![0.0; 2 * (length + 1)].into(),
             heights: vec![0.0; length].into(),
@@ -245,13 +254,17 @@ impl Fitter {
                 self.pair_up(timing, &aligned.centres, between, variant);
             }
         }
+        self.cut_pair(strokes, aligned, 0, between);
+        let timing = &aligned.timings[0];
+        self.stack(timing, &aligned.centres, between, Colour::Band(PUSH_HZ), VARIANTS);
         let mut fitted = self.vote()?;
         let apart = aligned.centres[between.second] - aligned.centres[between.first];
         let places = self.polish_all(&mut fitted, apart, alignments.end * COLOURS);
         let centre = aligned.centres[between.first] + 0.5 * apart;
         fitted.middle = places.middle - self.before as f64 + centre;
         fitted.errors = self.errors(strokes, aligned, between, fitted.best, places);
-        let lags = self.stroke_lags(aligned, fitted.best, places);
+        let mut lags = self.stroke_lags(aligned, fitted.best, places);
+        lags.each = lags.each.map(|lag| lag.map(|lag| lag + apart));
         fitted.gap += lags.part * (lags.lag + apart - fitted.gap);
         fitted.strokes = lags;
         Some(fitted)
@@ -299,9 +312,10 @@ impl Fitter {
         places
     }
 
-    /// The strokes' own lags in the variant that was stacked last.
-    fn stroke_lags(&self, aligned: &Aligned, best: Answer, places: Places) -> StrokeLags {
+    /// The strokes' own lags in the widest band, in the alignment that was cut last.
+    fn stroke_lags(&mut self, aligned: &Aligned, best: Answer, places: Places) -> StrokeLags {
         let count = aligned.timings[best.variant / COLOURS].count;
+        self.filter(count, Colour::Lifted(BANDS_HZ[0]));
         let fronts = Fronts {
             strokes: &self.filtered,
             count,
@@ -502,10 +516,25 @@ impl Fitter {
                     continue;
                 };
                 let gap = pair.lag + scene.apart;
-                let answer = Answer { pair, variant, gap, vote: 0.0 };
+                let answer = Answer { pair, variant, gap, ..Answer::default() };
                 keep_best(&mut self.answers, start, answer);
             }
         }
+    }
+
+    /// How alike the drum's first pushes are at an answer's two fronts, in its polarity.
+    fn push(&self, answer: &Answer) -> f32 {
+        let before = self.window.samples(PUSH_S.0);
+        let length = before + self.window.samples(PUSH_S.1);
+        let cut = |k: usize| {
+            let row = self.templates.row(2 * VARIANTS + k);
+            let from = (answer.pair.at[k] - before).min(row.len() - length);
+            &row[from..from + length]
+        };
+        let (first, second) = (cut(0), cut(1));
+        let norm = (power(first) * power(second)).sqrt() as f32 * length as f32;
+        let alike = shifted_dot(first, second, 0) / norm.max(f32::MIN_POSITIVE);
+        if answer.pair.inverted { -alike } else { alike }
     }
 
     fn vote(&mut self) -> Option<Fitted> {
@@ -521,8 +550,11 @@ impl Fitter {
                     *support = support.max(agrees.clamp(0.0, 1.0));
                 }
             }
+            let push = self.push(&self.answers[n]);
             let answer = &mut self.answers[n];
-            answer.vote = answer.pair.score + AGREEMENT * support.iter().sum::<f32>();
+            answer.push = push;
+            answer.vote =
+                answer.pair.score + AGREEMENT * support.iter().sum::<f32>() + PUSH * push;
         }
         let better = |a: Answer, b: &Answer| if b.vote > a.vote { *b } else { a };
         let first = *self.answers.first()?;

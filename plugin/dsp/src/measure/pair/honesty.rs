@@ -14,7 +14,7 @@ const RISE_US: f64 = 45.0;
 /// Log odds of the right pair of fronts: constant, a unit of lead, of likeness, of the drum's margin, of the log of strokes.
 const ODDS: [f64; 4] = [-3.0, 0.9, 1.5, 0.7];
 /// Odds of the polarity, a unit of the difference between both correlations' heights.
-const POLARITY: f64 = 6.0;
+const POLARITY: f64 = 3.0;
 
 /// Numbers of a fit in seconds.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,7 +40,7 @@ pub(crate) fn honest(fitted: &Fitted, strokes: usize, margin: f64, rate: f64) ->
     Honest {
         spread_s: spread_us * 1e-6,
         confidence: right * near,
-        polarity_odds: polarity_odds(f64::from(fitted.best.pair.clear_polarity)),
+        polarity_odds: polarity_odds(f64::from(fitted.best.pair.clear_polarity + fitted.best.push)),
     }
 }
 

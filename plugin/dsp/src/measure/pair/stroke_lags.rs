@@ -26,6 +26,8 @@ pub(crate) struct StrokeLags {
     pub error: f64,
     /// How much they count against the stack, 0 to 1.
     pub part: f64,
+    /// Each stroke's own, in samples of the stacks; `None` where its front is covered.
+    pub each: [Option<f64>; MOST_FIT],
 }
 
 /// Filtered strokes of two channels in turn, and the power heard before them.
@@ -47,12 +49,17 @@ pub(crate) fn stroke_lags(fronts: Fronts<'_>, window: &FrontWindow, rate: f64) -
         lags[n] = polish(rows, window, rate, fronts.sign, fronts.at).lag;
         above[n] = above_db(rows, fronts, window);
     }
+    let mut each = [None; MOST_FIT];
+    for ((each, lag), above) in each.iter_mut().zip(lags).zip(above).take(fronts.count) {
+        *each = (above >= BEGINS_DB).then_some(lag);
+    }
     let (lag, error) = huber(&lags[..fronts.count]);
     let above = middle(&mut above[..fronts.count]);
     StrokeLags {
         lag,
         error,
         part: ((above - BEGINS_DB) / (ALONE_DB - BEGINS_DB)).clamp(0.0, 1.0),
+        each,
     }
 }
 
