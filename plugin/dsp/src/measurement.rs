@@ -180,6 +180,10 @@ pub struct Measurement {
     pub chosen: Option<u8>,
     /// Why it is that one.
     pub why: Why,
+    /// Index into `drums` of the one that the spot stands at; `None` without a spot, or where it hears no drum best.
+    pub spots_own: Option<u8>,
+    /// The spot heard something in the hits.
+    pub spot_heard: bool,
 }
 
 impl Measurement {
@@ -191,5 +195,15 @@ impl Measurement {
     /// The drum that is aligned.
     pub fn chosen(&self) -> Option<&Drum> {
         self.drums().get(usize::from(self.chosen?))
+    }
+
+    /// The drum that the spot stands at.
+    pub fn spots_own(&self) -> Option<&Drum> {
+        self.drums().get(usize::from(self.spots_own?))
+    }
+
+    /// The drum of a number.
+    pub fn numbered(&self, number: u8) -> Option<&Drum> {
+        self.drums().iter().find(|drum| drum.number == number)
     }
 }

@@ -39,6 +39,8 @@ pub enum Action {
     Set(Control, f32),
     /// It is let go.
     End(Control),
+    /// The drum of this number is the one that is aligned from now on.
+    PickDrum(u8),
     Theme(Theme),
     Zoom(f32),
     Page(Page),

@@ -10,5 +10,7 @@ mod sweep_params;
 mod units;
 
 pub use align_choices::{Mode, Monitor};
+#[cfg(feature = "editor")]
+pub use align_choices::Drum;
 pub use plumbline_params::PlumblineParams;
 pub use sweep_params::SweepParams;

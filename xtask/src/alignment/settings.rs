@@ -12,12 +12,27 @@ pub struct Settings {
     pub anchor: Anchor,
     /// Attack or Body.
     pub target: Match,
+    /// Which drum is aligned.
+    pub drum: AskedDrum,
     /// Part of the correction, per cent.
     pub amount: f64,
     /// Air, degrees Celsius.
     pub temperature_c: f64,
     /// Reach in ms; `None` gives the anchor what it needs.
     pub reach_ms: Option<f64>,
+}
+
+/// Which drum is aligned, as the plugin's parameter names it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AskedDrum {
+    /// The spot's own unless that is the kick, else the snare.
+    Auto,
+    /// The snare.
+    Snare,
+    /// The kick.
+    Kick,
+    /// A tom.
+    Tom,
 }
 
 /// A session as an offline render opens it.
@@ -39,6 +54,7 @@ pub fn session(sample_rate: u32, spot_channels: Option<usize>) -> Session {
 pub fn prepare(instance: &mut Instance, settings: &Settings) -> anyhow::Result<()> {
     instance.set_text("anchor", &format!("{:?}", settings.anchor))?;
     instance.set_text("match", &format!("{:?}", settings.target))?;
+    instance.set_text("drum", &format!("{:?}", settings.drum))?;
     instance.set("amount", settings.amount)?;
     instance.set("temperature", settings.temperature_c)
 }

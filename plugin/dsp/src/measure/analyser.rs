@@ -1,6 +1,6 @@
 //! From a stream of audio to a measurement: strokes are found, sorted into drums, and each drum fitted.
 
-use crate::measure::drums::choice::{Candidate, Chosen, DrumChoice, choose};
+use crate::measure::drums::choice::{Candidate, Chosen, DrumChoice, choose, spots_own};
 use crate::measure::pair::curve::CurveDrawer;
 use crate::measure::front::finder::{Found, StrokeFinder};
 use crate::measure::drums::kit::{Kit, KitDrum};
@@ -279,6 +279,8 @@ impl Analyser {
         }
         measurement.chosen = chosen.map(|chosen| chosen.place as u8);
         measurement.why = chosen.map(|chosen| chosen.why).unwrap_or_default();
+        measurement.spots_own = spots_own(&listed[..count]).map(|own| own.place as u8);
+        measurement.spot_heard = measurement.drums().iter().any(|drum| drum.spot_to_first.is_some());
         let drum = measurement.chosen().copied().unwrap_or_default();
         measurement.hits = drum.hits;
         measurement.gap = drum.gap;

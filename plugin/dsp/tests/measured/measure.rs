@@ -33,13 +33,14 @@ pub fn measure(channels: [&[f32]; 3], inputs: Inputs, rate: f64) -> Option<Answe
 pub fn answer(analyser: &Analyser, rate: f64) -> Option<Answer> {
     let measurement = analyser.measurement();
     let lag = measurement.gap?;
-    let drum = measurement.voices().first();
     Some(Answer {
         gap_samples: lag.attack_s * rate,
         spread_samples: lag.spread_s * rate,
         confidence: lag.confidence,
         polarity: lag.polarity,
-        drum: drum.map_or(String::new(), |voice| format!("{:?}", voice.name)),
+        drum: measurement
+            .chosen()
+            .map_or(String::new(), |drum| format!("{:?}", drum.kind)),
         features: Vec::new(),
     })
 }
@@ -52,6 +53,7 @@ pub fn analysed(channels: [&[f32]; 3], inputs: Inputs, sample_rate: f64) -> Anal
         inputs,
     });
     push(&mut analyser, channels, inputs);
+    analyser.settle();
     analyser
 }
 

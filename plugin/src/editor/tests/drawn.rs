@@ -27,7 +27,7 @@ fn every_state_says_what_to_do() {
             ListeningToNothing,
             &["Nothing comes in: start the playback"],
         ),
-        (SpotSilent, &["the spot is silent. Send the snare's close"]),
+        (SpotSilent, &["The spot is silent: the overheads are measured"]),
         (AllRefused, &["3 clipped. Lower the gain"]),
         (OneHit, &["One hit only: three more", "not sure"]),
         (
@@ -60,7 +60,7 @@ fn every_state_says_what_to_do() {
                 "half a metre",
             ],
         ),
-        (NoSpot, &["No spot: hits are found in the overheads"]),
+        (NoSpot, &["No spot: aligned on the snare."]),
         (Loaded, &["come back with the next hits"]),
         (
             Mono,

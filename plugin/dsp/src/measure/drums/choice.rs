@@ -102,7 +102,7 @@ fn auto(drums: &[Candidate]) -> Option<Chosen> {
 }
 
 /// The drum that the spot hears most against the overheads, if one stands out.
-fn spots_own(drums: &[Candidate]) -> Option<Chosen> {
+pub(crate) fn spots_own(drums: &[Candidate]) -> Option<Chosen> {
     let most = drums.iter().map(|d| d.features.effective).fold(0.0, f64::max);
     let often = |drum: &Candidate| drum.features.effective >= OFTEN * most;
     let near = |drum: &Candidate| {
