@@ -9,6 +9,7 @@ mod lifecycle;
 mod measuring;
 #[cfg(target_os = "linux")]
 mod own_process;
+mod side_chain;
 mod signal;
 mod simulated_take;
 mod vst3;
