@@ -3,9 +3,12 @@
 use super::choice::{Candidate, Chosen, DrumChoice, choose};
 use super::curve::CurveDrawer;
 use super::finder::{Found, StrokeFinder};
+use super::honesty::Evidence;
 use super::kit::{Kit, KitDrum};
 use super::lags::{DrumLags, Lags};
-use super::measurement::{Drum, DrumKind, Hit, HitOutcome, KINDS, MAX_DRUMS, Measurement, Polarity};
+use super::measurement::{
+    Drum, DrumKind, Hit, HitOutcome, KINDS, MAX_DRUMS, Measurement, Polarity,
+};
 use super::mono_sum::MonoSum;
 use super::stroke::StrokeReader;
 use super::window::Window;
@@ -216,7 +219,11 @@ impl Analyser {
             return;
         };
         self.lags.replaced(slot);
-        self.log_hit(found.at, HitOutcome::Buried, Some((slot, self.kit.stroke(slot).order)));
+        self.log_hit(
+            found.at,
+            HitOutcome::Buried,
+            Some((slot, self.kit.stroke(slot).order)),
+        );
         self.idle = Some((IDLE_S * self.window.rate) as u64);
         self.report(Effort::Due);
     }
@@ -241,7 +248,9 @@ impl Analyser {
             *candidate = self.candidate(drum, most);
         }
         let chosen = choose(self.asked, &listed[..count]);
-        self.chosen = chosen.and_then(|chosen| drums[chosen.place]).map(|drum| drum.number);
+        self.chosen = chosen
+            .and_then(|chosen| drums[chosen.place])
+            .map(|drum| drum.number);
         for (place, drum) in drums.iter().flatten().enumerate() {
             let is_chosen = chosen.filter(|chosen| chosen.place == place);
             self.lags.fit(&self.kit, drum, is_chosen, effort);
@@ -271,9 +280,19 @@ impl Analyser {
         let measurement = &mut self.measurement;
         measurement.drums = [Drum::default(); MAX_DRUMS];
         measurement.drum_count = count as u8;
-        for ((out, drum), listed) in measurement.drums.iter_mut().zip(drums.iter().flatten()).zip(listed) {
+        for ((out, drum), listed) in measurement
+            .drums
+            .iter_mut()
+            .zip(drums.iter().flatten())
+            .zip(listed)
+        {
             let lags = self.lags.of(drum.number).copied().unwrap_or_default();
-            let DrumLags { gap, spot_to_first, spot_to_second, .. } = lags;
+            let DrumLags {
+                gap,
+                spot_to_first,
+                spot_to_second,
+                ..
+            } = lags;
             *out = Drum {
                 number: drum.number,
                 kind: kind(&listed.probabilities),
@@ -320,7 +339,10 @@ impl Analyser {
     /// Audio of the chosen drum's hits, first, second and spot of each, at [`Self::rate`]. A channel that is not connected is
     /// silent.
     pub fn own_hits(&self) -> impl Iterator<Item = [&[f32]; 3]> {
-        let slots = self.chosen.into_iter().flat_map(|number| self.kit.slots(number));
+        let slots = self
+            .chosen
+            .into_iter()
+            .flat_map(|number| self.kit.slots(number));
         slots.map(|slot| std::array::from_fn(|channel| &*self.kit.stroke(slot).audio[channel]))
     }
 
@@ -346,7 +368,10 @@ impl Analyser {
             Inputs::MonoAndSpot => [CHANNELS - 1, 0],
             _ => [0, 1],
         };
-        let slots = self.chosen.into_iter().flat_map(|number| self.kit.slots(number));
+        let slots = self
+            .chosen
+            .into_iter()
+            .flat_map(|number| self.kit.slots(number));
         let strokes = slots.map(|slot| self.kit.stroke(slot));
         self.curve.draw(strokes, channels)
     }
@@ -358,10 +383,14 @@ impl Analyser {
         self.mono_sum.clear();
         for drum in self.measurement.drums() {
             let weight = if drum.number == chosen { 2.0 } else { 1.0 };
-            let strokes = self.kit.slots(drum.number).map(|slot| self.kit.stroke(slot));
+            let strokes = self
+                .kit
+                .slots(drum.number)
+                .map(|slot| self.kit.stroke(slot));
             self.mono_sum.add(strokes, drum.hits as usize, weight);
         }
-        let inverted = matches!(self.measurement.gap, Some(lag) if lag.polarity == Polarity::Inverted);
+        let inverted =
+            matches!(self.measurement.gap, Some(lag) if lag.polarity == Polarity::Inverted);
         let sign = if inverted { -1.0 } else { 1.0 };
         let gap_s = self.mono_sum.best_s(sign);
         Some(KitMatch {
@@ -376,10 +405,9 @@ impl Analyser {
         self.mono_sum.loss_db(gap_s, 1.0)
     }
 
-    /// For calibration: what the chosen drum's confidence is made of.
-    pub fn evidence(&self) -> [f64; 14] {
-        let lags = self.chosen.and_then(|number| self.lags.of(number));
-        lags.map_or([0.0; 14], |lags| lags.evidence)
+    /// What the chosen drum's spread and confidence are made of.
+    pub fn evidence(&self) -> Option<Evidence> {
+        self.lags.of(self.chosen?)?.evidence
     }
 }
 
@@ -404,6 +432,12 @@ pub(crate) enum Effort {
 }
 
 fn kind(probabilities: &[f32; 4]) -> DrumKind {
-    let likeliest = |best: usize, n: usize| if probabilities[n] > probabilities[best] { n } else { best };
+    let likeliest = |best: usize, n: usize| {
+        if probabilities[n] > probabilities[best] {
+            n
+        } else {
+            best
+        }
+    };
     KINDS[(0..KINDS.len()).fold(0, likeliest)]
 }

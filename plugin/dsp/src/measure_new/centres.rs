@@ -35,7 +35,12 @@ impl CentreFinder {
         }
     }
 
-    pub(crate) fn find(&mut self, strokes: &[&Stroke], timing: &Timing, window: &Window) -> Centres {
+    pub(crate) fn find(
+        &mut self,
+        strokes: &[&Stroke],
+        timing: &Timing,
+        window: &Window,
+    ) -> Centres {
         let mut centres = [0.0; CHANNELS];
         for group in GROUPS {
             let centre = self.group(strokes, timing, window, group.clone());
@@ -91,6 +96,10 @@ impl CentreFinder {
             (energy(at, at + span) + NOISE * most) / (energy(at - span, at) + NOISE * most)
         };
         let higher = |best: usize, at: usize| if step(at) > step(best) { at } else { best };
-        if most > 0.0 { places.fold(middle, higher) } else { middle }
+        if most > 0.0 {
+            places.fold(middle, higher)
+        } else {
+            middle
+        }
     }
 }

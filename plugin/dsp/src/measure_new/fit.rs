@@ -7,12 +7,12 @@ use super::colour::{Colour, WIDE_HZ};
 use super::cut::cut;
 use super::cymbals::{COARSE, Cymbals, Stretch};
 use super::filters::Edges;
-use super::polish::{Places, place, polish};
-use super::spread::{Errors, Resampler, Sample};
 use super::onsets::{Heard, MOST_ONSETS, Onset, noise_around, onsets};
 use super::pairs::{FrontWindow, PRECEDED, Pair, Scene, score};
+use super::polish::{Places, place, polish};
 use super::rows::Rows;
 use super::sorting::shifted_dot;
+use super::spread::{Errors, Resampler, Sample};
 use super::stack::{Stacker, Strokes};
 use super::stroke::{Stroke, power};
 use super::stroke_lags::{Fronts, StrokeLags, stroke_lags};
@@ -77,8 +77,22 @@ fn stages(whitener: Option<Whitener>) -> [Stage; 2] {
     };
     match whitener {
         None => [
-            stage(Colour::Band(edges(300.0, 4_000.0)), 0.45, 1, 0.2, 6, (1.0, 1.2)),
-            stage(Colour::Band(edges(300.0, 9_000.0)), 0.136, 2, 0.057, 4, (0.6, 1.0)),
+            stage(
+                Colour::Band(edges(300.0, 4_000.0)),
+                0.45,
+                1,
+                0.2,
+                6,
+                (1.0, 1.2),
+            ),
+            stage(
+                Colour::Band(edges(300.0, 9_000.0)),
+                0.136,
+                2,
+                0.057,
+                4,
+                (0.6, 1.0),
+            ),
         ],
         Some(whitener) => [
             stage(Colour::White(whitener), 0.36, 1, 0.11, 5, (1.0, 1.6)),
@@ -250,13 +264,25 @@ impl Fitter {
             self.whiteners[alignment] = self.whitener(strokes, aligned, alignment, between);
             for variant in alignment * COLOURS..(alignment + 1) * COLOURS {
                 let timing = &aligned.timings[alignment];
-                self.stack(timing, &aligned.centres, between, self.colour(variant), variant);
+                self.stack(
+                    timing,
+                    &aligned.centres,
+                    between,
+                    self.colour(variant),
+                    variant,
+                );
                 self.pair_up(timing, &aligned.centres, between, variant);
             }
         }
         self.cut_pair(strokes, aligned, 0, between);
         let timing = &aligned.timings[0];
-        self.stack(timing, &aligned.centres, between, Colour::Band(PUSH_HZ), VARIANTS);
+        self.stack(
+            timing,
+            &aligned.centres,
+            between,
+            Colour::Band(PUSH_HZ),
+            VARIANTS,
+        );
         let mut fitted = self.vote()?;
         let apart = aligned.centres[between.second] - aligned.centres[between.first];
         let places = self.polish_all(&mut fitted, apart, alignments.end * COLOURS);
@@ -271,10 +297,11 @@ impl Fitter {
 
     fn colour(&self, variant: usize) -> Colour {
         let band = variant % COLOURS;
-        BANDS_HZ.get(band).map_or(
-            Colour::White(self.whiteners[variant / COLOURS]),
-            |edges| Colour::Lifted(*edges),
-        )
+        BANDS_HZ
+            .get(band)
+            .map_or(Colour::White(self.whiteners[variant / COLOURS]), |edges| {
+                Colour::Lifted(*edges)
+            })
     }
 
     /// The fine lag in every variant, the middle half of them averaged; where it is in the best one.
@@ -336,7 +363,13 @@ impl Fitter {
         let alignment = best.variant / COLOURS;
         let timing = &aligned.timings[alignment];
         self.cut_pair(strokes, aligned, alignment, between);
-        self.stack(timing, &aligned.centres, between, self.colour(best.variant), best.variant);
+        self.stack(
+            timing,
+            &aligned.centres,
+            between,
+            self.colour(best.variant),
+            best.variant,
+        );
         let before = [0, 1].map(|k| heard_before(&self.filtered, k, timing.count, self.before / 2));
         let sample = Sample {
             strokes: &self.filtered,
@@ -352,7 +385,13 @@ impl Fitter {
     }
 
     /// Cuts the two channels of all strokes on the common time, with room for filters to settle.
-    fn cut_pair(&mut self, strokes: &[&Stroke], aligned: &Aligned, alignment: usize, between: Between) {
+    fn cut_pair(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &Aligned,
+        alignment: usize,
+        between: Between,
+    ) {
         let timing = &aligned.timings[alignment];
         for (n, stroke) in strokes.iter().enumerate() {
             for (k, channel) in between.channels().into_iter().enumerate() {
@@ -489,7 +528,12 @@ impl Fitter {
         let worth = |onset: &Onset| onset.height - PRECEDED * onset.preceded;
         let better = |a: &&Onset, b: &&Onset| worth(a).total_cmp(&worth(b));
         let onset = found[..count].iter().max_by(better)?;
-        let at = place(self.templates.row(0), &self.front, self.window.rate, onset.at as f64);
+        let at = place(
+            self.templates.row(0),
+            &self.front,
+            self.window.rate,
+            onset.at as f64,
+        );
         Some(Front {
             at: at - self.before as f64 + aligned.centres[channel],
             height: onset.height,
@@ -515,7 +559,12 @@ impl Fitter {
                     continue;
                 };
                 let gap = pair.lag + scene.apart;
-                let answer = Answer { pair, variant, gap, ..Answer::default() };
+                let answer = Answer {
+                    pair,
+                    variant,
+                    gap,
+                    ..Answer::default()
+                };
                 keep_best(&mut self.answers, start, answer);
             }
         }
@@ -552,8 +601,7 @@ impl Fitter {
             let push = self.push(&self.answers[n]);
             let answer = &mut self.answers[n];
             answer.push = push;
-            answer.vote =
-                answer.pair.score + AGREEMENT * support.iter().sum::<f32>() + PUSH * push;
+            answer.vote = answer.pair.score + AGREEMENT * support.iter().sum::<f32>() + PUSH * push;
         }
         let better = |a: Answer, b: &Answer| if b.vote > a.vote { *b } else { a };
         let first = *self.answers.first()?;

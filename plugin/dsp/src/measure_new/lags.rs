@@ -4,7 +4,7 @@ use super::analyser::{Effort, Inputs};
 use super::body_lag::BodyLag;
 use super::choice::{Chosen, DrumChoice};
 use super::fit::{Aligned, Between, Depth, Fitted, Fitter, Front};
-use super::honesty::{honest, honest_front, polarity_odds};
+use super::honesty::{Evidence, Honest, honest_front, polarity_odds};
 use super::kit::{Kit, KitDrum, Slots};
 use super::measurement::{Lag, MAX_DRUMS, Polarity};
 use super::stroke::Stroke;
@@ -13,11 +13,11 @@ use super::window::Window;
 use crate::history::CHANNELS;
 
 /// The chosen drum is fitted again when this part of its strokes is new ...
-const NEW: u32 = 5;
+const NEW: u32 = 4;
 /// ... and any other drum when this part is: no new stroke moves a fit by more than one over their number.
 const NEW_OF_OTHERS: u32 = 2;
 /// A polarity is told when it is so probable.
-const TOLD: f64 = 0.9;
+const TOLD: f64 = 0.97;
 /// The spot's channel.
 const SPOT: usize = CHANNELS - 1;
 /// The overheads.
@@ -25,6 +25,8 @@ const PAIR: Between = Between {
     first: 0,
     second: 1,
 };
+/// A drum that was not chosen is measured for what it is: its margin does not count.
+const SURE: f64 = 3.0;
 /// Nothing below -100 dBFS is a signal, power.
 const SILENCE: f64 = 1e-10;
 
@@ -37,7 +39,7 @@ pub(crate) struct DrumLags {
     pub gap: Option<Lag>,
     pub spot_to_first: Option<Lag>,
     pub spot_to_second: Option<Lag>,
-    pub evidence: [f64; 14],
+    pub evidence: Option<Evidence>,
 }
 
 /// Fits of all drums.
@@ -70,9 +72,10 @@ impl Lags {
     pub(crate) fn ask(&mut self, asked: DrumChoice, rate: f64) {
         let before = self.asked;
         self.asked = match asked {
-            DrumChoice::Strokes { from_s, to_s } => {
-                Some(((from_s * rate).max(0.0) as u64, (to_s * rate).max(0.0) as u64))
-            }
+            DrumChoice::Strokes { from_s, to_s } => Some((
+                (from_s * rate).max(0.0) as u64,
+                (to_s * rate).max(0.0) as u64,
+            )),
             _ => None,
         };
         if before != self.asked {
@@ -93,11 +96,20 @@ impl Lags {
     }
 
     pub(crate) fn of(&self, number: u8) -> Option<&DrumLags> {
-        self.known.iter().flatten().find(|known| known.number == number)
+        self.known
+            .iter()
+            .flatten()
+            .find(|known| known.number == number)
     }
 
     /// Fits a drum if it is due.
-    pub(crate) fn fit(&mut self, kit: &Kit, drum: &KitDrum, chosen: Option<Chosen>, effort: Effort) {
+    pub(crate) fn fit(
+        &mut self,
+        kit: &Kit,
+        drum: &KitDrum,
+        chosen: Option<Chosen>,
+        effort: Effort,
+    ) {
         let fitted = self.of(drum.number).map_or(0, |known| known.fitted);
         let changed = (drum.slots ^ fitted).count_ones();
         let part = if chosen.is_some() { NEW } else { NEW_OF_OTHERS };
@@ -110,7 +122,6 @@ impl Lags {
             self.store(kit, lags);
         }
     }
-
 
     /// Stores in the drum's own place, or in one whose drum is gone.
     fn store(&mut self, kit: &Kit, lags: DrumLags) {
@@ -141,16 +152,23 @@ impl Lags {
             *stroke = kit.stroke(slot);
         }
         let strokes = &strokes[..count];
-        let depth = if chosen.is_some() { Depth::Whole } else { Depth::Quick };
+        let depth = if chosen.is_some() {
+            Depth::Whole
+        } else {
+            Depth::Quick
+        };
         let aligned = self.fitter.align(strokes, depth);
-        let margin = chosen.map_or(0.0, |chosen| chosen.margin);
+        let (margin, kind) =
+            chosen.map_or((SURE, 1.0), |chosen| (chosen.margin, chosen.probability));
         let fitted = self.pair(strokes, &aligned, depth);
         if let Some(fitted) = &fitted {
-            lags.gap = Some(self.lag(strokes, &aligned, fitted, margin));
-            let sure = (chosen.map_or(1.0, |c| c.probability), drum.features.effective);
-            lags.evidence = evidence(fitted, count, margin, sure);
+            let evidence = Evidence::of(fitted, count, margin, kind, self.window.rate);
+            lags.gap = Some(self.lag(strokes, &aligned, fitted, &evidence.honest()));
+            lags.evidence = Some(evidence);
         }
-        let spot = strokes.iter().any(|stroke| stroke.energy[SPOT].body > SILENCE);
+        let spot = strokes
+            .iter()
+            .any(|stroke| stroke.energy[SPOT].body > SILENCE);
         if self.inputs != Inputs::Pair && spot {
             self.add_spot(strokes, &aligned, fitted.as_ref(), &mut lags);
         }
@@ -186,7 +204,9 @@ impl Lags {
             _ => return,
         };
         let attack = first - spot.at;
-        let lag = |lags: &mut Self, channel, attack| lags.spot_lag(strokes, aligned, channel, attack, spot);
+        let lag = |lags: &mut Self, channel, attack| {
+            lags.spot_lag(strokes, aligned, channel, attack, spot)
+        };
         lags.spot_to_first = Some(lag(self, 0, attack));
         if let Some(fitted) = fitted {
             lags.spot_to_second = Some(lag(self, 1, attack + fitted.gap));
@@ -204,15 +224,16 @@ impl Lags {
         let rate = self.window.rate;
         let timing = &aligned.timings[0];
         let channels = [SPOT, channel];
-        let upright = self.body.find(strokes, timing, channels, attack, 1.0, &self.window);
-        let turned = self.body.find(strokes, timing, channels, attack, -1.0, &self.window);
-        let inverted = turned.1 > upright.1;
-        let odds = polarity_odds(f64::from((upright.1 - turned.1).abs()));
+        let [upright, turned] = self
+            .body
+            .find(strokes, timing, channels, attack, &self.window);
+        let inverted = turned.alike > upright.alike;
+        let odds = polarity_odds(f64::from((upright.alike - turned.alike).abs()));
         let fullest = if inverted { turned } else { upright };
         let honest = honest_front(spot.height, strokes.len());
         Lag {
             attack_s: attack / rate,
-            body_s: fullest.0 / rate,
+            body_s: fullest.lag / rate,
             spread_s: honest.0,
             polarity: polarity(inverted, odds),
             polarity_odds: odds,
@@ -225,9 +246,9 @@ impl Lags {
         let mut count = 0;
         let mut before = u64::MAX;
         while count < MOST_FIT {
-            let older = kit
-                .slots(drum.number)
-                .filter(|slot| kit.stroke(*slot).order < before && self.inside(kit.stroke(*slot).at));
+            let older = kit.slots(drum.number).filter(|slot| {
+                kit.stroke(*slot).order < before && self.inside(kit.stroke(*slot).at)
+            });
             let Some(slot) = older.max_by_key(|slot| kit.stroke(*slot).order) else {
                 break;
             };
@@ -243,14 +264,14 @@ impl Lags {
         strokes: &[&Stroke],
         aligned: &Aligned,
         fitted: &Fitted,
-        margin: f64,
+        honest: &Honest,
     ) -> Lag {
         let rate = self.window.rate;
-        let honest = honest(fitted, strokes.len(), margin, rate);
-        let sign = if fitted.inverted { -1.0 } else { 1.0 };
         let timing = &aligned.timings[0];
-        let (body, _) =
-            self.body.find(strokes, timing, PAIR.channels(), fitted.gap, sign, &self.window);
+        let body = self
+            .body
+            .find(strokes, timing, PAIR.channels(), fitted.gap, &self.window);
+        let body = body[usize::from(fitted.inverted)].lag;
         Lag {
             attack_s: fitted.gap / rate,
             body_s: body / rate,
@@ -268,24 +289,4 @@ fn polarity(inverted: bool, odds: f64) -> Polarity {
         (false, true) => Polarity::Same,
         (true, true) => Polarity::Inverted,
     }
-}
-
-fn evidence(fitted: &Fitted, count: usize, margin: f64, sure: (f64, f64)) -> [f64; 14] {
-    let pair = &fitted.best.pair;
-    [
-        f64::from(fitted.lead),
-        f64::from(pair.coherent),
-        f64::from(pair.strokes),
-        margin,
-        count as f64,
-        fitted.errors.jackknife,
-        fitted.errors.bootstrap,
-        fitted.variants_sd,
-        fitted.strokes.error,
-        fitted.strokes.part,
-        f64::from(pair.clear_polarity),
-        f64::from(fitted.best.push),
-        sure.0,
-        sure.1,
-    ]
 }

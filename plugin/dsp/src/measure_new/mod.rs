@@ -13,7 +13,7 @@ mod cymbals;
 mod filters;
 mod finder;
 mod fit;
-mod honesty;
+pub mod honesty;
 mod kit;
 mod lags;
 pub mod measurement;

@@ -48,14 +48,21 @@ impl Features {
             db(middle(&|s| band(s, n, 0..2) / pair(s).max(1e-20))).max(FLOOR_DB)
         });
         let spot_db = std::array::from_fn(|n| {
-            db(middle(&|s| band(s, n, 2..CHANNELS) / (band(s, n, 0..2) + 1e-14))).max(FLOOR_DB)
+            db(middle(&|s| {
+                band(s, n, 2..CHANNELS) / (band(s, n, 0..2) + 1e-14)
+            }))
+            .max(FLOOR_DB)
         });
         let levels = std::array::from_fn(|n| {
-            db(middle(&|s| s.energy[n / BANDS].bands[n % BANDS] / pair(s).max(1e-20))) as f32
+            db(middle(&|s| {
+                s.energy[n / BANDS].bands[n % BANDS] / pair(s).max(1e-20)
+            })) as f32
         });
         let loud = values.upper_quarter(strokes.clone().map(pair));
         let loudest = strokes.clone().map(pair).fold(1e-20, f64::max);
-        let effective = strokes.clone().map(|s| (2.0 * (pair(s) / loudest).sqrt()).min(1.0));
+        let effective = strokes
+            .clone()
+            .map(|s| (2.0 * (pair(s) / loudest).sqrt()).min(1.0));
         let hits = strokes.clone().count();
         let whole = |s: &Stroke| (0..BANDS).map(|n| band(s, n, 0..2)).sum::<f64>();
         Self {
@@ -125,7 +132,12 @@ impl Default for Values {
 
 impl Values {
     fn sorted(&mut self, values: impl Iterator<Item = f64>) -> &[f64] {
-        let count = self.0.iter_mut().zip(values).map(|(out, x)| *out = x).count();
+        let count = self
+            .0
+            .iter_mut()
+            .zip(values)
+            .map(|(out, x)| *out = x)
+            .count();
         self.0[..count].sort_unstable_by(f64::total_cmp);
         &self.0[..count]
     }

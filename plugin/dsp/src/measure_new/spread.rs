@@ -122,10 +122,16 @@ impl Resampler {
     }
 
     /// Grouped delete-one jackknife; the groups are dealt by strength.
-    fn jackknife(&mut self, sample: Sample<'_>, window: &FrontWindow, rate: f64, guess: Places) -> f64 {
+    fn jackknife(
+        &mut self,
+        sample: Sample<'_>,
+        window: &FrontWindow,
+        rate: f64,
+        guess: Places,
+    ) -> f64 {
         let groups = GROUPS.min(sample.count);
         let mut rank: [usize; MOST_FIT] = std::array::from_fn(|n| n);
-        rank[..sample.count].sort_by(|a, b| sample.gain[*b].total_cmp(&sample.gain[*a]));
+        rank[..sample.count].sort_unstable_by(|a, b| sample.gain[*b].total_cmp(&sample.gain[*a]));
         let mut lags = [0.0; GROUPS];
         for (group, lag) in lags.iter_mut().enumerate().take(groups) {
             let mut gain = [1.0; MOST_FIT];
@@ -179,7 +185,13 @@ impl Resampler {
     }
 
     /// Standard deviation under exponential weights of the strokes, the stack's weights fixed (Rubin 1981).
-    fn bootstrap(&mut self, sample: Sample<'_>, window: &FrontWindow, rate: f64, guess: Places) -> f64 {
+    fn bootstrap(
+        &mut self,
+        sample: Sample<'_>,
+        window: &FrontWindow,
+        rate: f64,
+        guess: Places,
+    ) -> f64 {
         let mut random = 0x9E37_79B9_7F4A_7C15u64;
         let (mut sum, mut squares) = (0.0, 0.0);
         for _ in 0..RESAMPLINGS {

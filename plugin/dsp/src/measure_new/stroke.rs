@@ -82,7 +82,10 @@ impl Stroke {
     pub(crate) fn stands_out(&self) -> bool {
         let louder = |energy: &Energy| {
             let bands = energy.bands.iter().zip(&energy.before).skip(BODY);
-            bands.filter(|(more, before)| **more > LOUDER * **before).count() >= 2
+            bands
+                .filter(|(more, before)| **more > LOUDER * **before)
+                .count()
+                >= 2
         };
         self.energy.iter().any(louder)
     }
@@ -126,7 +129,11 @@ impl StrokeReader {
         let both: f32 = level.iter().sum();
         for (level, shape) in level.iter().zip(&mut stroke.shape) {
             // Each channel counts by its amplitude, not its power: the louder one does not decide alone.
-            let scale = if *level > QUIETEST { 1.0 / (level * both).sqrt() } else { 0.0 };
+            let scale = if *level > QUIETEST {
+                1.0 / (level * both).sqrt()
+            } else {
+                0.0
+            };
             shape.iter_mut().for_each(|x| *x *= scale);
         }
     }

@@ -13,6 +13,7 @@ mod kit;
 mod levels;
 mod loudness;
 mod measure;
+mod measure_new;
 mod memory;
 mod real_grooves;
 mod recordings;
