@@ -5,11 +5,10 @@ use super::curve::CurveDrawer;
 use super::finder::{Found, StrokeFinder};
 use super::honesty::Evidence;
 use super::kit::{Kit, KitDrum};
-use super::lags::{DrumLags, Lags};
-use super::measurement::{
-    Drum, DrumKind, Hit, HitOutcome, KINDS, MAX_DRUMS, Measurement, Polarity,
-};
-use super::mono_sum::MonoSum;
+use super::lags::{DrumLags, Effort, Lags};
+use super::measurement::{Drum, Hit, HitOutcome, MAX_DRUMS, Measurement, Polarity};
+use super::mono_sum::{KitMatch, MonoSum};
+use super::naming::likeliest;
 use super::stroke::StrokeReader;
 use super::window::Window;
 use crate::history::{CHANNELS, History};
@@ -295,7 +294,7 @@ impl Analyser {
             } = lags;
             *out = Drum {
                 number: drum.number,
-                kind: kind(&listed.probabilities),
+                kind: likeliest(&listed.probabilities),
                 probabilities: listed.probabilities,
                 hits: drum.features.hits as u32,
                 gap,
@@ -383,21 +382,15 @@ impl Analyser {
         self.mono_sum.clear();
         for drum in self.measurement.drums() {
             let weight = if drum.number == chosen { 2.0 } else { 1.0 };
-            let strokes = self
-                .kit
-                .slots(drum.number)
-                .map(|slot| self.kit.stroke(slot));
+            let slots = self.kit.slots(drum.number);
+            let strokes = slots.map(|slot| self.kit.stroke(slot));
             self.mono_sum.add(strokes, drum.hits as usize, weight);
         }
-        let inverted =
-            matches!(self.measurement.gap, Some(lag) if lag.polarity == Polarity::Inverted);
-        let sign = if inverted { -1.0 } else { 1.0 };
-        let gap_s = self.mono_sum.best_s(sign);
-        Some(KitMatch {
-            gap_s,
-            loss_db: self.mono_sum.loss_db(gap_s, sign),
-            recorded_db: self.mono_sum.loss_db(0.0, 1.0),
-        })
+        let polarity = self
+            .measurement
+            .gap
+            .map_or(Polarity::Same, |lag| lag.polarity);
+        Some(self.mono_sum.best(polarity))
     }
 
     /// What the mono sum of the whole kit loses at another lag, dB; of what [`Self::kit_match`] heard last.
@@ -409,35 +402,4 @@ impl Analyser {
     pub fn evidence(&self) -> Option<Evidence> {
         self.lags.of(self.chosen?)?.evidence
     }
-}
-
-/// Where the whole kit's mono sum loses least.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct KitMatch {
-    /// Second minus first, seconds.
-    pub gap_s: f64,
-    /// Loss when that is taken out, dB, 0 or less.
-    pub loss_db: f64,
-    /// Loss as recorded, dB.
-    pub recorded_db: f64,
-}
-
-/// How much is fitted anew.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Effort {
-    /// Drums with enough new strokes.
-    Due,
-    /// All drums with any.
-    All,
-}
-
-fn kind(probabilities: &[f32; 4]) -> DrumKind {
-    let likeliest = |best: usize, n: usize| {
-        if probabilities[n] > probabilities[best] {
-            n
-        } else {
-            best
-        }
-    };
-    KINDS[(0..KINDS.len()).fold(0, likeliest)]
 }

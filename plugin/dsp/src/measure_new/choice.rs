@@ -71,7 +71,7 @@ const STAYS: f64 = 1.0;
 /// A snare is heard when one drum is a snare with at least this probability.
 const HEARD: f32 = 0.25;
 /// Drums with less than this part of the most strokes are not the spot's own.
-const OFTEN: f64 = 0.2;
+const OFTEN: f64 = 0.34;
 
 /// Chooses among drums that were heard.
 pub(crate) fn choose(asked: DrumChoice, drums: &[Candidate]) -> Option<Chosen> {

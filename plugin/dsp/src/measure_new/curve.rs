@@ -25,7 +25,7 @@ const BODY: (Edges, f64, f64) = (
     0.001,
     0.040,
 );
-/// Strokes that are drawn: the newest.
+/// Strokes that are drawn.
 const STROKES: usize = 8;
 /// Extra lags for the interpolation.
 const EDGE: usize = 16;

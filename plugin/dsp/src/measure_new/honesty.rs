@@ -4,16 +4,17 @@ use super::fit::Fitted;
 
 /// A centimetre of air, microseconds (343 m/s gives 29.2; the target's own figure is 31 with the spread's inflation).
 const CENTIMETRE_US: f64 = 29.2;
-/// What the resamplings miss together, and the error left when they say nothing, microseconds.
-const INFLATION: f64 = 1.07;
+/// Square root of what the resamplings count twice (jackknife and bootstrap see the same strokes): fitted to the same grooves so
+/// that twice the spread covers 95 per cent. The error left when they say nothing, microseconds.
+const INFLATION: f64 = 0.8;
 const LEAST_US: f64 = 2.7;
 /// Where the stick lands moves a stroke's gap by this much, microseconds: 1.2 samples at 44.1 kHz on isolated strokes.
 const STICK_US: f64 = 27.0;
 /// A front's rise against a close microphone's: two samples at 44.1 kHz.
 const RISE_US: f64 = 45.0;
 /// Log odds of the right pair of fronts on the right drum: constant, a unit of lead, of likeness, of the push, of the drum's
-/// margin, of its kind's log odds, of the log of strokes. Fitted to grooves of known truth (logistic regression).
-const ODDS: [f64; 7] = [-3.0, 0.9, 1.5, 0.5, 0.3, 0.3, 0.3];
+/// margin, of its kind's log odds. Logistic regression on 642 grooves of known truth, cymbals up to 18 dB up, one to eight bars.
+const ODDS: [f64; 6] = [-6.25, 0.82, 1.87, 1.63, 0.53, 0.2];
 /// Odds of the polarity, a unit of the difference between both correlations' heights.
 const POLARITY: f64 = 3.0;
 
@@ -106,7 +107,6 @@ impl Evidence {
             self.push,
             self.margin.clamp(-2.0, 3.0),
             kind,
-            self.strokes.min(16.0).ln(),
         ];
         ODDS.iter()
             .zip(terms)

@@ -1,12 +1,13 @@
 //! The lags of every drum, fitted anew when enough of its strokes are new.
 
-use super::analyser::{Effort, Inputs};
+use super::analyser::Inputs;
 use super::body_lag::BodyLag;
 use super::choice::{Chosen, DrumChoice};
-use super::fit::{Aligned, Between, Depth, Fitted, Fitter, Front};
+use super::fit::{Depth, Fitted, Fitter, Front};
 use super::honesty::{Evidence, Honest, honest_front, polarity_odds};
 use super::kit::{Kit, KitDrum, Slots};
 use super::measurement::{Lag, MAX_DRUMS, Polarity};
+use super::stacks::{Aligned, Between};
 use super::stroke::Stroke;
 use super::timing::MOST_FIT;
 use super::window::Window;
@@ -29,6 +30,15 @@ const PAIR: Between = Between {
 const SURE: f64 = 3.0;
 /// Nothing below -100 dBFS is a signal, power.
 const SILENCE: f64 = 1e-10;
+
+/// How much is fitted anew.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Effort {
+    /// Drums with enough new strokes.
+    Due,
+    /// All drums with any.
+    All,
+}
 
 /// What is known of one drum.
 #[derive(Clone, Copy, Debug, Default)]

@@ -2,7 +2,8 @@
 //!
 //! Against the former measurement: `voices` became [`Measurement::drums`], in no order of rank; the drum that `gap`,
 //! `spot_to_first`, `spot_to_second` and `hits` speak of is [`Measurement::chosen`], and [`Measurement::why`] says why.
-//! `Lag::confidence` is a probability; `Lag::polarity_odds` is new. A stroke counts to a drum by its place in `drums`.
+//! `Lag::confidence` is a probability; `Lag::polarity_odds` is new. A logged hit names its drum by [`Drum::number`], which lasts; it
+//! has no gap of its own any more, since a stroke under cymbals has none that could be told.
 
 /// How the second channel's polarity stands against the first's (or a channel's against the spot's).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]

@@ -1,6 +1,6 @@
 //! Names a drum by physics: where its energy lies, how loud its body is, how often it is struck.
 
-use super::measurement::Signature;
+use super::measurement::{DrumKind, KINDS, Signature};
 use super::stroke::{BANDS_HZ, BODY, Stroke};
 use crate::history::CHANNELS;
 
@@ -151,4 +151,16 @@ impl Values {
         let sorted = self.sorted(values);
         sorted.get(sorted.len() * 3 / 4).copied().unwrap_or(0.0)
     }
+}
+
+/// The likeliest of [`KINDS`].
+pub(crate) fn likeliest(probabilities: &[f32; 4]) -> DrumKind {
+    let likelier = |best: usize, n: usize| {
+        if probabilities[n] > probabilities[best] {
+            n
+        } else {
+            best
+        }
+    };
+    KINDS[(0..KINDS.len()).fold(0, likelier)]
 }
