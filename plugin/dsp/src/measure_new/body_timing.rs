@@ -192,13 +192,13 @@ impl BodyTiming {
         self.residual(count, state);
         let mut misfit = [0.0f32; MOST_FIT];
         let before = State { ..*state };
-        for n in 0..count {
+        for (n, misfit) in misfit.iter_mut().enumerate().take(count) {
             self.leave_out(n, count, &before);
             self.gate_template();
             let (shift, gain) = self.best_shift(n);
             state.shift[n] = shift;
             state.gain[n] = gain.max(1e-3);
-            misfit[n] = self.misfit(n, state);
+            *misfit = self.misfit(n, state);
         }
         let mut sorted = misfit;
         sorted[..count].sort_unstable_by(f32::total_cmp);

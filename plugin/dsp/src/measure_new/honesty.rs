@@ -90,11 +90,11 @@ impl Evidence {
     }
 
     fn spread_us(&self) -> f64 {
-        let stack =
-            self.jackknife_us.powi(2) + self.bootstrap_us.powi(2) + self.variants_us.powi(2);
-        let own = self.own_us.powi(2);
-        let found = stack + self.own_part * (own - stack);
-        INFLATION * (found + LEAST_US.powi(2) + (STICK_US / self.strokes).powi(2)).sqrt()
+        let stack = self.jackknife_us.powi(2) + self.bootstrap_us.powi(2);
+        let found = stack + self.own_part * (self.own_us.powi(2) - stack);
+        let variants = self.variants_us.powi(2);
+        let stick = (STICK_US / self.strokes).powi(2);
+        INFLATION * (found + variants + LEAST_US.powi(2) + stick).sqrt()
     }
 
     /// Log odds that this is the drum's pair of fronts, and the drum the right one.

@@ -56,17 +56,22 @@ pub(crate) fn onsets(
     };
     let later = |at: usize| mean(power, at, (at + after).min(length));
     let strongest = (heard.from..heard.to).map(later).fold(0.0, f32::max);
-    for at in heard.from..heard.to {
+    for (at, out) in heights
+        .iter_mut()
+        .enumerate()
+        .take(heard.to)
+        .skip(heard.from)
+    {
         let before = BEFORE_S
             .iter()
             .map(|s| mean(power, at.saturating_sub(samples(*s)), at))
             .fold(0.0, f32::max);
         let small = 1e-3 * strongest;
         let height = ((later(at) + small) / (before + small + heard.noise)).ln();
-        heights[at] = if later(at) > FAINTEST * strongest {
+        *out = if later(at) > FAINTEST * strongest {
             height
         } else {
-            -9.0
+            f32::NEG_INFINITY
         };
     }
     let mut found = [Onset::default(); MOST_ONSETS];

@@ -216,13 +216,13 @@ impl Resampler {
         let stack = self.stacks.row_mut(k);
         stack.fill(0.0);
         self.variance.fill(1e-30);
-        for n in 0..sample.count {
+        for (n, part) in part.iter().enumerate().take(sample.count) {
             let gain = sample.gain[n];
             let (y, w) = (self.rows.row(2 * n + k), self.weights.row(2 * n + k));
             let sums = stack.iter_mut().zip(self.variance.iter_mut());
             for (((num, den), y), w) in sums.zip(y).zip(w) {
-                *num += part[n] * gain * w * y;
-                *den += part[n] * gain * gain * w;
+                *num += part * gain * w * y;
+                *den += part * gain * gain * w;
             }
         }
         for (h, den) in stack.iter_mut().zip(&self.variance) {
