@@ -51,7 +51,8 @@ fn stroke(number: usize) -> Vec<f32> {
     let rough = noise(6_000, 500 + number as u64);
     let sample = |(n, pair): (usize, &[f32])| {
         let t = n as f32 / RATE as f32;
-        let tone = |hz: f32, fall_s: f32| (std::f32::consts::TAU * hz * t).sin() * (-t / fall_s).exp();
+        let tone =
+            |hz: f32, fall_s: f32| (std::f32::consts::TAU * hz * t).sin() * (-t / fall_s).exp();
         let burst = |fall_s: f32| (pair[0] + pair[1]) * (-t / fall_s).exp();
         let body = match number % 2 {
             0 => 0.6 * tone(190.0, 0.030) + 0.6 * burst(0.015),
@@ -106,7 +107,9 @@ fn in_clap(case: SideChain) -> SavedMeasurement {
     let spots = layout.channels().1;
     let mut out = [[0.0; BLOCK]; 2];
     let [left, right] = &mut out;
-    instance.process(&mut [left, right], &vec![&quiet[..]; spots]).unwrap();
+    instance
+        .process(&mut [left, right], &vec![&quiet[..]; spots])
+        .unwrap();
     let mut channels = kit();
     let mut spot = spot(case, &channels);
     for at in (0..channels[0].len() - BLOCK).step_by(BLOCK) {
@@ -154,20 +157,33 @@ fn in_vst3(case: SideChain) -> SavedMeasurement {
         assert_eq!(result, kResultOk, "{case:?}");
     }
     let state: serde_json::Value = serde_json::from_slice(&plugin.save()).unwrap();
-    let measurement = state["fields"]["measurement"].as_str().expect("a measurement");
+    let measurement = state["fields"]["measurement"]
+        .as_str()
+        .expect("a measurement");
     serde_json::from_str(measurement).unwrap()
 }
 
 fn gap_samples(drum: &plumbline_hosting::Drum) -> f64 {
-    drum.gap.as_ref().map_or(f64::NAN, |gap| gap.attack_s * RATE as f64)
+    drum.gap
+        .as_ref()
+        .map_or(f64::NAN, |gap| gap.attack_s * RATE as f64)
 }
 
 fn check(case: SideChain, format: &str, saved: &SavedMeasurement) {
     let drums = saved.drums.iter();
-    let rows: Vec<_> = drums.map(|drum| (&*drum.kind, drum.hits, gap_samples(drum))).collect();
-    println!("{format} {case:?}: {}, drum {:?} of {rows:?}", saved.why, saved.chosen);
+    let rows: Vec<_> = drums
+        .map(|drum| (&*drum.kind, drum.hits, gap_samples(drum)))
+        .collect();
+    println!(
+        "{format} {case:?}: {}, drum {:?} of {rows:?}",
+        saved.why, saved.chosen
+    );
     let chosen = &saved.drums[usize::from(saved.chosen.expect("a drum"))];
-    assert_eq!((&*chosen.kind, saved.hits), ("snare", 8), "{format} {case:?}");
+    assert_eq!(
+        (&*chosen.kind, saved.hits),
+        ("snare", 8),
+        "{format} {case:?}"
+    );
     let gap = gap_samples(chosen);
     assert!((gap - SNARE_GAP).abs() < 0.5, "{format} {case:?}: {gap}");
     let why = match case {
@@ -175,9 +191,18 @@ fn check(case: SideChain, format: &str, saved: &SavedMeasurement) {
         _ => "snare",
     };
     assert_eq!(saved.why, why, "{format} {case:?}");
-    let kick = saved.drums.iter().find(|drum| drum.kind == "kick").expect("a kick");
-    assert!((gap_samples(kick) - KICK_GAP).abs() < 1.0, "{format} {case:?}");
-    let own = saved.spots_own.map(|own| &*saved.drums[usize::from(own)].kind);
+    let kick = saved
+        .drums
+        .iter()
+        .find(|drum| drum.kind == "kick")
+        .expect("a kick");
+    assert!(
+        (gap_samples(kick) - KICK_GAP).abs() < 1.0,
+        "{format} {case:?}"
+    );
+    let own = saved
+        .spots_own
+        .map(|own| &*saved.drums[usize::from(own)].kind);
     let due = match case {
         SideChain::Kick => Some("kick"),
         SideChain::Snare => Some("snare"),

@@ -85,20 +85,35 @@ impl Display for Reason<'_> {
         match measurement.why {
             Why::NothingHeard => f.write_str("no drum heard yet"),
             Why::Asked => write!(f, "asked for: aligned on the {name}"),
-            Why::AskedNotHeard => write!(f, "what was asked for is not heard: aligned on the {name}"),
+            Why::AskedNotHeard => {
+                write!(f, "what was asked for is not heard: aligned on the {name}")
+            }
             Why::SpotsOwn => write!(f, "the spot stands at the {name}: aligned on it"),
-            Why::MostHits => write!(f, "no snare heard: aligned on the {name}, which has the most hits"),
+            Why::MostHits => write!(
+                f,
+                "no snare heard: aligned on the {name}, which has the most hits"
+            ),
             Why::Snare => snare(f, measurement, chosen, name),
         }
     }
 }
 
-fn snare(f: &mut Formatter<'_>, measurement: &Measurement, chosen: &Drum, name: DrumName) -> Result {
-    let other = measurement.spots_own().filter(|own| own.number != chosen.number);
+fn snare(
+    f: &mut Formatter<'_>,
+    measurement: &Measurement,
+    chosen: &Drum,
+    name: DrumName,
+) -> Result {
+    let other = measurement
+        .spots_own()
+        .filter(|own| own.number != chosen.number);
     match other {
         Some(own) => {
             let own = drum_name(own, measurement.drums());
-            write!(f, "the spot is a {own}'s: aligned on the {name}, the {own}'s own gap below")
+            write!(
+                f,
+                "the spot is a {own}'s: aligned on the {name}, the {own}'s own gap below"
+            )
         }
         None if measurement.spot_heard => {
             write!(f, "the spot hears no drum best: aligned on the {name}")
@@ -126,7 +141,12 @@ mod tests {
             why: Why::Snare,
             ..Measurement::default()
         };
-        let drums = [(3, DrumKind::Snare), (1, DrumKind::Tom), (0, DrumKind::Tom), (2, DrumKind::Kick)];
+        let drums = [
+            (3, DrumKind::Snare),
+            (1, DrumKind::Tom),
+            (0, DrumKind::Tom),
+            (2, DrumKind::Kick),
+        ];
         for (place, (number, kind)) in measurement.drums.iter_mut().zip(drums) {
             *place = drum(number, kind);
         }
@@ -136,7 +156,11 @@ mod tests {
     #[test]
     fn alike_drums_are_numbered_in_the_order_they_were_heard() {
         let kit = kit();
-        let names: Vec<String> = kit.drums().iter().map(|d| drum_name(d, kit.drums()).to_string()).collect();
+        let names: Vec<String> = kit
+            .drums()
+            .iter()
+            .map(|d| drum_name(d, kit.drums()).to_string())
+            .collect();
         assert_eq!(names, ["snare", "tom 2", "tom 1", "kick"]);
     }
 
@@ -151,10 +175,19 @@ mod tests {
         let cases = [
             (Measurement::default(), "no drum heard yet"),
             (own(None, false), "no spot: aligned on the snare"),
-            (own(None, true), "the spot hears no drum best: aligned on the snare"),
-            (own(Some(3), true), "the spot is a kick's: aligned on the snare, the kick's own gap below"),
+            (
+                own(None, true),
+                "the spot hears no drum best: aligned on the snare",
+            ),
+            (
+                own(Some(3), true),
+                "the spot is a kick's: aligned on the snare, the kick's own gap below",
+            ),
             (why(Why::Asked), "asked for: aligned on the snare"),
-            (why(Why::SpotsOwn), "the spot stands at the snare: aligned on it"),
+            (
+                why(Why::SpotsOwn),
+                "the spot stands at the snare: aligned on it",
+            ),
         ];
         for (measurement, words) in cases {
             assert_eq!(Reason(&measurement).to_string(), words);

@@ -9,8 +9,8 @@ mod sweep_choices;
 mod sweep_params;
 mod units;
 
-pub use align_choices::{Mode, Monitor};
 #[cfg(feature = "editor")]
 pub use align_choices::Drum;
+pub use align_choices::{Mode, Monitor};
 pub use plumbline_params::PlumblineParams;
 pub use sweep_params::SweepParams;

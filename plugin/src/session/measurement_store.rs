@@ -127,7 +127,9 @@ impl<'a> PersistentField<'a, Value> for MeasurementStore {
 mod tests {
     use super::*;
     use crate::exchange::triple_buffer;
-    use plumbline_dsp::measurement::{Drum, DrumKind, Hit, HitOutcome, Lag, Polarity, Signature, Why};
+    use plumbline_dsp::measurement::{
+        Drum, DrumKind, Hit, HitOutcome, Lag, Polarity, Signature, Why,
+    };
     use serde_json::json;
 
     fn store() -> (
@@ -227,7 +229,8 @@ mod tests {
     fn the_former_versions_drums_are_read() {
         let (store, ..) = store();
         let lag = json!({"attack_s": 1e-4, "body_s": 1e-4, "spread_s": 1e-6, "polarity": "same", "confidence": 0.8});
-        let voice = |name, gap_s| json!({"name": name, "hits": 5, "gap_s": gap_s, "spread_s": 1e-6});
+        let voice =
+            |name, gap_s| json!({"name": name, "hits": 5, "gap_s": gap_s, "spread_s": 1e-6});
         store.set(json!({"version": 1, "hits": 5, "gap": lag, "spot_to_first": lag,
             "voices": [voice("spot", 1e-4), voice("high", -2e-4)],
             "log": [{"at_s": 1.0, "outcome": "counted", "voice": 1, "gap_s": 0.0, "spot_to_first_s": 0.0}]}));

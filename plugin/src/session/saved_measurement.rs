@@ -2,7 +2,8 @@
 
 use crate::exchange::{LOG_LENGTH, Report, Telemetry};
 use plumbline_dsp::measurement::{
-    Drum, DrumKind, Hit, HitOutcome, KINDS, Lag, MAX_DRUMS, Measurement, Polarity, Refused, Signature, Why,
+    Drum, DrumKind, Hit, HitOutcome, KINDS, Lag, MAX_DRUMS, Measurement, Polarity, Refused,
+    Signature, Why,
 };
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value, json};

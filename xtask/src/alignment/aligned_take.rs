@@ -73,11 +73,7 @@ impl AlignedTake {
 
     /// The verdict's sentences.
     pub fn verdict(&self) -> Vec<String> {
-        verdict(
-            &self.measurement(),
-            self.settings.target,
-            &self.units,
-        )
+        verdict(&self.measurement(), self.settings.target, &self.units)
     }
 
     /// Level of the mono sum on the hits, after minus before, dB.

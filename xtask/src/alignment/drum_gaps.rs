@@ -42,7 +42,8 @@ pub fn drum_gaps(take: &AlignedTake) -> Vec<DrumGap> {
 }
 
 fn drum_gap(drum: &Drum, name: String, units: &Units) -> DrumGap {
-    let samples = |seconds: fn(&Lag) -> f64| drum.gap.as_ref().map(|gap| units.samples(seconds(gap)));
+    let samples =
+        |seconds: fn(&Lag) -> f64| drum.gap.as_ref().map(|gap| units.samples(seconds(gap)));
     DrumGap {
         name,
         hits: drum.hits,

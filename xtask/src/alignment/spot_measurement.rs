@@ -101,9 +101,7 @@ impl SpotMeasurement {
     /// Seconds of the counted hits of the drum that is aligned.
     pub fn own_hits_s(&self) -> Vec<f64> {
         let chosen = self.chosen().map(|drum| drum.number);
-        let own = |hit: &&Hit| {
-            matches!(hit.outcome, HitOutcome::Counted { drum, .. } if Some(drum) == chosen)
-        };
+        let own = |hit: &&Hit| matches!(hit.outcome, HitOutcome::Counted { drum, .. } if Some(drum) == chosen);
         self.log.iter().filter(own).map(|hit| hit.at_s).collect()
     }
 

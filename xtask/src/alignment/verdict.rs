@@ -17,11 +17,7 @@ const SURE: f64 = 0.8;
 const FAIRLY_SURE: f64 = 0.5;
 
 /// The sentences, most important first.
-pub fn verdict(
-    measurement: &SpotMeasurement,
-    target: Match,
-    units: &Units,
-) -> Vec<String> {
+pub fn verdict(measurement: &SpotMeasurement, target: Match, units: &Units) -> Vec<String> {
     let Some(gap) = &measurement.gap else {
         return vec!["No hit was counted.".to_owned()];
     };
@@ -185,17 +181,13 @@ mod tests {
 
     #[test]
     fn a_small_gap_moves_nobody() {
-        assert!(
-            words(&measurement(20e-6, Polarity::Same)).contains("Leave the stands")
-        );
+        assert!(words(&measurement(20e-6, Polarity::Same)).contains("Leave the stands"));
     }
 
     #[test]
     fn a_reversed_cable_is_said_and_an_open_question_stays_open() {
         assert!(words(&measurement(0.0, Polarity::Inverted)).contains("reversed cable"));
-        assert!(
-            words(&measurement(0.0, Polarity::Undecided)).contains("could not be decided")
-        );
+        assert!(words(&measurement(0.0, Polarity::Undecided)).contains("could not be decided"));
     }
 
     #[test]

@@ -1,19 +1,20 @@
 //! From a stream of audio to a measurement: strokes are found, sorted into drums, and each drum fitted.
 
-use crate::measure::drums::choice::{Candidate, Chosen, DrumChoice, choose, spots_own};
-use crate::measure::pair::curve::CurveDrawer;
-use crate::measure::front::finder::{Found, StrokeFinder};
+use crate::channels::{CHANNELS, Inputs};
+use crate::measure::drums::choice::{Candidate, Chosen, DrumChoice, choose};
 use crate::measure::drums::kit::{Kit, KitDrum};
 use crate::measure::drums::lags::{DrumLags, Effort, Lags};
-use crate::measurement::{Drum, DrumKind, Hit, HitOutcome, KINDS, MAX_DRUMS, Measurement, Polarity};
-use crate::measure::pair::mono_sum::MonoSum;
+use crate::measure::drums::naming::likeliest;
+use crate::measure::front::finder::{Found, StrokeFinder};
+use crate::measure::front::history::History;
+use crate::measure::front::working_rate::WorkingRate;
 use crate::measure::hit::stroke::StrokeReader;
 use crate::measure::hit::window::Window;
-use crate::channels::{CHANNELS, Inputs};
-use crate::measure::front::history::History;
 use crate::measure::lag_curve::LagCurve;
-use crate::measure::front::working_rate::WorkingRate;
-
+use crate::measure::pair::curve::CurveDrawer;
+use crate::measure::pair::honesty::Evidence;
+use crate::measure::pair::mono_sum::{KitMatch, MonoSum};
+use crate::measurement::{Drum, Hit, HitOutcome, MAX_DRUMS, Measurement, Polarity};
 
 /// Fixed at creation.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -207,7 +208,11 @@ impl Analyser {
             return;
         };
         self.lags.replaced(slot);
-        self.log_hit(found.at, HitOutcome::Buried, Some((slot, self.kit.stroke(slot).order)));
+        self.log_hit(
+            found.at,
+            HitOutcome::Buried,
+            Some((slot, self.kit.stroke(slot).order)),
+        );
         self.idle = Some((IDLE_S * self.window.rate) as u64);
         self.report(Effort::Due);
     }
@@ -232,7 +237,9 @@ impl Analyser {
             *candidate = self.candidate(drum, most);
         }
         let chosen = choose(self.asked, &listed[..count]);
-        self.chosen = chosen.and_then(|chosen| drums[chosen.place]).map(|drum| drum.number);
+        self.chosen = chosen
+            .and_then(|chosen| drums[chosen.place])
+            .map(|drum| drum.number);
         for (place, drum) in drums.iter().flatten().enumerate() {
             let is_chosen = chosen.filter(|chosen| chosen.place == place);
             self.lags.fit(&self.kit, drum, is_chosen, effort);
@@ -262,12 +269,22 @@ impl Analyser {
         let measurement = &mut self.measurement;
         measurement.drums = [Drum::default(); MAX_DRUMS];
         measurement.drum_count = count as u8;
-        for ((out, drum), listed) in measurement.drums.iter_mut().zip(drums.iter().flatten()).zip(listed) {
+        for ((out, drum), listed) in measurement
+            .drums
+            .iter_mut()
+            .zip(drums.iter().flatten())
+            .zip(listed)
+        {
             let lags = self.lags.of(drum.number).copied().unwrap_or_default();
-            let DrumLags { gap, spot_to_first, spot_to_second, .. } = lags;
+            let DrumLags {
+                gap,
+                spot_to_first,
+                spot_to_second,
+                ..
+            } = lags;
             *out = Drum {
                 number: drum.number,
-                kind: kind(&listed.probabilities),
+                kind: likeliest(&listed.probabilities),
                 probabilities: listed.probabilities,
                 hits: drum.features.hits as u32,
                 gap,
@@ -280,7 +297,10 @@ impl Analyser {
         measurement.chosen = chosen.map(|chosen| chosen.place as u8);
         measurement.why = chosen.map(|chosen| chosen.why).unwrap_or_default();
         measurement.spots_own = spots_own(&listed[..count]).map(|own| own.place as u8);
-        measurement.spot_heard = measurement.drums().iter().any(|drum| drum.spot_to_first.is_some());
+        measurement.spot_heard = measurement
+            .drums()
+            .iter()
+            .any(|drum| drum.spot_to_first.is_some());
         let drum = measurement.chosen().copied().unwrap_or_default();
         measurement.hits = drum.hits;
         measurement.gap = drum.gap;
@@ -314,7 +334,10 @@ impl Analyser {
     /// Audio of the chosen drum's hits, first, second and spot of each, at [`Self::rate`]. A channel that is not connected is
     /// silent.
     pub fn own_hits(&self) -> impl Iterator<Item = [&[f32]; 3]> {
-        let slots = self.chosen.into_iter().flat_map(|number| self.kit.slots(number));
+        let slots = self
+            .chosen
+            .into_iter()
+            .flat_map(|number| self.kit.slots(number));
         slots.map(|slot| std::array::from_fn(|channel| &*self.kit.stroke(slot).audio[channel]))
     }
 
@@ -340,7 +363,10 @@ impl Analyser {
             Inputs::MonoAndSpot => [CHANNELS - 1, 0],
             _ => [0, 1],
         };
-        let slots = self.chosen.into_iter().flat_map(|number| self.kit.slots(number));
+        let slots = self
+            .chosen
+            .into_iter()
+            .flat_map(|number| self.kit.slots(number));
         let strokes = slots.map(|slot| self.kit.stroke(slot));
         self.curve.draw(strokes, channels)
     }
@@ -352,17 +378,15 @@ impl Analyser {
         self.mono_sum.clear();
         for drum in self.measurement.drums() {
             let weight = if drum.number == chosen { 2.0 } else { 1.0 };
-            let strokes = self.kit.slots(drum.number).map(|slot| self.kit.stroke(slot));
+            let slots = self.kit.slots(drum.number);
+            let strokes = slots.map(|slot| self.kit.stroke(slot));
             self.mono_sum.add(strokes, drum.hits as usize, weight);
         }
-        let inverted = matches!(self.measurement.gap, Some(lag) if lag.polarity == Polarity::Inverted);
-        let sign = if inverted { -1.0 } else { 1.0 };
-        let gap_s = self.mono_sum.best_s(sign);
-        Some(KitMatch {
-            gap_s,
-            loss_db: self.mono_sum.loss_db(gap_s, sign),
-            recorded_db: self.mono_sum.loss_db(0.0, 1.0),
-        })
+        let polarity = self
+            .measurement
+            .gap
+            .map_or(Polarity::Same, |lag| lag.polarity);
+        Some(self.mono_sum.best(polarity))
     }
 
     /// What the mono sum of the whole kit loses at another lag, dB; of what [`Self::kit_match`] heard last.
@@ -370,25 +394,8 @@ impl Analyser {
         self.mono_sum.loss_db(gap_s, 1.0)
     }
 
-    /// For calibration: what the chosen drum's confidence is made of.
-    pub fn evidence(&self) -> [f64; 14] {
-        let lags = self.chosen.and_then(|number| self.lags.of(number));
-        lags.map_or([0.0; 14], |lags| lags.evidence)
+    /// What the chosen drum's spread and confidence are made of.
+    pub fn evidence(&self) -> Option<Evidence> {
+        self.lags.of(self.chosen?)?.evidence
     }
-}
-
-/// Where the whole kit's mono sum loses least.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct KitMatch {
-    /// Second minus first, seconds.
-    pub gap_s: f64,
-    /// Loss when that is taken out, dB, 0 or less.
-    pub loss_db: f64,
-    /// Loss as recorded, dB.
-    pub recorded_db: f64,
-}
-
-fn kind(probabilities: &[f32; 4]) -> DrumKind {
-    let likeliest = |best: usize, n: usize| if probabilities[n] > probabilities[best] { n } else { best };
-    KINDS[(0..KINDS.len()).fold(0, likeliest)]
 }

@@ -12,5 +12,7 @@ mod hit;
 pub mod lag_curve;
 mod pair;
 
-pub use analyser::{Analyser, AnalyserSetup, KitMatch};
+pub use analyser::{Analyser, AnalyserSetup};
 pub use drums::choice::DrumChoice;
+pub use pair::honesty::Evidence;
+pub use pair::mono_sum::KitMatch;

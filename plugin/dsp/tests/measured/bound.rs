@@ -51,7 +51,12 @@ fn bound_s(seconds: f64, coherence: f64, from_hz: f64, to_hz: f64) -> f64 {
 /// One stroke of noise that begins 0.3 s into silence, in first and second.
 fn one_stroke(heard: [&[f64]; 2]) -> Session {
     let at = (0.3 * RATE) as usize;
-    let mut session = Session::floor(RATE, at + LENGTH + (0.2 * RATE) as usize, 0.0, &mut Noise::new(1));
+    let mut session = Session::floor(
+        RATE,
+        at + LENGTH + (0.2 * RATE) as usize,
+        0.0,
+        &mut Noise::new(1),
+    );
     for (channel, heard) in session.channels.iter_mut().zip(heard) {
         let stroke = channel[at..].iter_mut().zip(heard);
         stroke.for_each(|(x, y)| *x += 0.1 * *y as f32);

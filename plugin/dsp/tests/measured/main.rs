@@ -20,6 +20,7 @@ mod memory;
 mod mono_sum_loss;
 mod no_snare_microphone;
 mod noise;
+mod properties;
 mod real_grooves;
 mod recordings;
 mod scene;

@@ -1,7 +1,7 @@
 //! The analyser as the tables see it: channels in, the gap with its spread, confidence and polarity out.
 
 use plumbline_dsp::channels::Inputs;
-use plumbline_dsp::measure::{Analyser, AnalyserSetup};
+use plumbline_dsp::measure::{Analyser, AnalyserSetup, Evidence};
 use plumbline_dsp::measurement::Polarity;
 
 /// What a measurement says about a whole take, in samples of the take.
@@ -41,8 +41,27 @@ pub fn answer(analyser: &Analyser, rate: f64) -> Option<Answer> {
         drum: measurement
             .chosen()
             .map_or(String::new(), |drum| format!("{:?}", drum.kind)),
-        features: Vec::new(),
+        features: analyser.evidence().map_or(Vec::new(), features),
     })
+}
+
+/// What the confidence is made of, by name.
+fn features(evidence: Evidence) -> Vec<(&'static str, f64)> {
+    vec![
+        ("lead", evidence.lead),
+        ("coherent", evidence.coherent),
+        ("strokes_alike", evidence.strokes_alike),
+        ("push", evidence.push),
+        ("clear_polarity", evidence.clear_polarity),
+        ("margin", evidence.margin),
+        ("kind", evidence.kind),
+        ("strokes", evidence.strokes),
+        ("jackknife_us", evidence.jackknife_us),
+        ("bootstrap_us", evidence.bootstrap_us),
+        ("variants_us", evidence.variants_us),
+        ("own_us", evidence.own_us),
+        ("own_part", evidence.own_part),
+    ]
 }
 
 /// An analyser that has heard the whole take. A channel that `inputs` does not have is not pushed; an empty spot with

@@ -135,7 +135,10 @@ impl Frame {
     /// moved stand shows at once and one odd stroke does not. The measurement itself where no hit is in the log.
     pub fn newest_lag_s(&self) -> Option<f64> {
         let chosen = self.measurement().chosen().map(|drum| drum.number);
-        let own = self.counted().rev().filter(|(drum, _)| Some(*drum) == chosen);
+        let own = self
+            .counted()
+            .rev()
+            .filter(|(drum, _)| Some(*drum) == chosen);
         let mut last: Vec<f64> = own.map(|(_, lag_s)| lag_s).take(3).collect();
         last.sort_by(f64::total_cmp);
         let middle = last.get(last.len() / 2).copied();

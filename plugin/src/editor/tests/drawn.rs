@@ -27,7 +27,10 @@ fn every_state_says_what_to_do() {
             ListeningToNothing,
             &["Nothing comes in: start the playback"],
         ),
-        (SpotSilent, &["The spot is silent: the overheads are measured"]),
+        (
+            SpotSilent,
+            &["The spot is silent: the overheads are measured"],
+        ),
         (AllRefused, &["3 clipped. Lower the gain"]),
         (OneHit, &["One hit only: three more", "not sure"]),
         (

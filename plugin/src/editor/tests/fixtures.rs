@@ -72,7 +72,8 @@ fn measurement(state: State) -> Measurement {
         (DrumKind::Kick, 4, -3.0),
         (DrumKind::Cymbal, 4, -6.0),
     ];
-    for (number, (entry, (kind, hits, part))) in measurement.drums.iter_mut().zip(drums).enumerate() {
+    for (number, (entry, (kind, hits, part))) in measurement.drums.iter_mut().zip(drums).enumerate()
+    {
         let gap = Lag {
             spread_s: 8e-6,
             ..lag(part * gap_s)

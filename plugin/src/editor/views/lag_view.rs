@@ -4,8 +4,8 @@ use crate::editor::drawing::{Canvas, describe, panel, signed, text_font};
 use crate::editor::frame::Frame;
 use crate::editor::wording::{not_drawn, refused_words};
 use egui::{Align2, Color32, Pos2, Rect, Role, Ui, lerp, pos2, vec2};
-use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 use plumbline_dsp::drum_names::drum_name;
+use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 
 /// Widths of the scale to choose from, to both sides, ms.
 const REACHES_MS: [f64; 6] = [0.5, 1.0, 2.0, 3.0, 10.0, 30.0];

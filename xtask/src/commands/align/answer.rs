@@ -66,7 +66,10 @@ impl Answer {
         let lag = |lag: Option<Lag>| lag.map(|lag| units.samples(lag.attack_s));
         Self {
             sample_rate: units.sample_rate,
-            drum: measurement.chosen_name().trim_start_matches("the ").to_owned(),
+            drum: measurement
+                .chosen_name()
+                .trim_start_matches("the ")
+                .to_owned(),
             why: measurement.reason(),
             hits: measurement.hits,
             hits_refused: measurement.refused.total(),

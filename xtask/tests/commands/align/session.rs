@@ -56,7 +56,7 @@ impl Session {
         let settings = Settings {
             anchor: Anchor::Later,
             target: Match::Attack,
-        drum: AskedDrum::Auto,
+            drum: AskedDrum::Auto,
             amount: 100.0,
             temperature_c: 20.0,
             reach_ms: None,

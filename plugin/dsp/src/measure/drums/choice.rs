@@ -1,7 +1,7 @@
 //! Which drum is aligned: asked for, or chosen from what the drums sound like and where the spot stands.
 
-use crate::measurement::{DrumKind, Signature, Why};
 use crate::measure::drums::naming::Features;
+use crate::measurement::{DrumKind, Signature, Why};
 
 /// What is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
@@ -71,14 +71,18 @@ const STAYS: f64 = 1.0;
 /// A snare is heard when one drum is a snare with at least this probability.
 const HEARD: f32 = 0.25;
 /// Drums with less than this part of the most strokes are not the spot's own.
-const OFTEN: f64 = 0.2;
+const OFTEN: f64 = 0.34;
 
 /// Chooses among drums that were heard.
 pub(crate) fn choose(asked: DrumChoice, drums: &[Candidate]) -> Option<Chosen> {
     match asked {
         DrumChoice::Auto => auto(drums),
-        DrumChoice::Snare => snare(drums, 0.0).map(|chosen| by_kind(chosen, drums, DrumKind::Snare)),
-        DrumChoice::Kick => likeliest(drums, 1).map(|chosen| by_kind(chosen, drums, DrumKind::Kick)),
+        DrumChoice::Snare => {
+            snare(drums, 0.0).map(|chosen| by_kind(chosen, drums, DrumKind::Snare))
+        }
+        DrumChoice::Kick => {
+            likeliest(drums, 1).map(|chosen| by_kind(chosen, drums, DrumKind::Kick))
+        }
         DrumChoice::Tom => likeliest(drums, 2).map(|chosen| by_kind(chosen, drums, DrumKind::Tom)),
         DrumChoice::Picked(signature) => picked(drums, &signature),
         DrumChoice::Strokes { .. } => struck(drums),
@@ -103,18 +107,25 @@ fn auto(drums: &[Candidate]) -> Option<Chosen> {
 
 /// The drum that the spot hears most against the overheads, if one stands out.
 pub(crate) fn spots_own(drums: &[Candidate]) -> Option<Chosen> {
-    let most = drums.iter().map(|d| d.features.effective).fold(0.0, f64::max);
+    let most = drums
+        .iter()
+        .map(|d| d.features.effective)
+        .fold(0.0, f64::max);
     let often = |drum: &Candidate| drum.features.effective >= OFTEN * most;
     let near = |drum: &Candidate| {
         let stays = if drum.current { STAYS } else { 0.0 };
-        if often(drum) { drum.features.near_db() + stays } else { f64::NEG_INFINITY }
+        if often(drum) {
+            drum.features.near_db() + stays
+        } else {
+            f64::NEG_INFINITY
+        }
     };
     let (place, margin) = highest(drums, near)?;
     let stands_out = margin >= OWN_DB && drums[place].features.near_db() > AWAY_DB;
     stands_out.then_some(Chosen {
         place,
         why: Why::SpotsOwn,
-        margin,
+        margin: margin / OWN_DB,
         probability: 1.0,
     })
 }
@@ -127,12 +138,25 @@ fn is_kick(features: &Features) -> bool {
 
 /// The likeliest snare; `kick_spot` is taken from the drum that a kick's microphone hears most.
 fn snare(drums: &[Candidate], kick_spot: f64) -> Option<Chosen> {
-    let loudest = drums.iter().map(|d| d.features.body_db).fold(-200.0, f64::max);
-    let most = drums.iter().map(|d| d.features.effective).fold(0.0, f64::max);
-    let nearest = drums.iter().map(|d| d.features.near_db()).fold(-200.0, f64::max);
+    let loudest = drums
+        .iter()
+        .map(|d| d.features.body_db)
+        .fold(-200.0, f64::max);
+    let most = drums
+        .iter()
+        .map(|d| d.features.effective)
+        .fold(0.0, f64::max);
+    let nearest = drums
+        .iter()
+        .map(|d| d.features.near_db())
+        .fold(-200.0, f64::max);
     let score = |drum: &Candidate| {
         let stays = if drum.current { STAYS } else { 0.0 };
-        let kick = if drum.features.near_db() >= nearest { kick_spot } else { 0.0 };
+        let kick = if drum.features.near_db() >= nearest {
+            kick_spot
+        } else {
+            0.0
+        };
         drum.features.snare(loudest, most) + stays - kick
     };
     let (place, margin) = highest(drums, score)?;
@@ -162,7 +186,11 @@ fn likeliest(drums: &[Candidate], kind: usize) -> Option<Chosen> {
 fn by_kind(chosen: Chosen, drums: &[Candidate], kind: DrumKind) -> Chosen {
     let place = crate::measurement::KINDS.iter().position(|k| *k == kind);
     let heard = place.is_some_and(|kind| drums[chosen.place].probabilities[kind] >= HEARD);
-    let why = if heard { Why::Asked } else { Why::AskedNotHeard };
+    let why = if heard {
+        Why::Asked
+    } else {
+        Why::AskedNotHeard
+    };
     Chosen { why, ..chosen }
 }
 

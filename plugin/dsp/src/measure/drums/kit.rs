@@ -1,11 +1,11 @@
 //! The strokes that are kept and the drums they were sorted into.
 
-use crate::measurement::MAX_DRUMS;
-use crate::measure::drums::naming::Features;
 use crate::math::shifted_dot::shifted_dot;
+use crate::measure::drums::naming::Features;
 use crate::measure::drums::sorting::Sorting;
 use crate::measure::hit::stroke::{Stroke, power};
 use crate::measure::hit::window::Window;
+use crate::measurement::MAX_DRUMS;
 
 /// Strokes this much alike in their bodies may be one recording played twice ...
 const MAY_REPEAT: f32 = 0.98;
@@ -14,8 +14,11 @@ const REPEATED: f32 = 0.998;
 /// A repeated stroke is found within so many samples of the same place.
 const FOUND_WITHIN_S: f64 = 0.0005;
 
+/// A drum of no more strokes than this may be chance.
+const STRAY: usize = 2;
+
 /// A set of slots.
-pub(crate) type Slots = u128;
+pub(crate) type Slots = u64;
 
 /// A drum as it stands.
 #[derive(Clone, Copy, Debug)]
@@ -64,19 +67,28 @@ impl Kit {
         Some(slot)
     }
 
-    /// The oldest stroke of the drum with most goes when there is no room.
+    /// A free slot, or one whose stroke goes: the oldest of those that are like no other when they fill a quarter of the room,
+    /// else the oldest of the drum with most.
     fn free_slot(&mut self) -> usize {
-        let free = (0..self.strokes.len()).find(|slot| self.sorting.group(*slot).is_none());
-        free.unwrap_or_else(|| {
-            let hits = |slot: &usize| {
-                let group = self.sorting.group(*slot).unwrap_or_default();
-                self.sorting.slots(group).count()
-            };
-            let key = |slot: &usize| (hits(slot), u64::MAX - self.strokes[*slot].order);
-            let slot = (0..self.strokes.len()).max_by_key(key).unwrap_or(0);
-            self.sorting.remove(slot);
-            slot
-        })
+        let all = 0..self.strokes.len();
+        if let Some(free) = all.clone().find(|slot| self.sorting.group(*slot).is_none()) {
+            return free;
+        }
+        let hits = |slot: &usize| {
+            let group = self.sorting.group(*slot).unwrap_or_default();
+            self.sorting.slots(group).count()
+        };
+        let order = |slot: &usize| self.strokes[*slot].order;
+        let stray = |slot: &usize| hits(slot) <= STRAY;
+        let strays = all.clone().filter(stray).count();
+        let goes = if strays > self.strokes.len() / 4 {
+            all.filter(stray).min_by_key(order)
+        } else {
+            all.max_by_key(|slot| (hits(slot), u64::MAX - order(slot)))
+        };
+        let slot = goes.unwrap_or(0);
+        self.sorting.remove(slot);
+        slot
     }
 
     /// Another kept stroke that is the same recording.
@@ -121,7 +133,11 @@ impl Kit {
         let mut count = 0;
         for number in 0..=u8::MAX {
             let hits = self.slots(number).count();
-            let hits = if Some(number) == kept && hits > 0 { hits + 1000 } else { hits };
+            let hits = if Some(number) == kept && hits > 0 {
+                hits + 1000
+            } else {
+                hits
+            };
             if hits == 0 {
                 continue;
             }

@@ -1,16 +1,35 @@
 //! The lags of every drum, fitted anew when enough of its strokes are new.
 
-use crate::channels::Inputs;
-use crate::measure::pair::body_lag::BodyLag;
-use crate::measure::drums::choice::{Chosen, DrumChoice};
-use crate::measure::pair::fit::{Aligned, Between, Depth, Fitted, Fitter, Front};
-use crate::measure::pair::honesty::{honest, honest_front, polarity_odds};
-use crate::measure::drums::kit::{Kit, KitDrum, Slots};
-use crate::measurement::{Lag, MAX_DRUMS, Polarity};
-use crate::measure::hit::stroke::Stroke;
-use crate::measure::pair::timing::MOST_FIT;
-use crate::measure::hit::window::{MOST_STROKES, Window};
 use crate::channels::CHANNELS;
+use crate::channels::Inputs;
+use crate::measure::drums::choice::{Chosen, DrumChoice};
+use crate::measure::drums::kit::{Kit, KitDrum, Slots};
+use crate::measure::hit::stroke::Stroke;
+use crate::measure::hit::window::Window;
+use crate::measure::pair::body_lag::BodyLag;
+use crate::measure::pair::fit::{Depth, Fitted, Fitter, Front};
+use crate::measure::pair::honesty::{Evidence, Honest, honest_front, polarity_odds};
+use crate::measure::pair::stacks::{Aligned, Between};
+use crate::measure::pair::timing::MOST_FIT;
+use crate::measurement::{Lag, MAX_DRUMS, Polarity};
+
+/// The chosen drum is fitted again when this part of its strokes is new ...
+const NEW: u32 = 4;
+/// ... and any other drum when this part is: no new stroke moves a fit by more than one over their number.
+const NEW_OF_OTHERS: u32 = 2;
+/// A polarity is told when it is so probable.
+const TOLD: f64 = 0.97;
+/// The spot's channel.
+const SPOT: usize = CHANNELS - 1;
+/// The overheads.
+const PAIR: Between = Between {
+    first: 0,
+    second: 1,
+};
+/// A drum that was not chosen is measured for what it is: its margin does not count.
+const SURE: f64 = 3.0;
+/// Nothing below -100 dBFS is a signal, power.
+const SILENCE: f64 = 1e-10;
 
 /// How much is fitted anew.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,22 +40,6 @@ pub(crate) enum Effort {
     All,
 }
 
-/// The chosen drum is fitted again when this part of its strokes is new ...
-const NEW: u32 = 5;
-/// ... and any other drum when this part is: no new stroke moves a fit by more than one over their number.
-const NEW_OF_OTHERS: u32 = 2;
-/// A polarity is told when it is so probable.
-const TOLD: f64 = 0.9;
-/// The spot's channel.
-const SPOT: usize = CHANNELS - 1;
-/// The overheads.
-const PAIR: Between = Between {
-    first: 0,
-    second: 1,
-};
-/// Nothing below -100 dBFS is a signal, power.
-const SILENCE: f64 = 1e-10;
-
 /// What is known of one drum.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct DrumLags {
@@ -46,7 +49,7 @@ pub(crate) struct DrumLags {
     pub gap: Option<Lag>,
     pub spot_to_first: Option<Lag>,
     pub spot_to_second: Option<Lag>,
-    pub evidence: [f64; 14],
+    pub evidence: Option<Evidence>,
 }
 
 /// Fits of all drums.
@@ -83,9 +86,10 @@ impl Lags {
     pub(crate) fn ask(&mut self, asked: DrumChoice, rate: f64) {
         let before = self.asked;
         self.asked = match asked {
-            DrumChoice::Strokes { from_s, to_s } => {
-                Some(((from_s * rate).max(0.0) as u64, (to_s * rate).max(0.0) as u64))
-            }
+            DrumChoice::Strokes { from_s, to_s } => Some((
+                (from_s * rate).max(0.0) as u64,
+                (to_s * rate).max(0.0) as u64,
+            )),
             _ => None,
         };
         if before != self.asked {
@@ -112,11 +116,20 @@ impl Lags {
     }
 
     pub(crate) fn of(&self, number: u8) -> Option<&DrumLags> {
-        self.known.iter().flatten().find(|known| known.number == number)
+        self.known
+            .iter()
+            .flatten()
+            .find(|known| known.number == number)
     }
 
     /// Fits a drum if it is due.
-    pub(crate) fn fit(&mut self, kit: &Kit, drum: &KitDrum, chosen: Option<Chosen>, effort: Effort) {
+    pub(crate) fn fit(
+        &mut self,
+        kit: &Kit,
+        drum: &KitDrum,
+        chosen: Option<Chosen>,
+        effort: Effort,
+    ) {
         let fitted = self.of(drum.number).map_or(0, |known| known.fitted);
         let changed = (drum.slots ^ fitted).count_ones();
         let part = if chosen.is_some() { NEW } else { NEW_OF_OTHERS };
@@ -129,7 +142,6 @@ impl Lags {
             self.store(kit, lags);
         }
     }
-
 
     /// Stores in the drum's own place, or in one whose drum is gone.
     fn store(&mut self, kit: &Kit, lags: DrumLags) {
@@ -160,19 +172,29 @@ impl Lags {
             *stroke = kit.stroke(slot);
         }
         let strokes = &strokes[..count];
-        let depth = if chosen.is_some() { Depth::Whole } else { Depth::Quick };
+        let depth = if chosen.is_some() {
+            Depth::Whole
+        } else {
+            Depth::Quick
+        };
         let aligned = self.fitter.align(strokes, depth);
-        let margin = chosen.map_or(0.0, |chosen| chosen.margin);
+        let (margin, kind) =
+            chosen.map_or((SURE, 1.0), |chosen| (chosen.margin, chosen.probability));
         let fitted = self.pair(strokes, &aligned, depth);
-        for (slot, lag) in slots[..count].iter().zip(fitted.map_or([None; MOST_FIT], |f| f.strokes.each)) {
+        for (slot, lag) in slots[..count]
+            .iter()
+            .zip(fitted.map_or([None; MOST_FIT], |f| f.strokes.each))
+        {
             self.hit_gaps[*slot] = lag.map(|lag| lag / self.window.rate);
         }
         if let Some(fitted) = &fitted {
-            lags.gap = Some(self.lag(strokes, &aligned, fitted, margin));
-            let sure = (chosen.map_or(1.0, |c| c.probability), drum.features.effective);
-            lags.evidence = evidence(fitted, count, margin, sure);
+            let evidence = Evidence::of(fitted, count, margin, kind, self.window.rate);
+            lags.gap = Some(self.lag(strokes, &aligned, fitted, &evidence.honest()));
+            lags.evidence = Some(evidence);
         }
-        let spot = strokes.iter().any(|stroke| stroke.energy[SPOT].body > SILENCE);
+        let spot = strokes
+            .iter()
+            .any(|stroke| stroke.energy[SPOT].body > SILENCE);
         if self.inputs != Inputs::Pair && spot {
             self.add_spot(strokes, &aligned, fitted.as_ref(), &mut lags);
         }
@@ -208,7 +230,9 @@ impl Lags {
             _ => return,
         };
         let attack = first - spot.at;
-        let lag = |lags: &mut Self, channel, attack| lags.spot_lag(strokes, aligned, channel, attack, spot);
+        let lag = |lags: &mut Self, channel, attack| {
+            lags.spot_lag(strokes, aligned, channel, attack, spot)
+        };
         lags.spot_to_first = Some(lag(self, 0, attack));
         if let Some(fitted) = fitted {
             lags.spot_to_second = Some(lag(self, 1, attack + fitted.gap));
@@ -226,15 +250,16 @@ impl Lags {
         let rate = self.window.rate;
         let timing = &aligned.timings[0];
         let channels = [SPOT, channel];
-        let upright = self.body.find(strokes, timing, channels, attack, 1.0, &self.window);
-        let turned = self.body.find(strokes, timing, channels, attack, -1.0, &self.window);
-        let inverted = turned.1 > upright.1;
-        let odds = polarity_odds(f64::from((upright.1 - turned.1).abs()));
+        let [upright, turned] = self
+            .body
+            .find(strokes, timing, channels, attack, &self.window);
+        let inverted = turned.alike > upright.alike;
+        let odds = polarity_odds(f64::from((upright.alike - turned.alike).abs()));
         let fullest = if inverted { turned } else { upright };
         let honest = honest_front(spot.height, strokes.len());
         Lag {
             attack_s: attack / rate,
-            body_s: fullest.0 / rate,
+            body_s: fullest.lag / rate,
             spread_s: honest.0,
             polarity: polarity(inverted, odds),
             polarity_odds: odds,
@@ -247,9 +272,9 @@ impl Lags {
         let mut count = 0;
         let mut before = u64::MAX;
         while count < MOST_FIT {
-            let older = kit
-                .slots(drum.number)
-                .filter(|slot| kit.stroke(*slot).order < before && self.inside(kit.stroke(*slot).at));
+            let older = kit.slots(drum.number).filter(|slot| {
+                kit.stroke(*slot).order < before && self.inside(kit.stroke(*slot).at)
+            });
             let Some(slot) = older.max_by_key(|slot| kit.stroke(*slot).order) else {
                 break;
             };
@@ -265,14 +290,14 @@ impl Lags {
         strokes: &[&Stroke],
         aligned: &Aligned,
         fitted: &Fitted,
-        margin: f64,
+        honest: &Honest,
     ) -> Lag {
         let rate = self.window.rate;
-        let honest = honest(fitted, strokes.len(), margin, rate);
-        let sign = if fitted.inverted { -1.0 } else { 1.0 };
         let timing = &aligned.timings[0];
-        let (body, _) =
-            self.body.find(strokes, timing, PAIR.channels(), fitted.gap, sign, &self.window);
+        let body = self
+            .body
+            .find(strokes, timing, PAIR.channels(), fitted.gap, &self.window);
+        let body = body[usize::from(fitted.inverted)].lag;
         Lag {
             attack_s: fitted.gap / rate,
             body_s: body / rate,
@@ -290,24 +315,4 @@ fn polarity(inverted: bool, odds: f64) -> Polarity {
         (false, true) => Polarity::Same,
         (true, true) => Polarity::Inverted,
     }
-}
-
-fn evidence(fitted: &Fitted, count: usize, margin: f64, sure: (f64, f64)) -> [f64; 14] {
-    let pair = &fitted.best.pair;
-    [
-        f64::from(fitted.lead),
-        f64::from(pair.coherent),
-        f64::from(pair.strokes),
-        margin,
-        count as f64,
-        fitted.errors.jackknife,
-        fitted.errors.bootstrap,
-        fitted.variants_sd,
-        fitted.strokes.error,
-        fitted.strokes.part,
-        f64::from(pair.clear_polarity),
-        f64::from(fitted.best.push),
-        sure.0,
-        sure.1,
-    ]
 }

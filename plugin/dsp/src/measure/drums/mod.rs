@@ -5,5 +5,5 @@
 pub(crate) mod choice;
 pub(crate) mod kit;
 pub(crate) mod lags;
-mod naming;
+pub(crate) mod naming;
 mod sorting;

@@ -1,8 +1,8 @@
 //! Names a drum by physics: where its energy lies, how loud its body is, how often it is struck.
 
-use crate::measurement::Signature;
-use crate::measure::hit::stroke::{BANDS_HZ, BODY, Stroke};
 use crate::channels::CHANNELS;
+use crate::measure::hit::stroke::{BANDS_HZ, BODY, Stroke};
+use crate::measurement::{DrumKind, KINDS, Signature};
 
 const BANDS: usize = BANDS_HZ.len();
 /// Levels are not told below this, dB.
@@ -48,14 +48,21 @@ impl Features {
             db(middle(&|s| band(s, n, 0..2) / pair(s).max(1e-20))).max(FLOOR_DB)
         });
         let spot_db = std::array::from_fn(|n| {
-            db(middle(&|s| band(s, n, 2..CHANNELS) / (band(s, n, 0..2) + 1e-14))).max(FLOOR_DB)
+            db(middle(&|s| {
+                band(s, n, 2..CHANNELS) / (band(s, n, 0..2) + 1e-14)
+            }))
+            .max(FLOOR_DB)
         });
         let levels = std::array::from_fn(|n| {
-            db(middle(&|s| s.energy[n / BANDS].bands[n % BANDS] / pair(s).max(1e-20))) as f32
+            db(middle(&|s| {
+                s.energy[n / BANDS].bands[n % BANDS] / pair(s).max(1e-20)
+            })) as f32
         });
         let loud = values.upper_quarter(strokes.clone().map(pair));
         let loudest = strokes.clone().map(pair).fold(1e-20, f64::max);
-        let effective = strokes.clone().map(|s| (2.0 * (pair(s) / loudest).sqrt()).min(1.0));
+        let effective = strokes
+            .clone()
+            .map(|s| (2.0 * (pair(s) / loudest).sqrt()).min(1.0));
         let hits = strokes.clone().count();
         let whole = |s: &Stroke| (0..BANDS).map(|n| band(s, n, 0..2)).sum::<f64>();
         Self {
@@ -125,7 +132,12 @@ impl Default for Values {
 
 impl Values {
     fn sorted(&mut self, values: impl Iterator<Item = f64>) -> &[f64] {
-        let count = self.0.iter_mut().zip(values).map(|(out, x)| *out = x).count();
+        let count = self
+            .0
+            .iter_mut()
+            .zip(values)
+            .map(|(out, x)| *out = x)
+            .count();
         self.0[..count].sort_unstable_by(f64::total_cmp);
         &self.0[..count]
     }
@@ -139,4 +151,16 @@ impl Values {
         let sorted = self.sorted(values);
         sorted.get(sorted.len() * 3 / 4).copied().unwrap_or(0.0)
     }
+}
+
+/// The likeliest of [`KINDS`].
+pub(crate) fn likeliest(probabilities: &[f32; 4]) -> DrumKind {
+    let likelier = |best: usize, n: usize| {
+        if probabilities[n] > probabilities[best] {
+            n
+        } else {
+            best
+        }
+    };
+    KINDS[(0..KINDS.len()).fold(0, likelier)]
 }

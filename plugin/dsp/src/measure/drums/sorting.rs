@@ -54,7 +54,8 @@ impl Sorting {
 
     /// Slots of a drum.
     pub(crate) fn slots(&self, group: u8) -> impl Iterator<Item = usize> + Clone + '_ {
-        let mine = move |(slot, found): (usize, &Option<u8>)| (*found == Some(group)).then_some(slot);
+        let mine =
+            move |(slot, found): (usize, &Option<u8>)| (*found == Some(group)).then_some(slot);
         self.group.iter().enumerate().filter_map(mine)
     }
 
@@ -89,7 +90,10 @@ impl Sorting {
             }
             count[kept] += std::mem::take(&mut count[merged]);
             let mine = |cluster: &&mut Option<u8>| **cluster == Some(merged as u8);
-            cluster.iter_mut().filter(mine).for_each(|c| *c = Some(kept as u8));
+            cluster
+                .iter_mut()
+                .filter(mine)
+                .for_each(|c| *c = Some(kept as u8));
         }
         self.number(&cluster);
     }

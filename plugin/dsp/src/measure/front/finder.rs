@@ -1,7 +1,7 @@
 //! Finds strokes where cymbals are not: steps of the energy at a drum's body, in every channel's own energy.
 
-use crate::math::biquad::Biquad;
 use crate::channels::CHANNELS;
+use crate::math::biquad::Biquad;
 
 /// Where drums are and cymbals are 25 dB down (own measurement, reference L.2).
 const BODY_HZ: (f64, f64) = (110.0, 420.0);
@@ -39,10 +39,30 @@ struct Channel {
     high: Biquad,
     /// Energy of the hop that is being filled.
     filling: f64,
-    /// Energies of the last hops, a ring of twice the span and one.
+    /// Energies of the last hops, a ring of twice the span.
     hops: Box<[f64]>,
+    /// Their sums over the newer span and over the older.
+    late: f64,
+    early: f64,
     /// Loudest span of late.
     loudest: f64,
+}
+
+impl Channel {
+    /// Takes the hop that was filled into both sums; they are made anew once a turn, so that rounding does not gather.
+    fn turn(&mut self, here: usize, span: usize, scale: f64) {
+        let length = self.hops.len();
+        let middle = self.hops[(here + length - span) % length];
+        self.early += middle - self.hops[here];
+        let newest = self.filling * scale;
+        self.late += newest - middle;
+        self.hops[here] = newest;
+        self.filling = 0.0;
+        if here + 1 == length {
+            self.early = self.hops[..span].iter().sum();
+            self.late = self.hops[span..].iter().sum();
+        }
+    }
 }
 
 /// A step that may be a stroke.
@@ -79,7 +99,9 @@ impl StrokeFinder {
             low: Biquad::low_pass(BODY_HZ.1, rate),
             high: Biquad::high_pass(BODY_HZ.0, rate),
             filling: 0.0,
-            hops: vec![0.0; 2 * span + 1].into(),
+            hops: vec![0.0; 2 * span].into(),
+            late: 0.0,
+            early: 0.0,
             loudest: 0.0,
         };
         Self {
@@ -103,6 +125,7 @@ impl StrokeFinder {
         for channel in &mut self.channels {
             channel.filling = 0.0;
             channel.hops.fill(0.0);
+            (channel.late, channel.early) = (0.0, 0.0);
             channel.loudest = 0.0;
         }
     }
@@ -123,11 +146,11 @@ impl StrokeFinder {
     }
 
     fn end_hop(&mut self) -> Option<Found> {
-        let length = 2 * self.span + 1;
+        let length = 2 * self.span;
         let here = (self.count % length as u64) as usize;
+        let scale = 1.0 / (self.hop * self.span) as f64;
         for channel in &mut self.channels {
-            channel.hops[here] = channel.filling / self.hop as f64;
-            channel.filling = 0.0;
+            channel.turn(here, self.span, scale);
         }
         self.count += 1;
         if self.count < 3 * length as u64 {
@@ -146,14 +169,9 @@ impl StrokeFinder {
 
     /// The log of the energy after the middle of the ring over the energy before it; nothing when too soft.
     fn step(&mut self) -> f64 {
-        let newest = (self.count - 1) as usize;
         let (mut after, mut before, mut open) = (0.0, 0.0, 0.0);
         for channel in &mut self.channels {
-            let length = channel.hops.len();
-            let hop = |ago: usize| channel.hops[(newest + length - ago) % length];
-            let scale = 1.0 / self.span as f64;
-            let late = scale * (0..self.span).map(hop).sum::<f64>();
-            let early = scale * (self.span..2 * self.span).map(hop).sum::<f64>();
+            let (late, early) = (channel.late.max(0.0), channel.early.max(0.0));
             channel.loudest = (channel.loudest * self.forget).max(late);
             if channel.loudest > FLOOR {
                 after += late / channel.loudest;

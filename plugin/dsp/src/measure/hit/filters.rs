@@ -37,8 +37,7 @@ impl BandPass {
     }
 
     pub(crate) fn next(&mut self, x: f64) -> f64 {
-        let y =
-            self.gain * (x - self.x[1]) - self.back[0] * self.y[0] - self.back[1] * self.y[1];
+        let y = self.gain * (x - self.x[1]) - self.back[0] * self.y[0] - self.back[1] * self.y[1];
         self.x = [x, self.x[0]];
         self.y = [y, self.y[0]];
         y

@@ -1,9 +1,9 @@
 //! One stroke as it is kept: its audio, its body at a low rate, and its energy in the bands that name a drum.
 
+use crate::channels::CHANNELS;
+use crate::math::biquad::Biquad;
 use crate::measure::hit::filters::{BandPass, Edges};
 use crate::measure::hit::window::Window;
-use crate::math::biquad::Biquad;
-use crate::channels::CHANNELS;
 
 /// Bands that tell drums apart: shell of a kick, body of a snare or tom, its upper modes, wires and sticks, cymbals.
 pub(crate) const BANDS_HZ: [Edges; 5] = [
@@ -82,7 +82,10 @@ impl Stroke {
     pub(crate) fn stands_out(&self) -> bool {
         let louder = |energy: &Energy| {
             let bands = energy.bands.iter().zip(&energy.before).skip(BODY);
-            bands.filter(|(more, before)| **more > LOUDER * **before).count() >= 2
+            bands
+                .filter(|(more, before)| **more > LOUDER * **before)
+                .count()
+                >= 2
         };
         self.energy.iter().any(louder)
     }
@@ -126,7 +129,11 @@ impl StrokeReader {
         let both: f32 = level.iter().sum();
         for (level, shape) in level.iter().zip(&mut stroke.shape) {
             // Each channel counts by its amplitude, not its power: the louder one does not decide alone.
-            let scale = if *level > QUIETEST { 1.0 / (level * both).sqrt() } else { 0.0 };
+            let scale = if *level > QUIETEST {
+                1.0 / (level * both).sqrt()
+            } else {
+                0.0
+            };
             shape.iter_mut().for_each(|x| *x *= scale);
         }
     }

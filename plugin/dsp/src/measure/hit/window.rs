@@ -8,10 +8,10 @@ const AFTER_S: f64 = 0.042;
 const KEPT_BEFORE_S: f64 = 0.020;
 /// Rate that the body is kept at, Hz: the body's own waveform and the lowest of the attack.
 const BODY_RATE_HZ: f64 = 6_000.0;
-/// Audio kept for all strokes together, bytes: 96 strokes of three channels at 48 kHz.
-const KEPT_BYTES: f64 = 3.5e6;
-/// Most strokes kept, whatever the rate.
-pub(crate) const MOST_STROKES: usize = 96;
+/// Audio kept for all strokes together, bytes: 64 strokes of three channels at 48 kHz.
+const KEPT_BYTES: f64 = 2.3e6;
+/// Most strokes kept, whatever the rate: eight bars of kick and snare.
+pub(crate) const MOST_STROKES: usize = 64;
 
 /// Fixed with the working rate.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,14 +1,14 @@
 //! Aligns a drum's strokes on each other by their attacks, each moment weighed by that stroke's own noise there.
 
+use crate::channels::CHANNELS;
+use crate::measure::hit::stroke::Stroke;
+use crate::measure::hit::window::Window;
 use crate::measure::pair::colour::Colour;
 use crate::measure::pair::cut::cut;
 use crate::measure::pair::cymbals::{COARSE, Cymbals, Stretch};
 use crate::measure::pair::rows::Rows;
 use crate::measure::pair::stack::{LOCAL_S, Stacker, Strokes};
-use crate::measure::hit::stroke::Stroke;
 use crate::measure::pair::timing::{MOST_FIT, Timing};
-use crate::measure::hit::window::Window;
-use crate::channels::CHANNELS;
 
 /// Filters settle in this time before what is looked at.
 const SETTLE_S: f64 = 0.006;
@@ -180,7 +180,11 @@ impl AttackTiming {
                 let row = self.fine.row_mut(n * CHANNELS + channel);
                 for step in 0..lengths.steps {
                     let part = &mut self.part[..length];
-                    cut(raw, settle as f64 + step as f64 / lengths.steps as f64, part);
+                    cut(
+                        raw,
+                        settle as f64 + step as f64 / lengths.steps as f64,
+                        part,
+                    );
                     for (out, x) in row[step..].iter_mut().step_by(lengths.steps).zip(&*part) {
                         *out = *x;
                     }
@@ -209,7 +213,13 @@ impl AttackTiming {
         }
     }
 
-    fn stack(&mut self, timing: &Timing, heard: &[bool; CHANNELS], lengths: Lengths, predicted: bool) {
+    fn stack(
+        &mut self,
+        timing: &Timing,
+        heard: &[bool; CHANNELS],
+        lengths: Lengths,
+        predicted: bool,
+    ) {
         for channel in (0..CHANNELS).filter(|channel| heard[*channel]) {
             let strokes = Strokes {
                 rows: &self.chosen,
@@ -266,7 +276,11 @@ impl AttackTiming {
         }
         let (before, after) = (likely(place - 1), likely(place + 1));
         let bend = before - 2.0 * top + after;
-        let part = if bend < 0.0 { 0.5 * (before - after) / bend } else { 0.0 };
+        let part = if bend < 0.0 {
+            0.5 * (before - after) / bend
+        } else {
+            0.0
+        };
         (place, f64::from(part.clamp(-0.5, 0.5)))
     }
 

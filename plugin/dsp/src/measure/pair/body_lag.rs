@@ -1,11 +1,11 @@
 //! The lag at which a pair's sum is fullest over a drum's body, and what any lag loses: from the strokes' cross-correlation.
 
-use crate::measure::pair::cut::cut;
-use crate::measure::hit::filters::{BandPass, Edges};
 use crate::math::shifted_dot::shifted_dot;
+use crate::measure::hit::filters::{BandPass, Edges};
 use crate::measure::hit::stroke::{Stroke, power};
-use crate::measure::pair::timing::Timing;
 use crate::measure::hit::window::Window;
+use crate::measure::pair::cut::cut;
+use crate::measure::pair::timing::Timing;
 
 /// The body and the attack, without the room's rumble and the cymbals.
 const BODY_HZ: Edges = Edges {
@@ -22,6 +22,15 @@ const REACH_S: f64 = 0.001;
 const STEPS: usize = 8;
 /// Extra lags for the interpolation.
 const EDGE: usize = 16;
+
+/// Where a sum is fullest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Fullest {
+    /// Samples.
+    pub lag: f64,
+    /// Correlation there, -1 to 1.
+    pub alike: f32,
+}
 
 /// Scratch.
 pub(crate) struct BodyLag {
@@ -45,16 +54,15 @@ impl BodyLag {
         }
     }
 
-    /// The fullest lag of two channels near `attack`, samples, upright or as `sign` says, and the correlation there.
+    /// The fullest lags of two channels near `attack`, samples: as they are, and with one turned over.
     pub(crate) fn find(
         &mut self,
         strokes: &[&Stroke],
         timing: &Timing,
         channels: [usize; 2],
         attack: f64,
-        sign: f32,
         window: &Window,
-    ) -> (f64, f32) {
+    ) -> [Fullest; 2] {
         self.sums.fill(0.0);
         for (n, stroke) in strokes.iter().enumerate() {
             for (k, pair) in self.pair.iter_mut().enumerate() {
@@ -66,28 +74,33 @@ impl BodyLag {
                 filter.run(pair);
             }
             let level = (power(&self.pair[0]) * power(&self.pair[1])).sqrt() * self.length as f64;
-            let scale = sign * timing.fit[n] / level.max(1e-20) as f32;
+            let scale = timing.fit[n] / level.max(1e-20) as f32;
             let lags = (self.reach + EDGE) as isize;
             for (sum, lag) in self.sums.iter_mut().zip(-lags..=lags) {
                 *sum += scale * shifted_dot(&self.pair[0], &self.pair[1], lag);
             }
         }
-        let (lag, height) = self.highest();
         let weights: f32 = timing.fit[..strokes.len()].iter().sum();
-        (attack + lag, height / weights)
+        [1.0, -1.0].map(|sign| self.highest(attack, sign / weights))
     }
 
-    fn highest(&mut self) -> (f64, f32) {
-        let mut best = (f32::NEG_INFINITY, 0.0);
+    fn highest(&mut self, attack: f64, scale: f32) -> Fullest {
+        let mut best = Fullest {
+            lag: attack,
+            alike: f32::NEG_INFINITY,
+        };
         for step in 0..STEPS {
             let part = step as f64 / STEPS as f64;
             cut(&self.sums, EDGE as f64 + part, &mut self.fine);
             for (n, value) in self.fine.iter().enumerate() {
-                if *value > best.0 {
-                    best = (*value, n as f64 - self.reach as f64 + part);
+                if value * scale > best.alike {
+                    best = Fullest {
+                        lag: attack + n as f64 - self.reach as f64 + part,
+                        alike: value * scale,
+                    };
                 }
             }
         }
-        (best.1, best.0)
+        best
     }
 }

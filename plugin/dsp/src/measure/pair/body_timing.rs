@@ -6,11 +6,11 @@ use std::sync::Arc;
 use realfft::num_complex::Complex32;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 
-use crate::measure::pair::rows::Rows;
-use crate::measure::hit::stroke::Stroke;
-use crate::measure::pair::timing::{MOST_FIT, Timing};
-use crate::measure::hit::window::Window;
 use crate::channels::CHANNELS;
+use crate::measure::hit::stroke::Stroke;
+use crate::measure::hit::window::Window;
+use crate::measure::pair::rows::Rows;
+use crate::measure::pair::timing::{MOST_FIT, Timing};
 
 /// Below is the room and the stand, above it the body's rate ends. Hz.
 const BAND_HZ: (f32, f32) = (80.0, 2_200.0);
@@ -64,7 +64,10 @@ impl BodyTiming {
         let length = window.body();
         let size = (length + length / 8).next_power_of_two();
         let mut planner = RealFftPlanner::new();
-        let (forward, inverse) = (planner.plan_fft_forward(size), planner.plan_fft_inverse(size));
+        let (forward, inverse) = (
+            planner.plan_fft_forward(size),
+            planner.plan_fft_inverse(size),
+        );
         let rate = window.body_rate() as f32;
         let start = window.kept_before as f32 / window.rate as f32;
         let gate = |n: usize| {
@@ -103,7 +106,7 @@ impl BodyTiming {
             *level = self.level(n);
         }
         let mut order: [usize; MOST_FIT] = std::array::from_fn(|n| n);
-        order[..count].sort_by(|a, b| level[*b].total_cmp(&level[*a]));
+        order[..count].sort_unstable_by(|a, b| level[*b].total_cmp(&level[*a]));
         let strong = &order[..count.div_ceil(3)];
         let typical = strong[strong.len() / 2];
         let mut state = State {
@@ -119,8 +122,8 @@ impl BodyTiming {
         }
         let mut timing = Timing::new(count);
         for n in 0..count {
-            timing.at[n] = window.kept_before as f64
-                + f64::from(state.shift[n]) * window.step as f64;
+            timing.at[n] =
+                window.kept_before as f64 + f64::from(state.shift[n]) * window.step as f64;
             timing.gain[n] = state.gain[n];
             timing.fit[n] = state.weight[n];
         }
@@ -149,8 +152,8 @@ impl BodyTiming {
     }
 
     fn level(&self, stroke: usize) -> f32 {
-        let bins = (0..self.power.len())
-            .filter(|bin| (LEVEL_HZ.0..LEVEL_HZ.1).contains(&self.hz(*bin)));
+        let bins =
+            (0..self.power.len()).filter(|bin| (LEVEL_HZ.0..LEVEL_HZ.1).contains(&self.hz(*bin)));
         let power = |bin: usize| -> f32 {
             (0..2)
                 .map(|channel| self.spectra.row(stroke * CHANNELS + channel)[bin].norm_sqr())
@@ -189,16 +192,16 @@ impl BodyTiming {
         self.residual(count, state);
         let mut misfit = [0.0f32; MOST_FIT];
         let before = State { ..*state };
-        for n in 0..count {
+        for (n, misfit) in misfit.iter_mut().enumerate().take(count) {
             self.leave_out(n, count, &before);
             self.gate_template();
             let (shift, gain) = self.best_shift(n);
             state.shift[n] = shift;
             state.gain[n] = gain.max(1e-3);
-            misfit[n] = self.misfit(n, state);
+            *misfit = self.misfit(n, state);
         }
         let mut sorted = misfit;
-        sorted[..count].sort_by(f32::total_cmp);
+        sorted[..count].sort_unstable_by(f32::total_cmp);
         let middle = sorted[count / 2].max(f32::MIN_POSITIVE);
         for (weight, misfit) in state.weight.iter_mut().zip(misfit) {
             *weight = 1.0 / (misfit / middle).max(BEST_FIT);
@@ -229,7 +232,9 @@ impl BodyTiming {
     }
 
     fn residual(&mut self, count: usize, state: &State) {
-        let whole: f32 = (0..count).map(|n| state.weight[n] * state.gain[n].powi(2)).sum();
+        let whole: f32 = (0..count)
+            .map(|n| state.weight[n] * state.gain[n].powi(2))
+            .sum();
         let weights: f32 = state.weight[..count].iter().sum();
         let width = ((SMOOTH_HZ / self.hz(1)) as usize).max(1);
         for channel in 0..CHANNELS {
@@ -254,7 +259,9 @@ impl BodyTiming {
 
     fn leave_out(&mut self, n: usize, count: usize, state: &State) {
         let own = state.weight[n] * state.gain[n];
-        let whole: f32 = (0..count).map(|n| state.weight[n] * state.gain[n].powi(2)).sum();
+        let whole: f32 = (0..count)
+            .map(|n| state.weight[n] * state.gain[n].powi(2))
+            .sum();
         let scale = 1.0 / (whole - own * state.gain[n]).max(1e-9 * whole);
         let turn = self.turn(state.shift[n]);
         for channel in 0..CHANNELS {
@@ -297,7 +304,8 @@ impl BodyTiming {
             let row = self.spectra.row(n * CHANNELS + channel);
             let template = self.template.row(channel);
             let noise = self.noise.row(channel);
-            for (((product, x), t), noise) in self.product.iter_mut().zip(row).zip(template).zip(noise)
+            for (((product, x), t), noise) in
+                self.product.iter_mut().zip(row).zip(template).zip(noise)
             {
                 *product += t.conj() * x / *noise;
                 energy += t.norm_sqr() / noise;
@@ -306,9 +314,9 @@ impl BodyTiming {
         self.product[0].im = 0.0;
         let last = self.product.len() - 1;
         self.product[last].im = 0.0;
-        let _ = self
-            .inverse
-            .process_with_scratch(&mut self.product, &mut self.time, &mut self.scratch);
+        let _ =
+            self.inverse
+                .process_with_scratch(&mut self.product, &mut self.time, &mut self.scratch);
         let (shift, height) = highest(&self.time, (MISPLACED_S * self.rate) as usize);
         (shift, height / (2.0 * energy).max(f32::MIN_POSITIVE))
     }
@@ -338,7 +346,11 @@ fn highest(correlation: &[f32], reach: usize) -> (f32, f32) {
     let lag = (-reach..=reach).fold(0, higher);
     let (before, top, after) = (at(lag - 1), at(lag), at(lag + 1));
     let bend = before - 2.0 * top + after;
-    let part = if bend < 0.0 { (0.5 * (before - after) / bend).clamp(-0.5, 0.5) } else { 0.0 };
+    let part = if bend < 0.0 {
+        (0.5 * (before - after) / bend).clamp(-0.5, 0.5)
+    } else {
+        0.0
+    };
     (lag as f32 + part, top - 0.25 * (before - after) * part)
 }
 
@@ -347,7 +359,7 @@ fn centre(shift: &mut [f32]) {
     let mut sorted = [0.0; MOST_FIT];
     let sorted = &mut sorted[..shift.len()];
     sorted.copy_from_slice(shift);
-    sorted.sort_by(f32::total_cmp);
+    sorted.sort_unstable_by(f32::total_cmp);
     let middle = 0.5 * (sorted[sorted.len() / 2] + sorted[(sorted.len() - 1) / 2]);
     shift.iter_mut().for_each(|shift| *shift -= middle);
 }
@@ -359,7 +371,7 @@ fn normalise(gain: &mut [f32], strong: &[usize]) {
         *sorted = gain[*stroke];
     }
     let sorted = &mut sorted[..strong.len()];
-    sorted.sort_by(f32::total_cmp);
+    sorted.sort_unstable_by(f32::total_cmp);
     let middle = sorted[sorted.len() / 2].max(1e-9);
     gain.iter_mut().for_each(|gain| *gain /= middle);
 }

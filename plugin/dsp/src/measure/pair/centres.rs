@@ -1,11 +1,11 @@
 //! Where a drum's strokes begin in the overheads and in the spot, against their common time.
 
-use crate::measure::pair::attack_timing::Centres;
+use crate::channels::CHANNELS;
 use crate::measure::hit::filters::{BandPass, Edges};
 use crate::measure::hit::stroke::Stroke;
-use crate::measure::pair::timing::Timing;
 use crate::measure::hit::window::Window;
-use crate::channels::CHANNELS;
+use crate::measure::pair::attack_timing::Centres;
+use crate::measure::pair::timing::Timing;
 
 /// The drum's body, which cymbals leave alone.
 const BODY_HZ: Edges = Edges {
@@ -35,7 +35,12 @@ impl CentreFinder {
         }
     }
 
-    pub(crate) fn find(&mut self, strokes: &[&Stroke], timing: &Timing, window: &Window) -> Centres {
+    pub(crate) fn find(
+        &mut self,
+        strokes: &[&Stroke],
+        timing: &Timing,
+        window: &Window,
+    ) -> Centres {
         let mut centres = [0.0; CHANNELS];
         for group in GROUPS {
             let centre = self.group(strokes, timing, window, group.clone());
@@ -91,6 +96,10 @@ impl CentreFinder {
             (energy(at, at + span) + NOISE * most) / (energy(at - span, at) + NOISE * most)
         };
         let higher = |best: usize, at: usize| if step(at) > step(best) { at } else { best };
-        if most > 0.0 { places.fold(middle, higher) } else { middle }
+        if most > 0.0 {
+            places.fold(middle, higher)
+        } else {
+            middle
+        }
     }
 }

@@ -1,11 +1,11 @@
 //! The correlation of a pair over the lags around zero, as a drawing needs it.
 
-use crate::measure::pair::cut::cut;
-use crate::measure::hit::filters::{BandPass, Edges};
 use crate::math::shifted_dot::shifted_dot;
+use crate::measure::hit::filters::{BandPass, Edges};
 use crate::measure::hit::stroke::{Stroke, power};
 use crate::measure::hit::window::Window;
 use crate::measure::lag_curve::{LagCurve, POINTS, REACH_S};
+use crate::measure::pair::cut::cut;
 
 /// The fronts: attack band, and how long around a stroke, seconds before and after.
 const FRONTS: (Edges, f64, f64) = (
@@ -25,7 +25,7 @@ const BODY: (Edges, f64, f64) = (
     0.001,
     0.040,
 );
-/// Strokes that are drawn: the newest.
+/// Strokes that are drawn.
 const STROKES: usize = 8;
 /// Extra lags for the interpolation.
 const EDGE: usize = 16;

@@ -1,12 +1,12 @@
 //! Predicts each stroke's cymbal at each moment from its power above 7 kHz, where the drum hardly is.
 
+use crate::channels::CHANNELS;
 use crate::measure::hit::filters::{BandPass, Edges, smooth};
+use crate::measure::hit::stroke::Stroke;
+use crate::measure::hit::window::Window;
 use crate::measure::pair::rows::Rows;
 use crate::measure::pair::stack::middle_of;
-use crate::measure::hit::stroke::Stroke;
 use crate::measure::pair::timing::{MOST_FIT, Timing};
-use crate::measure::hit::window::Window;
-use crate::channels::CHANNELS;
 
 /// Where cymbals are and drums hardly.
 const CYMBALS_HZ: Edges = Edges {
@@ -88,15 +88,20 @@ impl Cymbals {
         for point in 0..points {
             let mut values = [0.0f32; MOST_FIT];
             let mut own = [0.0f32; MOST_FIT];
-            for n in 0..timing.count {
+            for (n, (value, own)) in values
+                .iter_mut()
+                .zip(&mut own)
+                .enumerate()
+                .take(timing.count)
+            {
                 let at = (timing.at[n] + stretch.from) / COARSE as f64 + point as f64;
                 let row = self.powers.row(n * CHANNELS + stretch.channel);
-                values[n] = row[(at.max(0.0) as usize).min(row.len() - 1)];
-                own[n] = values[n] / timing.gain[n].powi(2);
+                *value = row[(at.max(0.0) as usize).min(row.len() - 1)];
+                *own = *value / timing.gain[n].powi(2);
             }
             let quiet = quietest(&mut own[..timing.count]);
-            for n in 0..timing.count {
-                let power = (values[n] - timing.gain[n].powi(2) * quiet).max(0.0);
+            for (n, value) in values.iter().enumerate().take(timing.count) {
+                let power = (value - timing.gain[n].powi(2) * quiet).max(0.0);
                 out.row_mut(first + n * stride)[point] = power;
                 sum += power;
             }

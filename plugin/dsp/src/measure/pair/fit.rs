@@ -1,39 +1,22 @@
 //! The joint fit of one drum: its strokes aligned on each other, stacked, and the pair of fronts that explains the stacks best.
 
-use crate::measure::pair::attack_timing::{AttackTiming, Centres, Stage};
+use crate::math::shifted_dot::shifted_dot;
+use crate::measure::hit::filters::Edges;
+use crate::measure::hit::stroke::{Stroke, power};
+use crate::measure::hit::window::Window;
+use crate::measure::pair::attack_timing::{AttackTiming, Stage};
 use crate::measure::pair::body_timing::BodyTiming;
 use crate::measure::pair::centres::CentreFinder;
-use crate::measure::pair::colour::{Colour, WIDE_HZ};
-use crate::measure::pair::cut::cut;
-use crate::measure::pair::cymbals::{COARSE, Cymbals, Stretch};
-use crate::measure::hit::filters::Edges;
+use crate::measure::pair::colour::Colour;
+use crate::measure::pair::onsets::Onset;
+use crate::measure::pair::pairs::{FrontWindow, PRECEDED, Scene, score};
 use crate::measure::pair::polish::{Places, place, polish};
 use crate::measure::pair::spread::{Errors, Resampler, Sample};
-use crate::measure::pair::onsets::{Heard, MOST_ONSETS, Onset, noise_around, onsets};
-use crate::measure::pair::pairs::{FrontWindow, PRECEDED, Pair, Scene, score};
-use crate::measure::pair::rows::Rows;
-use crate::math::shifted_dot::shifted_dot;
-use crate::measure::pair::stack::{Stacker, Strokes};
-use crate::measure::hit::stroke::{Stroke, power};
+use crate::measure::pair::stacks::{Aligned, Between, Stacks};
 use crate::measure::pair::stroke_lags::{Fronts, StrokeLags, stroke_lags};
-use crate::measure::pair::timing::{MOST_FIT, Timing};
-use crate::measure::pair::whitening::{ORDER, Whitener, add_autocorrelation};
-use crate::measure::hit::window::Window;
-use crate::channels::CHANNELS;
+use crate::measure::pair::vote::{Answer, HEARD, keep_best, vote};
+use crate::measure::pair::whitening::Whitener;
 
-/// Cut before and after the strokes' time.
-const BEFORE_S: f64 = 0.008;
-const AFTER_S: f64 = 0.012;
-/// Filters settle in this time before that.
-const SETTLE_S: f64 = 0.006;
-/// Fronts are looked for from this long before the strokes' time ...
-const EARLIEST_S: f64 = 0.004;
-/// ... to this long after.
-const LATEST_S: f64 = 0.008;
-/// The stack's noise is taken this far around the strokes' time.
-const AROUND_S: f64 = 0.003;
-/// What the template does not explain is whitened from this long before to this long after.
-const WHITE_S: (f64, f64) = (0.006, 0.004);
 /// Overheads stand no farther apart than this in their distance to a drum: 3 m of air.
 const FARTHEST_S: f64 = 3.0 / 343.0;
 /// Bands of the vote, Hz; the fourth is the whitened one.
@@ -46,21 +29,14 @@ const BANDS_HZ: [Edges; 3] = [
 const COLOURS: usize = BANDS_HZ.len() + 1;
 /// Two alignments, plain and whitened, each in all colours.
 const VARIANTS: usize = 2 * COLOURS;
-/// Answers of each variant that are heard in the vote.
-const HEARD: usize = 5;
 /// Where the drum's first push is heard and cymbals are not: the body and its upper modes.
 const PUSH_HZ: Edges = edges(150.0, 1_500.0);
 /// Heard from this long before a front to this long after: before the room answers.
 const PUSH_S: (f64, f64) = (0.0003, 0.002);
-/// Worth of the pushes being alike in an answer's own polarity.
-const PUSH: f32 = 2.0;
-/// Of a normal distribution: its standard deviation over that of its middle half.
-const MIDDLE_HALF: f64 = 2.65;
 /// Answers within this of each other are one: a sample at 44.1 kHz.
 const SAME_S: f64 = 1.0 / 44_100.0;
-/// What another variant's agreement is worth, and the score at which it begins and is whole.
-const AGREEMENT: f32 = 0.6;
-const AGREES: (f32, f32) = (2.0, 6.0);
+/// Of a normal distribution: its standard deviation over that of its middle half.
+const MIDDLE_HALF: f64 = 2.65;
 
 const fn edges(low_hz: f64, high_hz: f64) -> Edges {
     Edges { low_hz, high_hz }
@@ -77,40 +53,28 @@ fn stages(whitener: Option<Whitener>) -> [Stage; 2] {
     };
     match whitener {
         None => [
-            stage(Colour::Band(edges(300.0, 4_000.0)), 0.45, 1, 0.2, 6, (1.0, 1.2)),
-            stage(Colour::Band(edges(300.0, 9_000.0)), 0.136, 2, 0.057, 4, (0.6, 1.0)),
+            stage(
+                Colour::Band(edges(300.0, 4_000.0)),
+                0.45,
+                1,
+                0.2,
+                6,
+                (1.0, 1.2),
+            ),
+            stage(
+                Colour::Band(edges(300.0, 9_000.0)),
+                0.136,
+                2,
+                0.057,
+                4,
+                (0.6, 1.0),
+            ),
         ],
         Some(whitener) => [
             stage(Colour::White(whitener), 0.36, 1, 0.11, 5, (1.0, 1.6)),
             stage(Colour::White(whitener), 0.07, 4, 0.045, 3, (0.8, 1.4)),
         ],
     }
-}
-
-/// Which two channels are compared.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Between {
-    pub first: usize,
-    pub second: usize,
-}
-
-/// The strokes of one drum on a common time, in the two alignments.
-#[derive(Clone, Copy)]
-pub(crate) struct Aligned {
-    pub timings: [Timing; 2],
-    pub centres: Centres,
-}
-
-/// One answer of one variant.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Answer {
-    pub pair: Pair,
-    pub variant: usize,
-    /// Samples, second minus first.
-    pub gap: f64,
-    /// How alike the drum's first pushes are there.
-    pub push: f32,
-    pub vote: f32,
 }
 
 /// One channel's first front.
@@ -149,28 +113,26 @@ pub(crate) struct Fitted {
     pub middle: f64,
 }
 
+/// The fine lag over all variants.
+#[derive(Clone, Copy, Debug)]
+struct Polished {
+    /// Places in the best variant's stacks.
+    best: Places,
+    /// Samples of the stacks.
+    lag: f64,
+    /// Standard deviation of the variants, samples.
+    deviation: f64,
+}
+
 /// Everything a fit works in.
 pub(crate) struct Fitter {
     window: Window,
     body: BodyTiming,
     attack: AttackTiming,
     centres: CentreFinder,
-    cymbals: Cymbals,
-    stacker: Stacker,
+    /// One of each variant, and of the push.
+    stacks: Stacks,
     front: FrontWindow,
-    settle: usize,
-    before: usize,
-    /// Aligned as recorded, with room for the filters to settle; rows of stroke and channel of the two compared.
-    raw: Rows<f32>,
-    filtered: Rows<f32>,
-    weights: Rows<f32>,
-    predicted: Rows<f32>,
-    /// Of each variant's two channels, and of the push.
-    templates: Rows<f32>,
-    variances: Rows<f32>,
-    long: Box<[f32]>,
-    sums: Box<[f64]>,
-    heights: Box<[f32]>,
     answers: Vec<Answer>,
     /// Of each alignment.
     whiteners: [Whitener; 2],
@@ -179,28 +141,12 @@ pub(crate) struct Fitter {
 
 impl Fitter {
     pub(crate) fn new(window: Window) -> Self {
-        let before = window.samples(BEFORE_S);
-        let length = before + window.samples(AFTER_S);
-        let settle = window.samples(SETTLE_S);
-        let rows = 2 * MOST_FIT;
         Self {
             body: BodyTiming::new(&window),
             attack: AttackTiming::new(&window),
             centres: CentreFinder::new(&window),
-            cymbals: Cymbals::new(&window),
-            stacker: Stacker::new(window.rate, length),
+            stacks: Stacks::new(window, VARIANTS + 1),
             front: FrontWindow::new(window.rate),
-            settle,
-            before,
-            raw: Rows::new(rows, settle + length),
-            filtered: Rows::new(rows, length),
-            weights: Rows::new(rows, length),
-            predicted: Rows::new(rows, length.div_ceil(COARSE)),
-            templates: Rows::new(2 * VARIANTS + 2, length),
-            variances: Rows::new(2 * VARIANTS + 2, length),
-            long: vec![0.0; settle + length].into(),
-            sums: vec![0.0; 2 * (length + 1)].into(),
-            heights: vec![0.0; length].into(),
             answers: Vec::with_capacity(VARIANTS * HEARD),
             whiteners: [Whitener::default(); 2],
             resampler: Resampler::new(&window),
@@ -212,23 +158,21 @@ impl Fitter {
     pub(crate) fn align(&mut self, strokes: &[&Stroke], depth: Depth) -> Aligned {
         let mut plain = self.body.align(strokes, &self.window);
         let centres = self.centres.find(strokes, &plain, &self.window);
-        self.cymbals.read(strokes);
+        let Self { attack, stacks, .. } = self;
+        stacks.cymbals.read(strokes);
         for stage in stages(None) {
-            self.attack
-                .refine(strokes, &self.cymbals, &centres, stage, &mut plain);
+            attack.refine(strokes, &stacks.cymbals, &centres, stage, &mut plain);
         }
         let mut aligned = Aligned {
             timings: [plain; 2],
             centres,
         };
-        if depth == Depth::Quick {
-            return aligned;
-        }
-        let whitener = self.whitener(strokes, &aligned, 0, pair_of(strokes));
-        for stage in stages(Some(whitener)) {
-            let white = &mut aligned.timings[1];
-            self.attack
-                .refine(strokes, &self.cymbals, &centres, stage, white);
+        if depth == Depth::Whole {
+            let whitener = stacks.whitener(strokes, &aligned, 0, Between::heard(strokes));
+            for stage in stages(Some(whitener)) {
+                let white = &mut aligned.timings[1];
+                attack.refine(strokes, &stacks.cymbals, &centres, stage, white);
+            }
         }
         aligned
     }
@@ -241,48 +185,114 @@ impl Fitter {
         between: Between,
         depth: Depth,
     ) -> Option<Fitted> {
-        self.answers.clear();
         let alignments = match depth {
-            Depth::Whole => 0..2,
-            Depth::Quick => 0..1,
+            Depth::Whole => 2,
+            Depth::Quick => 1,
         };
-        for alignment in alignments.clone() {
-            self.whiteners[alignment] = self.whitener(strokes, aligned, alignment, between);
+        self.answer(strokes, aligned, between, alignments);
+        self.hear_push(strokes, aligned, between);
+        let (best, lead) = vote(&mut self.answers, SAME_S * self.window.rate)?;
+        let apart = aligned.apart(between);
+        let polished = self.polish_all(best, alignments * COLOURS);
+        let places = polished.best;
+        let errors = self.errors(strokes, aligned, between, best, places);
+        let mut own = self.stroke_lags(aligned, best, places);
+        own.each = own.each.map(|lag| lag.map(|lag| lag + apart));
+        let centre = aligned.centres[between.first] + 0.5 * apart;
+        Some(Fitted {
+            gap: polished.lag + own.part * (own.lag - polished.lag) + apart,
+            inverted: best.pair.inverted,
+            best,
+            lead,
+            variants_sd: polished.deviation,
+            errors,
+            strokes: own,
+            middle: places.middle - self.stacks.before as f64 + centre,
+        })
+    }
+
+    /// Every variant's answers.
+    fn answer(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &Aligned,
+        between: Between,
+        alignments: usize,
+    ) {
+        self.answers.clear();
+        for alignment in 0..alignments {
+            let whitener = self.stacks.whitener(strokes, aligned, alignment, between);
+            self.whiteners[alignment] = whitener;
             for variant in alignment * COLOURS..(alignment + 1) * COLOURS {
                 let timing = &aligned.timings[alignment];
-                self.stack(timing, &aligned.centres, between, self.colour(variant), variant);
-                self.pair_up(timing, &aligned.centres, between, variant);
+                let colour = self.colour(variant);
+                self.stacks
+                    .stack(timing, &aligned.centres, between, colour, variant);
+                self.pair_up(timing.count, aligned.apart(between), between, variant);
             }
         }
-        self.cut_pair(strokes, aligned, 0, between);
-        let timing = &aligned.timings[0];
-        self.stack(timing, &aligned.centres, between, Colour::Band(PUSH_HZ), VARIANTS);
-        let mut fitted = self.vote()?;
-        let apart = aligned.centres[between.second] - aligned.centres[between.first];
-        let places = self.polish_all(&mut fitted, apart, alignments.end * COLOURS);
-        let centre = aligned.centres[between.first] + 0.5 * apart;
-        fitted.middle = places.middle - self.before as f64 + centre;
-        fitted.errors = self.errors(strokes, aligned, between, fitted.best, places);
-        let mut lags = self.stroke_lags(aligned, fitted.best, places);
-        lags.each = lags.each.map(|lag| lag.map(|lag| lag + apart));
-        fitted.gap += lags.part * (lags.lag + apart - fitted.gap);
-        fitted.strokes = lags;
-        Some(fitted)
     }
 
     fn colour(&self, variant: usize) -> Colour {
-        let band = variant % COLOURS;
-        BANDS_HZ.get(band).map_or(
-            Colour::White(self.whiteners[variant / COLOURS]),
-            |edges| Colour::Lifted(*edges),
-        )
+        let white = Colour::White(self.whiteners[variant / COLOURS]);
+        let band = BANDS_HZ.get(variant % COLOURS);
+        band.map_or(white, |edges| Colour::Lifted(*edges))
     }
 
-    /// The fine lag in every variant, the middle half of them averaged; where it is in the best one.
-    fn polish_all(&self, fitted: &mut Fitted, apart: f64, variants: usize) -> Places {
+    /// The best pairs of one variant's fronts.
+    fn pair_up(&mut self, count: usize, apart: f64, between: Between, variant: usize) {
+        let found = [0, 1].map(|k| self.stacks.onsets(2 * variant + k));
+        let scene = Scene {
+            rate: self.window.rate,
+            templates: self.stacks.templates(variant),
+            strokes: &self.stacks.filtered,
+            weights: &self.stacks.weights,
+            count,
+            apart,
+            farthest: between.overheads().then_some(FARTHEST_S * self.window.rate),
+        };
+        let [(first, firsts), (second, seconds)] = found;
+        let start = self.answers.len();
+        for a in &first[..firsts] {
+            for b in &second[..seconds] {
+                if let Some(pair) = score(scene, &self.front, *a, *b) {
+                    let answer = Answer {
+                        pair,
+                        variant,
+                        gap: pair.lag + apart,
+                        ..Answer::default()
+                    };
+                    keep_best(&mut self.answers, start, answer);
+                }
+            }
+        }
+    }
+
+    /// How alike the drum's first pushes are at each answer's two fronts, in its polarity.
+    fn hear_push(&mut self, strokes: &[&Stroke], aligned: &Aligned, between: Between) {
+        self.stacks.cut_pair(strokes, aligned, 0, between);
+        let timing = &aligned.timings[0];
+        let colour = Colour::Band(PUSH_HZ);
+        self.stacks
+            .stack(timing, &aligned.centres, between, colour, VARIANTS);
+        let before = self.window.samples(PUSH_S.0);
+        let length = before + self.window.samples(PUSH_S.1);
+        let templates = self.stacks.templates(VARIANTS);
+        for answer in &mut self.answers {
+            let [first, second] = [0, 1].map(|k| {
+                let last = templates[k].len() - length;
+                let from = (answer.pair.at[k] - before).min(last);
+                &templates[k][from..from + length]
+            });
+            let norm = (power(first) * power(second)).sqrt() as f32 * length as f32;
+            let alike = shifted_dot(first, second, 0) / norm.max(f32::MIN_POSITIVE);
+            answer.push = answer.sign() * alike;
+        }
+    }
+
+    /// The fine lag in every variant; the middle half of them is averaged.
+    fn polish_all(&self, best: Answer, variants: usize) -> Polished {
         let same = SAME_S * self.window.rate;
-        let best = fitted.best;
-        let sign = if best.pair.inverted { -1.0 } else { 1.0 };
         let mut lags = [0.0; VARIANTS];
         let lags = &mut lags[..variants];
         let mut places = Places::default();
@@ -296,9 +306,9 @@ impl Fitter {
                 middle: 0.5 * (pair.at[0] as f64 + pair.at[1] as f64),
                 lag: pair.lag,
             };
-            let stacks = [0, 1].map(|k| self.templates.row(2 * variant + k));
-            let found = polish(stacks, &self.front, self.window.rate, sign, guess);
-            *lag = found.lag + apart;
+            let stacks = self.stacks.templates(variant);
+            let found = polish(stacks, &self.front, self.window.rate, best.sign(), guess);
+            *lag = found.lag;
             if variant == best.variant {
                 places = found;
             }
@@ -306,26 +316,30 @@ impl Fitter {
         lags.sort_unstable_by(f64::total_cmp);
         let half = &lags[variants / 4..variants - variants / 4];
         let count = half.len() as f64;
-        fitted.gap = half.iter().sum::<f64>() / count;
-        let scatter: f64 = half.iter().map(|lag| (lag - fitted.gap).powi(2)).sum();
-        fitted.variants_sd = MIDDLE_HALF * (scatter / count).sqrt();
-        places
+        let lag = half.iter().sum::<f64>() / count;
+        let scatter: f64 = half.iter().map(|x| (x - lag).powi(2)).sum();
+        Polished {
+            best: places,
+            lag,
+            deviation: MIDDLE_HALF * (scatter / count).sqrt(),
+        }
     }
 
     /// The strokes' own lags in the widest band, in the alignment that was cut last.
     fn stroke_lags(&mut self, aligned: &Aligned, best: Answer, places: Places) -> StrokeLags {
         let count = aligned.timings[best.variant / COLOURS].count;
-        self.filter(count, Colour::Lifted(BANDS_HZ[0]));
+        self.stacks.filter(count, Colour::Lifted(BANDS_HZ[0]));
         let fronts = Fronts {
-            strokes: &self.filtered,
+            strokes: &self.stacks.filtered,
             count,
-            before: [0, 1].map(|k| heard_before(&self.filtered, k, count, self.before / 2)),
+            before: self.stacks.heard_before(count),
             at: places,
-            sign: if best.pair.inverted { -1.0 } else { 1.0 },
+            sign: best.sign(),
         };
         stroke_lags(fronts, &self.front, self.window.rate)
     }
 
+    /// Errors of the fine lag, the strokes resampled in the best variant.
     fn errors(
         &mut self,
         strokes: &[&Stroke],
@@ -336,137 +350,21 @@ impl Fitter {
     ) -> Errors {
         let alignment = best.variant / COLOURS;
         let timing = &aligned.timings[alignment];
-        self.cut_pair(strokes, aligned, alignment, between);
-        self.stack(timing, &aligned.centres, between, self.colour(best.variant), best.variant);
-        let before = [0, 1].map(|k| heard_before(&self.filtered, k, timing.count, self.before / 2));
+        self.stacks.cut_pair(strokes, aligned, alignment, between);
+        let colour = self.colour(best.variant);
+        self.stacks
+            .stack(timing, &aligned.centres, between, colour, best.variant);
         let sample = Sample {
-            strokes: &self.filtered,
-            weights: &self.weights,
-            cymbals: self.cymbals.heard().then_some(&self.predicted),
+            strokes: &self.stacks.filtered,
+            weights: &self.stacks.weights,
+            cymbals: self.stacks.predicted(),
             gain: &timing.gain,
             count: timing.count,
-            before,
+            before: self.stacks.heard_before(timing.count),
             at: places,
-            sign: if best.pair.inverted { -1.0 } else { 1.0 },
+            sign: best.sign(),
         };
         self.resampler.errors(sample, &self.front, self.window.rate)
-    }
-
-    /// Cuts the two channels of all strokes on the common time, with room for filters to settle.
-    fn cut_pair(&mut self, strokes: &[&Stroke], aligned: &Aligned, alignment: usize, between: Between) {
-        let timing = &aligned.timings[alignment];
-        for (n, stroke) in strokes.iter().enumerate() {
-            for (k, channel) in between.channels().into_iter().enumerate() {
-                let start = timing.at[n] + aligned.centres[channel];
-                let start = start - (self.before + self.settle) as f64;
-                cut(&stroke.audio[channel], start, self.raw.row_mut(2 * n + k));
-            }
-        }
-    }
-
-    fn filter(&mut self, count: usize, colour: Colour) {
-        for row in 0..2 * count {
-            self.long.copy_from_slice(self.raw.row(row));
-            colour.apply(self.window.rate, &mut self.long);
-            self.filtered
-                .row_mut(row)
-                .copy_from_slice(&self.long[self.settle..]);
-        }
-    }
-
-    /// Filters what was cut and stacks both channels as one variant.
-    fn stack(
-        &mut self,
-        timing: &Timing,
-        centres: &Centres,
-        between: Between,
-        colour: Colour,
-        variant: usize,
-    ) {
-        self.filter(timing.count, colour);
-        for (k, channel) in between.channels().into_iter().enumerate() {
-            self.stack_channel(timing, centres, channel, k, 2 * variant + k);
-        }
-    }
-
-    /// Stacks one channel: the filtered rows from `k` on, every second, into a template's row.
-    fn stack_channel(
-        &mut self,
-        timing: &Timing,
-        centres: &Centres,
-        channel: usize,
-        k: usize,
-        row: usize,
-    ) {
-        let length = self.filtered.length();
-        let stretch = Stretch {
-            channel,
-            from: centres[channel] - self.before as f64,
-            length,
-        };
-        if self.cymbals.heard() {
-            self.cymbals
-                .predict(timing, stretch, &mut self.predicted, (k, 2));
-        }
-        let strokes = Strokes {
-            rows: &self.filtered,
-            first: k,
-            stride: 2,
-            count: timing.count,
-            length,
-            gain: &timing.gain,
-            cymbals: self.cymbals.heard().then_some(&self.predicted),
-            coarse: COARSE,
-            before: heard_before(&self.filtered, k, timing.count, self.before / 2),
-        };
-        let template = self.templates.row_mut(row);
-        let variance = self.variances.row_mut(row);
-        self.stacker
-            .stack(strokes, &mut self.weights, template, variance);
-    }
-
-    /// The causal whitener of what the strokes' template does not explain.
-    fn whitener(
-        &mut self,
-        strokes: &[&Stroke],
-        aligned: &Aligned,
-        alignment: usize,
-        between: Between,
-    ) -> Whitener {
-        self.cut_pair(strokes, aligned, alignment, between);
-        let timing = &aligned.timings[alignment];
-        self.stack(timing, &aligned.centres, between, Colour::Band(WIDE_HZ), 0);
-        let from = self.before - self.window.samples(WHITE_S.0);
-        let to = self.before + self.window.samples(WHITE_S.1);
-        let mut sum = [0.0; ORDER + 1];
-        let alone = timing.count < 3;
-        for n in 0..timing.count {
-            for k in 0..2 {
-                let gain = if alone { 0.0 } else { timing.gain[n] };
-                let row = self.filtered.row(2 * n + k);
-                let template = self.templates.row(k);
-                for ((out, y), h) in self.long.iter_mut().zip(row).zip(template) {
-                    *out = y - gain * h;
-                }
-                let rest = &self.long[from..to];
-                add_autocorrelation(rest, self.heights.as_mut(), &mut sum);
-            }
-        }
-        Whitener::from_autocorrelation(sum)
-    }
-
-    /// Candidates for the front in one stack.
-    fn onsets(&mut self, row: usize) -> ([Onset; MOST_ONSETS], usize) {
-        let variance = self.variances.row(row);
-        let heard = Heard {
-            rate: self.window.rate,
-            template: self.templates.row(row),
-            variance,
-            from: self.before - self.window.samples(EARLIEST_S),
-            to: self.before + self.window.samples(LATEST_S),
-            noise: noise_around(variance, self.before, self.window.samples(AROUND_S)),
-        };
-        onsets(heard, &mut self.sums, &mut self.heights)
     }
 
     /// Where one channel's own first front is against the strokes' common time, samples, and how high it stands out.
@@ -476,145 +374,16 @@ impl Fitter {
         aligned: &Aligned,
         channel: usize,
     ) -> Option<Front> {
-        let timing = &aligned.timings[0];
-        for (n, stroke) in strokes.iter().enumerate() {
-            let start = timing.at[n] + aligned.centres[channel];
-            let start = start - (self.before + self.settle) as f64;
-            for k in 0..2 {
-                cut(&stroke.audio[channel], start, self.raw.row_mut(2 * n + k));
-            }
-        }
-        self.filter(timing.count, Colour::Lifted(BANDS_HZ[0]));
-        self.stack_channel(timing, &aligned.centres, channel, 0, 0);
-        let (found, count) = self.onsets(0);
+        let colour = Colour::Lifted(BANDS_HZ[0]);
+        let (found, count) = self.stacks.stack_alone(strokes, aligned, channel, colour);
         let worth = |onset: &Onset| onset.height - PRECEDED * onset.preceded;
         let better = |a: &&Onset, b: &&Onset| worth(a).total_cmp(&worth(b));
         let onset = found[..count].iter().max_by(better)?;
-        let at = place(self.templates.row(0), &self.front, self.window.rate, onset.at as f64);
+        let [stack, _] = self.stacks.templates(0);
+        let at = place(stack, &self.front, self.window.rate, onset.at as f64);
         Some(Front {
-            at: at - self.before as f64 + aligned.centres[channel],
+            at: at - self.stacks.before as f64 + aligned.centres[channel],
             height: onset.height,
         })
-    }
-
-    fn pair_up(&mut self, timing: &Timing, centres: &Centres, between: Between, variant: usize) {
-        let found = [0, 1].map(|k| self.onsets(2 * variant + k));
-        let scene = Scene {
-            rate: self.window.rate,
-            templates: [0, 1].map(|k| self.templates.row(2 * variant + k)),
-            strokes: &self.filtered,
-            weights: &self.weights,
-            count: timing.count,
-            apart: centres[between.second] - centres[between.first],
-            farthest: between.overheads().then_some(FARTHEST_S * self.window.rate),
-        };
-        let [(first, firsts), (second, seconds)] = found;
-        let start = self.answers.len();
-        for a in &first[..firsts] {
-            for b in &second[..seconds] {
-                let Some(pair) = score(scene, &self.front, *a, *b) else {
-                    continue;
-                };
-                let gap = pair.lag + scene.apart;
-                let answer = Answer { pair, variant, gap, ..Answer::default() };
-                keep_best(&mut self.answers, start, answer);
-            }
-        }
-    }
-
-    /// How alike the drum's first pushes are at an answer's two fronts, in its polarity.
-    fn push(&self, answer: &Answer) -> f32 {
-        let before = self.window.samples(PUSH_S.0);
-        let length = before + self.window.samples(PUSH_S.1);
-        let cut = |k: usize| {
-            let row = self.templates.row(2 * VARIANTS + k);
-            let from = (answer.pair.at[k] - before).min(row.len() - length);
-            &row[from..from + length]
-        };
-        let (first, second) = (cut(0), cut(1));
-        let norm = (power(first) * power(second)).sqrt() as f32 * length as f32;
-        let alike = shifted_dot(first, second, 0) / norm.max(f32::MIN_POSITIVE);
-        if answer.pair.inverted { -alike } else { alike }
-    }
-
-    fn vote(&mut self) -> Option<Fitted> {
-        let same = SAME_S * self.window.rate;
-        for n in 0..self.answers.len() {
-            let mut support = [0.0f32; VARIANTS];
-            for other in &self.answers {
-                let agrees = (other.pair.score - AGREES.0) / (AGREES.1 - AGREES.0);
-                if other.variant != self.answers[n].variant
-                    && (other.gap - self.answers[n].gap).abs() < same
-                {
-                    let support = &mut support[other.variant];
-                    *support = support.max(agrees.clamp(0.0, 1.0));
-                }
-            }
-            let push = self.push(&self.answers[n]);
-            let answer = &mut self.answers[n];
-            answer.push = push;
-            answer.vote =
-                answer.pair.score + AGREEMENT * support.iter().sum::<f32>() + PUSH * push;
-        }
-        let better = |a: Answer, b: &Answer| if b.vote > a.vote { *b } else { a };
-        let first = *self.answers.first()?;
-        let best = self.answers.iter().fold(first, better);
-        let other = self
-            .answers
-            .iter()
-            .filter(|answer| (answer.gap - best.gap).abs() >= 2.0 * same)
-            .map(|answer| answer.vote)
-            .fold(0.0, f32::max);
-        Some(Fitted {
-            gap: best.gap,
-            inverted: best.pair.inverted,
-            best,
-            lead: best.vote - other,
-            ..Fitted::default()
-        })
-    }
-}
-
-impl Between {
-    pub(crate) fn channels(self) -> [usize; 2] {
-        [self.first, self.second]
-    }
-
-    fn overheads(self) -> bool {
-        self.first < 2 && self.second < 2
-    }
-}
-
-/// The overheads, or for one channel that and the spot.
-fn pair_of(strokes: &[&Stroke]) -> Between {
-    let second = strokes
-        .iter()
-        .any(|stroke| stroke.audio[1].iter().any(|x| *x != 0.0));
-    Between {
-        first: 0,
-        second: if second { 1 } else { CHANNELS - 1 },
-    }
-}
-
-/// Middle power of the strokes' first `length` samples.
-fn heard_before(rows: &Rows<f32>, first: usize, count: usize, length: usize) -> f32 {
-    let mut powers = [0.0f32; MOST_FIT];
-    for (n, out) in powers.iter_mut().enumerate().take(count) {
-        *out = power(&rows.row(first + 2 * n)[..length]) as f32;
-    }
-    crate::measure::pair::stack::middle_of(&mut powers[..count])
-}
-
-/// Keeps the [`HEARD`] best of the answers from `start` on.
-fn keep_best(answers: &mut Vec<Answer>, start: usize, answer: Answer) {
-    if answers.len() - start < HEARD {
-        answers.push(answer);
-        return;
-    }
-    let worse = |a: &&mut Answer, b: &&mut Answer| a.pair.score.total_cmp(&b.pair.score);
-    if let Some(worst) = answers[start..].iter_mut().min_by(worse)
-        && worst.pair.score < answer.pair.score
-    {
-        *worst = answer;
     }
 }

@@ -1,7 +1,7 @@
 //! The strokes of one drum: aligned among themselves, stacked and whitened, and the lag between two channels fitted.
 //!
 //! Promises: strokes in, one answer with its errors out; no allocation after `new`. Reading order: [`fit`] drives the rest;
-//! [`timing`] has when each stroke was, [`stack`] and [`cymbals`] what is common to all, [`whitening`] and [`onsets`] where
+//! [`timing`] has when each stroke was, [`stacks`] and [`cymbals`] what is common to all, [`whitening`] and [`onsets`] where
 //! a front may be, [`pairs`] and [`polish`] which two belong together, [`spread`] and [`honesty`] how sure that is.
 //! Called by `drums`. Calls `hit` and `math`.
 
@@ -22,6 +22,8 @@ mod polish;
 mod rows;
 mod spread;
 mod stack;
+pub(crate) mod stacks;
 mod stroke_lags;
 pub(crate) mod timing;
+mod vote;
 mod whitening;

@@ -1,10 +1,11 @@
 //! What the mono sum of the whole kit loses at any lag between the overheads: each drum by its own level, the chosen one twice.
 
-use crate::measure::pair::cut::cut;
-use crate::measure::hit::filters::{BandPass, Edges};
 use crate::math::shifted_dot::shifted_dot;
+use crate::measure::hit::filters::{BandPass, Edges};
 use crate::measure::hit::stroke::{Stroke, power};
 use crate::measure::hit::window::Window;
+use crate::measure::pair::cut::cut;
+use crate::measurement::Polarity;
 
 /// What makes a drum full or thin in mono lies here.
 const BODY_HZ: Edges = Edges {
@@ -19,8 +20,19 @@ const REACH_S: f64 = 0.0045;
 const STEPS: i32 = 8;
 /// Extra lags for the interpolation.
 const EDGE: usize = 16;
-/// Strokes of a drum that are heard: the newest.
+/// Strokes of a drum that are heard.
 const STROKES: usize = 8;
+
+/// Where the whole kit's mono sum loses least.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KitMatch {
+    /// Second minus first, seconds.
+    pub gap_s: f64,
+    /// Loss when that is taken out, dB, 0 or less.
+    pub loss_db: f64,
+    /// Loss as recorded, dB.
+    pub recorded_db: f64,
+}
 
 /// Energies and cross-correlation of the kit. `new` allocates.
 #[derive(Debug)]
@@ -92,16 +104,25 @@ impl MonoSum {
     }
 
     /// The lag at which least is lost, on a grid of an eighth of a sample.
-    pub(crate) fn best_s(&self, sign: f64) -> f64 {
+    pub(crate) fn best(&self, polarity: Polarity) -> KitMatch {
+        let sign = if polarity == Polarity::Inverted {
+            -1.0
+        } else {
+            1.0
+        };
         let last = self.reach as i32 * STEPS;
-        let lag_s = |step: i32| f64::from(step) / f64::from(STEPS) / self.window.rate;
-        let mut best = (f64::NEG_INFINITY, 0);
+        let mut best = (f64::NEG_INFINITY, 0.0);
         for step in -last..=last {
-            let loss = self.loss_db(lag_s(step), sign);
+            let lag_s = f64::from(step) / f64::from(STEPS) / self.window.rate;
+            let loss = self.loss_db(lag_s, sign);
             if loss > best.0 {
-                best = (loss, step);
+                best = (loss, lag_s);
             }
         }
-        lag_s(best.1)
+        KitMatch {
+            gap_s: best.1,
+            loss_db: best.0,
+            recorded_db: self.loss_db(0.0, 1.0),
+        }
     }
 }

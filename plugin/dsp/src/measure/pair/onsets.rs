@@ -51,17 +51,28 @@ pub(crate) fn onsets(
     sum_up(heard, power, clear);
     let samples = |seconds: f64| ((seconds * heard.rate) as usize).max(1);
     let after = samples(AFTER_S);
-    let mean = |sums: &[f64], from: usize, to: usize| ((sums[to] - sums[from]) / (to - from) as f64) as f32;
+    let mean = |sums: &[f64], from: usize, to: usize| {
+        ((sums[to] - sums[from]) / (to - from) as f64) as f32
+    };
     let later = |at: usize| mean(power, at, (at + after).min(length));
     let strongest = (heard.from..heard.to).map(later).fold(0.0, f32::max);
-    for at in heard.from..heard.to {
+    for (at, out) in heights
+        .iter_mut()
+        .enumerate()
+        .take(heard.to)
+        .skip(heard.from)
+    {
         let before = BEFORE_S
             .iter()
             .map(|s| mean(power, at.saturating_sub(samples(*s)), at))
             .fold(0.0, f32::max);
         let small = 1e-3 * strongest;
         let height = ((later(at) + small) / (before + small + heard.noise)).ln();
-        heights[at] = if later(at) > FAINTEST * strongest { height } else { -9.0 };
+        *out = if later(at) > FAINTEST * strongest {
+            height
+        } else {
+            f32::NEG_INFINITY
+        };
     }
     let mut found = [Onset::default(); MOST_ONSETS];
     let mut count = 0;
@@ -69,7 +80,12 @@ pub(crate) fn onsets(
     for at in heard.from..heard.to {
         if heights[at] > LEAST && peak(heights, at, apart, heard.from..heard.to) {
             let clear = mean(clear, at, (at + after).min(length));
-            let onset = Onset { at, height: heights[at], preceded: 0.0, clear };
+            let onset = Onset {
+                at,
+                height: heights[at],
+                preceded: 0.0,
+                clear,
+            };
             insert(&mut found, &mut count, onset);
         }
     }
@@ -98,7 +114,9 @@ fn peak(heights: &[f32], at: usize, apart: usize, inside: std::ops::Range<usize>
 
 /// Keeps the highest, in falling order.
 fn insert(found: &mut [Onset; MOST_ONSETS], count: &mut usize, onset: Onset) {
-    let place = found[..*count].iter().position(|other| other.height < onset.height);
+    let place = found[..*count]
+        .iter()
+        .position(|other| other.height < onset.height);
     let place = place.unwrap_or(*count);
     if place < MOST_ONSETS {
         *count = (*count + 1).min(MOST_ONSETS);
@@ -124,4 +142,3 @@ pub(crate) fn noise_around(variance: &[f32], at: usize, reach: usize) -> f32 {
     let around = &variance[at - reach..at + reach];
     around.iter().sum::<f32>() / around.len() as f32
 }
-

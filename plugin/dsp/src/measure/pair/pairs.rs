@@ -1,9 +1,9 @@
 //! Scores pairs of candidate fronts over first, gap and polarity: both fronts, and how alike the stacks and the strokes are there.
 
+use crate::math::shifted_dot::shifted_dot;
 use crate::measure::pair::cut::cut;
 use crate::measure::pair::onsets::Onset;
 use crate::measure::pair::rows::Rows;
-use crate::math::shifted_dot::shifted_dot;
 
 /// Compared from this long before a front ...
 pub(crate) const BEFORE_S: f64 = 0.0004;
@@ -117,19 +117,35 @@ struct Fine {
 }
 
 /// Scores one pair; `None` when it is farther apart than air allows.
-pub(crate) fn score(scene: Scene<'_>, window: &FrontWindow, first: Onset, second: Onset) -> Option<Pair> {
+pub(crate) fn score(
+    scene: Scene<'_>,
+    window: &FrontWindow,
+    first: Onset,
+    second: Onset,
+) -> Option<Pair> {
     let apart = second.at as f64 - first.at as f64 + scene.apart;
-    if scene.farthest.is_some_and(|farthest| apart.abs() > farthest) {
+    if scene
+        .farthest
+        .is_some_and(|farthest| apart.abs() > farthest)
+    {
         return None;
     }
     let at = [first.at, second.at];
     let stacks = fine(window, correlate_stacks(scene, window, at));
     let strokes = fine(window, correlate_strokes(scene, window, at));
     let both = |n: usize| stacks.values[n] + STROKES * strokes.values[n];
-    let stronger = |best: usize, n: usize| if both(n).abs() > both(best).abs() { n } else { best };
+    let stronger = |best: usize, n: usize| {
+        if both(n).abs() > both(best).abs() {
+            n
+        } else {
+            best
+        }
+    };
     let top = (0..stacks.count).fold(0, stronger);
     let sign = both(top).signum();
-    let opposed = (0..stacks.count).map(|n| -sign * both(n)).fold(0.0, f32::max);
+    let opposed = (0..stacks.count)
+        .map(|n| -sign * both(n))
+        .fold(0.0, f32::max);
     let (coherent, alike) = (sign * stacks.values[top], sign * strokes.values[top]);
     let disagree = (highest(&stacks, sign) as f32 - highest(&strokes, sign) as f32).abs()
         / STEPS as f32
@@ -159,7 +175,11 @@ pub(crate) fn score(scene: Scene<'_>, window: &FrontWindow, first: Onset, second
 
 fn highest(fine: &Fine, sign: f32) -> usize {
     let higher = |best: usize, n: usize| {
-        if sign * fine.values[n] > sign * fine.values[best] { n } else { best }
+        if sign * fine.values[n] > sign * fine.values[best] {
+            n
+        } else {
+            best
+        }
     };
     (0..fine.count).fold(0, higher)
 }
@@ -236,7 +256,11 @@ fn fine(window: &FrontWindow, coarse: Coarse) -> Fine {
         let mut part = [0.0; LONGEST];
         let part = &mut part[..lags];
         cut(&coarse, EDGE as f64 + step as f64 / STEPS as f64, part);
-        for (out, x) in fine.values[..fine.count][step..].iter_mut().step_by(STEPS).zip(part) {
+        for (out, x) in fine.values[..fine.count][step..]
+            .iter_mut()
+            .step_by(STEPS)
+            .zip(part)
+        {
             *out = *x;
         }
     }

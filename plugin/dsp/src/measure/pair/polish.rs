@@ -1,8 +1,8 @@
 //! The fine lag of two stacks around a pair of fronts, with windows that sit at the fronts' own fractions of a sample.
 
+use crate::math::shifted_dot::shifted_dot;
 use crate::measure::pair::cut::cut;
 use crate::measure::pair::pairs::FrontWindow;
-use crate::math::shifted_dot::shifted_dot;
 
 /// A front's window is placed so that the energy's centre lies this long after it: half-way through what is heard after the
 /// front, for a sound that sets in at once and stays.

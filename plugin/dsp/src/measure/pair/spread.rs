@@ -1,12 +1,12 @@
 //! How far a gap may be off: the strokes resampled around the two fronts, with the stack's weights made anew and with them fixed.
 
+use crate::measure::hit::window::Window;
 use crate::measure::pair::cymbals::COARSE;
 use crate::measure::pair::pairs::FrontWindow;
 use crate::measure::pair::polish::{Places, polish};
 use crate::measure::pair::rows::Rows;
 use crate::measure::pair::stack::{LOCAL_S, Stacker, Strokes};
 use crate::measure::pair::timing::MOST_FIT;
-use crate::measure::hit::window::Window;
 
 /// Cut around each front, seconds before and after: the fine lag's window and the noise's.
 const AROUND_S: (f64, f64) = (0.0014, 0.0016);
@@ -122,10 +122,16 @@ impl Resampler {
     }
 
     /// Grouped delete-one jackknife; the groups are dealt by strength.
-    fn jackknife(&mut self, sample: Sample<'_>, window: &FrontWindow, rate: f64, guess: Places) -> f64 {
+    fn jackknife(
+        &mut self,
+        sample: Sample<'_>,
+        window: &FrontWindow,
+        rate: f64,
+        guess: Places,
+    ) -> f64 {
         let groups = GROUPS.min(sample.count);
         let mut rank: [usize; MOST_FIT] = std::array::from_fn(|n| n);
-        rank[..sample.count].sort_by(|a, b| sample.gain[*b].total_cmp(&sample.gain[*a]));
+        rank[..sample.count].sort_unstable_by(|a, b| sample.gain[*b].total_cmp(&sample.gain[*a]));
         let mut lags = [0.0; GROUPS];
         for (group, lag) in lags.iter_mut().enumerate().take(groups) {
             let mut gain = [1.0; MOST_FIT];
@@ -179,7 +185,13 @@ impl Resampler {
     }
 
     /// Standard deviation under exponential weights of the strokes, the stack's weights fixed (Rubin 1981).
-    fn bootstrap(&mut self, sample: Sample<'_>, window: &FrontWindow, rate: f64, guess: Places) -> f64 {
+    fn bootstrap(
+        &mut self,
+        sample: Sample<'_>,
+        window: &FrontWindow,
+        rate: f64,
+        guess: Places,
+    ) -> f64 {
         let mut random = 0x9E37_79B9_7F4A_7C15u64;
         let (mut sum, mut squares) = (0.0, 0.0);
         for _ in 0..RESAMPLINGS {
@@ -204,13 +216,13 @@ impl Resampler {
         let stack = self.stacks.row_mut(k);
         stack.fill(0.0);
         self.variance.fill(1e-30);
-        for n in 0..sample.count {
+        for (n, part) in part.iter().enumerate().take(sample.count) {
             let gain = sample.gain[n];
             let (y, w) = (self.rows.row(2 * n + k), self.weights.row(2 * n + k));
             let sums = stack.iter_mut().zip(self.variance.iter_mut());
             for (((num, den), y), w) in sums.zip(y).zip(w) {
-                *num += part[n] * gain * w * y;
-                *den += part[n] * gain * gain * w;
+                *num += part * gain * w * y;
+                *den += part * gain * gain * w;
             }
         }
         for (h, den) in stack.iter_mut().zip(&self.variance) {

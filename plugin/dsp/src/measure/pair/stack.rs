@@ -107,7 +107,12 @@ impl Stacker {
         for (power, h) in self.power.iter_mut().zip(&template[..n]) {
             *power = h * h;
         }
-        smooth(&self.power[..n], self.local, &mut self.scratch, &mut self.explained[..n]);
+        smooth(
+            &self.power[..n],
+            self.local,
+            &mut self.scratch,
+            &mut self.explained[..n],
+        );
         let mut residual_mean = [0.0f32; MOST_FIT];
         let mut predicted_mean = [0.0f32; MOST_FIT];
         let mut level = [0.0f32; MOST_FIT];
@@ -121,7 +126,12 @@ impl Stacker {
             residual_mean[stroke] = mean(&self.power[..n]);
             level[stroke] = row.iter().map(|y| y * y).sum::<f32>() / n as f32;
             let row = weights.row_mut(strokes.first + stroke * strokes.stride);
-            smooth(&self.power[..n], self.local, &mut self.scratch, &mut row[..n]);
+            smooth(
+                &self.power[..n],
+                self.local,
+                &mut self.scratch,
+                &mut row[..n],
+            );
             if let Some(cymbals) = strokes.cymbals(stroke) {
                 predicted_mean[stroke] = mean(&cymbals[..n.div_ceil(strokes.coarse)]);
             }
@@ -188,7 +198,10 @@ fn middle(strokes: Strokes<'_>, template: &mut [f32]) {
         *out = if values.len() % 2 == 1 {
             upper
         } else {
-            let lower = values[..values.len() / 2].iter().copied().fold(f32::MIN, f32::max);
+            let lower = values[..values.len() / 2]
+                .iter()
+                .copied()
+                .fold(f32::MIN, f32::max);
             0.5 * (upper + lower)
         };
     }

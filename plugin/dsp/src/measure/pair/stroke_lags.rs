@@ -90,7 +90,9 @@ fn huber(lags: &[f64]) -> (f64, f64) {
         weights = lags.iter().map(|lag| weight(*lag, mean)).sum();
         mean = lags.iter().map(|lag| weight(*lag, mean) * lag).sum::<f64>() / weights;
     }
-    let squares = lags.iter().map(|lag| (weight(*lag, mean) * (lag - mean)).powi(2));
+    let squares = lags
+        .iter()
+        .map(|lag| (weight(*lag, mean) * (lag - mean)).powi(2));
     let count = lags.len() as f64;
     let error = squares.sum::<f64>().sqrt() / weights * (count / (count - 1.0).max(1.0)).sqrt();
     (mean, error)

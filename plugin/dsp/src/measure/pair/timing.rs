@@ -1,7 +1,7 @@
 //! When each stroke of a drum fell in its own window, and how loud it is against the others.
 
 /// Most strokes in one fit: beyond these a fit gains less than a tenth.
-pub(crate) const MOST_FIT: usize = 32;
+pub(crate) const MOST_FIT: usize = 24;
 
 /// One fit's strokes in their order.
 #[derive(Clone, Copy, Debug)]

@@ -22,7 +22,7 @@ impl Default for Whitener {
 impl Whitener {
     /// From an autocorrelation (Levinson 1947, Durbin 1960).
     pub(crate) fn from_autocorrelation(mut r: [f64; ORDER + 1]) -> Self {
-        if !(r[0] > 0.0) {
+        if r[0].is_nan() || r[0] <= 0.0 {
             return Self::default();
         }
         r[0] *= WHITE;

@@ -6,8 +6,8 @@ use std::sync::OnceLock;
 use plumbline_dsp::measurement::Polarity;
 
 use super::{Cable, Drum, FOLDERS, GrooveSettings, Microphone, RATE, Style};
-use crate::recordings::{flac, folder, names};
 use crate::noise::Noise;
+use crate::recordings::{flac, folder, names};
 use crate::take::Take;
 
 /// Beats a minute.
