@@ -1,4 +1,4 @@
-//! A CLAP host that offers next to nothing: what it cannot do is not asked of it.
+//! A minimal CLAP host: the plugin calls no extension that the host lacks.
 
 use crate::library::strict_library;
 use clap_sys::entry::clap_plugin_entry;
@@ -16,7 +16,7 @@ unsafe extern "C" fn nothing(_host: *const clap_host, _id: *const c_char) -> *co
 }
 
 unsafe extern "C" fn windows(_host: *const clap_host, id: *const c_char) -> *const c_void {
-    // Nobody calls them here.
+    // Never called in this test.
     static GUI: clap_host_gui = clap_host_gui {
         resize_hints_changed: None,
         request_resize: None,

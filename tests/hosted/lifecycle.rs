@@ -1,4 +1,4 @@
-//! Opening, saving, loading, restarting.
+//! Opening, saving, loading and restarting an instance.
 
 use crate::library::{open, run};
 use clap_sys::audio_buffer::clap_audio_buffer;

@@ -1,4 +1,4 @@
-//! The plugin as a host sees it: one test a trap, named for it.
+//! The built plugin in a host: each test is named for the fault that it guards against.
 
 mod bare_host;
 mod buffers;

@@ -1,4 +1,4 @@
-//! A process and a screen for one test of the window: what it counts and sees is its own.
+//! A process and a virtual screen for one test of the window, so that its counts and pictures are its own.
 
 use plumbline_hosting::{Screen, Screenshot, Window};
 use std::process::Command;

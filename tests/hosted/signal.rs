@@ -1,4 +1,4 @@
-//! What comes out for what goes in.
+//! The audio path: latency, block splits, bypass, monitor, level, rates, bad input, reset.
 
 use crate::library::{open, run};
 use plumbline_dsp::delay::align::{Align, AlignSetup, ChannelShift};

@@ -1,4 +1,4 @@
-//! Strokes of a drum of our own, heard by two overheads and a spot, with the truth known.
+//! A simulated take: strokes of one drum in two overheads and a spot, with known delays.
 
 use plumbline_hosting::noise;
 

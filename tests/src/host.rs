@@ -63,7 +63,7 @@ impl HostParamsImplShared for Requests {
     fn request_flush(&self) {}
 }
 
-/// The size is granted; whoever has the window makes it so.
+/// Every size is granted; the owner of the window applies it.
 impl HostGuiImpl for Requests {
     fn resize_hints_changed(&self) {}
 

@@ -1,8 +1,8 @@
-//! One plugin instance at work, as a host holds it.
+//! One plugin instance: activation, processing, state, restarts.
 
 use crate::events::{Change, Parameter, events};
 use crate::host::{Host, MainThread, Requests};
-use crate::saved::{self, SavedMeasurement};
+use crate::saved_state::{self, SavedMeasurement};
 use crate::session::Session;
 use crate::song::Song;
 use anyhow::{Context, Result, anyhow, bail, ensure};
@@ -144,7 +144,7 @@ impl Instance {
 
     /// What has been measured so far, out of the saved state.
     pub fn measurement(&mut self) -> Result<Option<SavedMeasurement>> {
-        saved::measurement(&self.save()?)
+        saved_state::measurement(&self.save()?)
     }
 
     /// Clears the audio, as a host does when the transport jumps.

@@ -28,7 +28,7 @@ mod noise;
 mod parameters;
 #[cfg(target_os = "linux")]
 mod pointer_and_keys;
-mod saved;
+mod saved_state;
 #[cfg(target_os = "linux")]
 mod screen;
 #[cfg(target_os = "linux")]
@@ -44,7 +44,7 @@ pub use bundle::Bundle;
 pub use gesture::Gesture;
 pub use instance::Instance;
 pub use noise::{noise, random_lengths};
-pub use saved::{Applied, Drum, Lag, LoggedHit, Refused, SavedMeasurement};
+pub use saved_state::{Applied, Drum, Lag, LoggedHit, Refused, SavedMeasurement};
 #[cfg(target_os = "linux")]
 pub use screen::{PACKAGES, Screen};
 #[cfg(target_os = "linux")]

@@ -2,7 +2,7 @@
 
 use crate::events::{Change, Parameter};
 use crate::instance::Instance;
-use crate::saved;
+use crate::saved_state;
 use anyhow::{Context, Result, anyhow, bail};
 use clack_extensions::params::{ParamInfoBuffer, ParamInfoFlags, PluginParams};
 use clack_extensions::remote_controls::{PluginRemoteControls, RemoteControlsPageBuffer};
@@ -61,7 +61,7 @@ impl Instance {
         if stepped {
             return self.value(number);
         }
-        let state = saved::parse_state(&self.save()?)?;
+        let state = saved_state::parse_state(&self.save()?)?;
         let value = &state["params"][id];
         let number = value.as_f64().or_else(|| value.get("f32")?.as_f64());
         number.with_context(|| format!("{id} is not in the state as a number: {value}"))

@@ -1,4 +1,4 @@
-//! A screen of our own that nobody sees: Xvfb on a free display.
+//! A virtual screen: Xvfb on a free display.
 
 use anyhow::{Context, Result};
 use std::io::{BufRead, BufReader, ErrorKind};
@@ -19,7 +19,7 @@ pub const PACKAGES: [&str; 8] = [
 /// Two editors at their largest fit side by side, pixels and bits.
 const SIZE: &str = "3840x1300x24";
 
-/// A display. It ends with this value; also when the process dies, for then nobody is connected any more.
+/// A display. It ends with this value, and with the process: Xvfb terminates with its last client.
 pub struct Screen {
     server: Child,
     display: String,

@@ -105,7 +105,7 @@ impl Song {
         (self.beats() / f64::from(self.beats_per_bar)).floor()
     }
 
-    /// As the plugin is told it: running.
+    /// As a CLAP transport event of a running transport.
     pub(crate) fn event(&self) -> TransportEvent {
         let nowhere = (BeatTime::from_int(0), SecondsTime::from_int(0));
         TransportEvent {

@@ -1,7 +1,7 @@
 //! The window's size and paper in the plugin's saved state.
 
 use crate::instance::Instance;
-use crate::saved::parse_state;
+use crate::saved_state::parse_state;
 use anyhow::Result;
 use serde_json::{Value, json};
 

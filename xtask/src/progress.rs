@@ -1,4 +1,4 @@
-//! A progress bar on standard error for work that takes longer than a second; silent where nobody watches.
+//! A progress bar on standard error for work that takes longer than a second; silent without a terminal.
 
 use std::time::Duration;
 

@@ -120,8 +120,8 @@ impl WindowSession {
 }
 
 impl Drop for WindowSession {
-    /// The editor goes before its window. Now and then the toolkit's thread is still at it when the editor says that it is
-    /// closed, and a process that ends meanwhile falls over.
+    /// The editor is closed before its window. The toolkit's thread sometimes still runs when the editor reports that it is
+    /// closed, and a process that ends meanwhile crashes.
     fn drop(&mut self) {
         const LEAVE: Duration = Duration::from_millis(500);
         self.instance.close_editor();

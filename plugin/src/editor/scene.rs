@@ -23,7 +23,7 @@ impl Display for EditorDisplay {
     }
 }
 
-/// What a window looks at. One instance has one, whether a window is open or not.
+/// What a window shows. One instance has one, whether a window is open or not.
 #[derive(Clone)]
 pub struct Scene {
     pub params: Arc<PlumblineParams>,

@@ -1,5 +1,6 @@
-//! Answers the guard what latency an instance would have: the framework makes the plugin and keeps it to itself, but the
-//! guard must know the latency before it activates.
+//! Answers the guard what latency an instance would have before it is activated.
+//!
+//! The framework makes the plugin and keeps it to itself; the guard must tell the host the latency earlier.
 
 use crate::audio::{self, Render, Setup};
 use crate::params::PlumblineParams;

@@ -1,4 +1,4 @@
-//! Audio as a host of either format hands it over, by pointers; and the side chains that hosts are known to make up.
+//! Audio buffers as pointers, and the kinds of side chain that hosts are known to pass.
 
 use std::ptr::null_mut;
 

@@ -1,6 +1,7 @@
-//! Whatever changes while the decks run: no click, nothing that is no number, nothing that stays stuck.
+//! Changes while the decks run: no click, no value that is not finite, and always a way back to the null point.
 
-use super::instance::{DecksInstance, DecksSession, Format, Pair, largest_step};
+use super::instance::{DecksInstance, DecksSession, Format, Pair};
+use plumbline_dsp::meters::click::largest_step;
 use plumbline_hosting::{Song, Tempo};
 use std::f64::consts::TAU;
 use std::thread::sleep;
@@ -112,7 +113,7 @@ fn no_change_while_the_decks_run_makes_a_click() {
     // Largest step from sample to sample at most 1.1 times the tone's own.
     for format in Format::BOTH {
         for (name, change) in CHANGES {
-            let mut worst = 0.0f32;
+            let mut worst = 0.0f64;
             for hz in [97.0, 997.0, 5003.0] {
                 let (input, out) = changed(format, hz, change);
                 for (input, out) in input.iter().zip(&out) {
@@ -196,7 +197,7 @@ fn through_a_change_of_mode(format: Format, hz: f64) -> (DecksInstance, Vec<f32>
 fn a_change_of_mode_under_a_host_that_does_not_restart_makes_no_click() {
     for hz in [97.0, 997.0] {
         let (mut decks, out) = through_a_change_of_mode(Format::Vst3, hz);
-        let own = (TAU * hz / RATE) as f32;
+        let own = TAU * hz / RATE;
         let ratio = largest_step(&out[5_000..]) / own;
         println!("Vst3, mode, {hz} Hz: {ratio:.3} times the tone's own");
         assert!(ratio <= 1.1, "{hz} Hz: {ratio}");

@@ -1,4 +1,4 @@
-//! The decks in an instance of either format, so that one test holds for both; and a probe_tone that says where they are.
+//! An instance of either format in Sweep mode, and a probe tone whose phase is the moving deck's offset.
 
 use crate::library::open;
 use crate::vst3::host::{Render, RenderSetup, Vst3, bus, process_context};
@@ -234,10 +234,4 @@ pub fn offsets_s(out: &Pair, rate: f64, latency: usize) -> Vec<f64> {
 pub fn difference_db(a: &[f32], b: &[f32]) -> f64 {
     let power: f64 = a.iter().zip(b).map(|(a, b)| f64::from(a - b).powi(2)).sum();
     10.0 * (power / a.len() as f64).log10()
-}
-
-/// Largest step from one sample to the next.
-pub fn largest_step(audio: &[f32]) -> f32 {
-    let steps = audio.windows(2).map(|pair| (pair[1] - pair[0]).abs());
-    steps.fold(0.0, f32::max)
 }

@@ -1,4 +1,4 @@
-//! The Sweep mode as a host of either format hears it: latency, null point, comb, long runs.
+//! The Sweep mode in a host of either format: latency, null point, comb, long runs.
 
 use super::instance::{DecksInstance, DecksSession, Format, Pair, offsets_s, probe_tone};
 use plumbline_hosting::{Song, Tempo, noise, random_lengths};

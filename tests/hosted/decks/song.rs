@@ -1,4 +1,4 @@
-//! The decks in the song's time: every bounce alike, whatever the host does with blocks, tempo and transport.
+//! The decks in the song's time: equal bounces for any blocks, tempo and transport.
 
 use super::instance::{
     DecksInstance, DecksSession, Format, Pair, difference_db, offsets_s, probe_tone,

@@ -1,4 +1,4 @@
-//! As little of a VST3 host as the traps need: load, arrange, set up, process whatever pointers a test makes up.
+//! A minimal VST3 host: load, arrange buses, set up, process any pointers that a test passes.
 
 use crate::buffers::pointers::BLOCK;
 use crate::library::strict_library;

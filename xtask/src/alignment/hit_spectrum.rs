@@ -1,10 +1,10 @@
-//! What the two overheads and their mono sum hold on the hits: levels per third octave, and the lag curve.
+//! Spectrum of the pair over the hits: loss of the mono sum per third octave, and the lag curve.
 
 use std::ops::RangeInclusive;
 use std::sync::Arc;
 
 use plumbline_dsp::meters::correlation::Powers;
-use plumbline_dsp::meters::mono_sum_loss::{BANDS, band_hz, mono_sum_loss_db};
+use plumbline_dsp::meters::mono_sum_loss::{BANDS, band_edges_hz, band_hz, mono_sum_loss_db};
 use realfft::num_complex::Complex;
 use realfft::{RealFftPlanner, RealToComplex};
 
@@ -99,18 +99,17 @@ impl HitSpectrum {
 
     /// Power of first + second over all frequencies and hits; only ratios of two such numbers mean anything.
     pub fn sum_power(&self) -> f64 {
-        let powers = self.powers(0..self.cross.len());
-        (powers.first + powers.second + 2.0 * powers.shared).max(0.0)
+        self.powers(0..self.cross.len()).sum()
     }
 
-    /// Loss of the mono sum in each third octave from 100 Hz to 5 kHz (IEC 61260-1 base-ten bands).
+    /// Loss of the mono sum in each third octave from 100 Hz to 5 kHz that was recorded.
     pub fn band_losses(&self) -> Vec<BandLoss> {
         (0..BANDS)
-            .map(band_hz)
-            .filter(|hz| hz * 10f64.powf(0.05) < self.sample_rate / 2.0)
-            .map(|hz| BandLoss {
+            .map(|band| (band_hz(band), band_edges_hz(band)))
+            .filter(|(_, [_, top_hz])| *top_hz < self.sample_rate / 2.0)
+            .map(|(hz, [from_hz, top_hz])| BandLoss {
                 hz,
-                loss_db: mono_sum_loss_db(self.powers(self.third_octave(hz))),
+                loss_db: mono_sum_loss_db(self.powers(self.bins(from_hz, top_hz))),
             })
             .collect()
     }
@@ -153,10 +152,6 @@ impl HitSpectrum {
             .iter_mut()
             .for_each(|point| *point /= whole.max(f64::MIN_POSITIVE));
         curve
-    }
-
-    fn third_octave(&self, hz: f64) -> std::ops::Range<usize> {
-        self.bins(hz * 10f64.powf(-0.05), hz * 10f64.powf(0.05))
     }
 
     fn bins(&self, from_hz: f64, to_hz: f64) -> std::ops::Range<usize> {

@@ -1,4 +1,4 @@
-//! Cutting the same stretch around every hit out of a pair that streams by.
+//! A window of fixed length around every hit, cut out of a streamed pair.
 
 use std::collections::VecDeque;
 

@@ -4,7 +4,7 @@ use plumbline_hosting::{Bundle, Instance};
 
 use super::names::refused_counts;
 use super::settings::{Settings, prepare, session};
-use super::silence::Peaks;
+use super::silent_channels::Peaks;
 use super::spot_measurement::SpotMeasurement;
 use crate::audio::{BLOCK, Take, TakeBlock, TakeFiles};
 use crate::failure::{Failure, Outcome};

@@ -14,7 +14,7 @@ mod measuring;
 mod names;
 mod output_file;
 mod settings;
-mod silence;
+mod silent_channels;
 mod spot_measurement;
 mod units;
 mod verdict;

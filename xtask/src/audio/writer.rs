@@ -80,7 +80,7 @@ impl AudioWriter {
 impl Drop for AudioWriter {
     fn drop(&mut self) {
         if self.wav.take().is_some() {
-            // The work failed: half a file under a temporary name helps nobody.
+            // The work failed: the unfinished temporary file is removed.
             let _ = std::fs::remove_file(part_of(&self.path));
         }
     }

@@ -28,7 +28,7 @@ pub fn install(packages: &[&str]) {
         .output();
 }
 
-/// What somebody types who may install them.
+/// The command line that installs them.
 pub fn command(packages: &[&str]) -> String {
     format!("apt-get install -y {}", packages.join(" "))
 }
@@ -40,7 +40,7 @@ fn is_root() -> bool {
         .is_ok_and(|output| output.stdout.trim_ascii() == b"0")
 }
 
-/// A screen that nobody sees; its packages are installed where that can be done.
+/// A virtual screen; its packages are installed where that can be done.
 #[cfg(target_os = "linux")]
 pub fn screen() -> Outcome<Screen> {
     install(&PACKAGES);

@@ -53,6 +53,11 @@ fn stale(target: &Path, bundles: &Path) -> bool {
     })
 }
 
+/// When a file was written; of a folder, the newest file in it: rewriting a file does not touch its folder's own time.
 fn modified(path: &Path) -> Option<std::time::SystemTime> {
+    if path.is_dir() {
+        let entries = fs::read_dir(path).ok()?.flatten();
+        return entries.filter_map(|entry| modified(&entry.path())).max();
+    }
     fs::metadata(path).and_then(|meta| meta.modified()).ok()
 }

@@ -1,4 +1,4 @@
-//! Every hit of the take as a dot: when it was played, and how much later the second overhead heard it.
+//! Every hit of the take as a dot: when it was played, and how much later it reached the second overhead.
 
 use plumbline_dsp::measurement::{Hit, HitOutcome, Lag};
 

@@ -1,4 +1,4 @@
-//! The demo's scene: a kit in a rehearsal barn, four microphones put up in a hurry, one cable soldered the wrong way round.
+//! The demo's session: a kit in a rehearsal barn, four microphones, one overhead too far away and its cable reversed.
 
 use super::convolve::convolve;
 use super::drums::{DRUMS, Drum};

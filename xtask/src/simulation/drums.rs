@@ -1,4 +1,4 @@
-//! The sounds of a drum kit, made of decaying modes, a stick click and rattling noise.
+//! The drums of the kit, synthesised of decaying modes, a stick click and noise.
 
 use std::f64::consts::TAU;
 

@@ -1,4 +1,4 @@
-//! Four bars on the whole kit, played by a person: strokes, ghost notes and three milliseconds of human timing.
+//! Four bars on the whole kit: strokes, ghost notes and a timing deviation of three milliseconds.
 
 use super::drums::Drum;
 

@@ -1,8 +1,10 @@
-//! A shoebox room by image sources: what a microphone hears of a drum, with the geometry known exactly.
+//! A shoebox room by image sources: the response from a drum to a microphone, with the geometry known exactly.
 //!
 //! Allen & Berkley, "Image method for efficiently simulating small-room acoustics", JASA 65(4), 1979.
 
 use std::f64::consts::PI;
+
+use plumbline_dsp::math::sine::sinc;
 
 /// A point in the room, metres: x to the right, y to the back, z up.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -45,7 +47,7 @@ const SINC: isize = 24;
 /// High end lost at each bounce: one-pole smoothing, the pole.
 const BOUNCE_POLE: f64 = 0.25;
 
-/// Bounces told apart in colour; more than this sound like this.
+/// Most bounces that are filtered apart; images of more bounces are filtered like these.
 const MAX_BOUNCES: usize = 12;
 
 impl Point {
@@ -149,14 +151,6 @@ fn add_impulse(response: &mut [f64], arrival: f64, level: f64) {
         let offset = n as f64 - arrival;
         let window = 0.5 + 0.5 * (PI * offset / (SINC as f64 + 1.0)).cos();
         response[n as usize] += level * window * sinc(offset);
-    }
-}
-
-fn sinc(x: f64) -> f64 {
-    if x.abs() < 1e-9 {
-        1.0
-    } else {
-        (PI * x).sin() / (PI * x)
     }
 }
 

@@ -1,4 +1,4 @@
-//! Test files in a folder that goes away.
+//! Test files in a temporary folder.
 
 use std::path::{Path, PathBuf};
 

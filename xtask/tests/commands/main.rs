@@ -1,4 +1,4 @@
-//! The commands as their user meets them: real recordings, every file format, and everything that can be wrong.
+//! The commands as child processes: real recordings, every file format, and every refusal.
 
 mod align;
 mod command;

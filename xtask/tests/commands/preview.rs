@@ -1,4 +1,4 @@
-//! `cargo xtask preview` on a screen that nobody sees.
+//! `cargo xtask preview` on a virtual screen.
 
 #![cfg(target_os = "linux")]
 

@@ -1,4 +1,4 @@
-//! The sine of a number of turns, fast enough for every sample: where it is needed, radians are not.
+//! The sine of a number of turns, fast enough for every sample, and the sinc function.
 
 /// Taylor coefficients of sin(2πx) in x², highest first: exact to 4e-14 up to a quarter turn.
 const SERIES: [f64; 9] = series();
@@ -40,6 +40,16 @@ pub fn sine_of_half(turns: f64) -> f64 {
 #[inline]
 pub fn to_half(turns: f64) -> f64 {
     turns - ((turns + ROUNDER) - ROUNDER)
+}
+
+/// sin πx / πx.
+pub fn sinc(x: f64) -> f64 {
+    if x.abs() < 1e-12 {
+        1.0
+    } else {
+        let angle = std::f64::consts::PI * x;
+        angle.sin() / angle
+    }
 }
 
 #[cfg(test)]

@@ -28,6 +28,11 @@ impl Powers {
         sums
     }
 
+    /// Power of first + second.
+    pub fn sum(&self) -> f64 {
+        (self.first + self.second + 2.0 * self.shared).max(0.0)
+    }
+
     /// Correlation at lag 0; 0 when a channel is silent.
     pub fn correlation(&self) -> f64 {
         self.correlation_above(0.0)

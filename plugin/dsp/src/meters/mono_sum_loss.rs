@@ -16,9 +16,8 @@ const HALF_BAND: f64 = 1.122_018_454_301_963_3;
 /// against twice one copy). Silence loses nothing.
 pub fn mono_sum_loss_db(powers: Powers) -> f64 {
     let coherent = (powers.first.sqrt() + powers.second.sqrt()).powi(2);
-    let sum = powers.first + powers.second + 2.0 * powers.shared;
     if coherent > 0.0 {
-        (10.0 * (sum.max(0.0) / coherent).log10()).clamp(FLOOR_DB, 0.0)
+        (10.0 * (powers.sum() / coherent).log10()).clamp(FLOOR_DB, 0.0)
     } else {
         0.0
     }

@@ -80,9 +80,9 @@ impl Canvas {
         color: Color32,
     ) {
         let galley = self.painter.layout_no_wrap(text.to_string(), font, color);
-        let place = hang.anchor_size(at, galley.size());
-        self.fill(place.expand2(vec2(3.0, 0.0)), self.palette.panel);
-        self.painter.galley(place.min, galley, color);
+        let rect = hang.anchor_size(at, galley.size());
+        self.fill(rect.expand2(vec2(3.0, 0.0)), self.palette.panel);
+        self.painter.galley(rect.min, galley, color);
     }
 
     /// What stands where nothing is drawn yet.
@@ -123,7 +123,7 @@ impl Canvas {
         self.line(from + across, to + across, 1.2, color);
     }
 
-    /// A mark that points down at a place on a scale.
+    /// A mark that points down at a value on a scale.
     pub fn pointer(&self, tip: Pos2, color: Color32) {
         let corners = vec![tip, tip + vec2(-5.0, -8.0), tip + vec2(5.0, -8.0)];
         self.painter

@@ -1,6 +1,7 @@
 //! Lines, colours, fonts and numbers: what every view and widget draws with.
 //!
 //! Promises the contrast of WCAG 2.2 in both themes. Called by widgets, views and pages; calls the toolkit only.
+//! Knows no frame and no parameter.
 
 mod accessible;
 mod canvas;

@@ -3,7 +3,7 @@
 use crate::session::Theme;
 use egui::{Color32, Context, CornerRadius, FontId, Stroke, Style, TextStyle, Vec2, Visuals};
 
-/// One sheet's palette.
+/// The colours of one theme.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Palette {
     /// Around the drawings.
@@ -86,12 +86,12 @@ pub fn apply_theme(context: &Context, theme: Theme) {
         style.interaction.tooltip_delay = 0.4;
         style.spacing.button_padding = Vec2::new(8.0, 5.0);
         style.spacing.interact_size = Vec2::new(24.0, 24.0);
-        letters(style);
+        set_fonts(style);
         style.visuals = visuals(theme, palette);
     });
 }
 
-fn letters(style: &mut Style) {
+fn set_fonts(style: &mut Style) {
     for (name, font) in [
         (TextStyle::Body, text_font(13.5)),
         (TextStyle::Button, text_font(13.0)),

@@ -1,4 +1,4 @@
-//! The controls of Align at the foot of the sheet.
+//! The controls of Align under the Align page.
 
 use crate::editor::frame::{Channels, Control, Frame};
 use crate::editor::widgets::{Choice, ChoiceOption, ControlItem, NumberField, Switch, Unit};

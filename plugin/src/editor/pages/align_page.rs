@@ -1,4 +1,4 @@
-//! The whole sheet of Align: plan, reading, lag, mono sum, and the controls at its foot.
+//! The page of Align: plan, gap, lag, mono sum, and the controls under them.
 
 use super::align_controls::items;
 use super::columns::{GAP, MARGIN, columns};
@@ -8,7 +8,7 @@ use crate::editor::views::{gap_view, lag_view, mono_sum_view, plan_view};
 use crate::editor::widgets::{control_rows, control_rows_height, tabs};
 use egui::{Rect, Ui, vec2};
 
-/// Below this height the drawings share one place.
+/// Below this height the drawings share one panel.
 const TWO_ROWS: f32 = 430.0;
 /// Below this width as well.
 const TWO_COLUMNS: f32 = 860.0;
@@ -52,13 +52,13 @@ fn four(ui: &mut Ui, sheet: Rect, frame: &Frame) {
 
 fn two(ui: &mut Ui, sheet: Rect, frame: &Frame, figure: Figure, actions: &mut Vec<Action>) {
     let (left, gap) = columns(sheet, 0.5);
-    let (row, place) = left.split_top_bottom_at_y(left.min.y + 26.0);
+    let (row, drawing) = left.split_top_bottom_at_y(left.min.y + 26.0);
     tabs(ui, row, &FIGURES, figure, Action::Figure, actions);
-    let place = place.with_min_y(place.min.y + 4.0);
+    let drawing = drawing.with_min_y(drawing.min.y + 4.0);
     match figure {
-        Figure::Plan => plan_view(ui, place, frame),
-        Figure::Lag => lag_view(ui, place, frame),
-        Figure::MonoSum => mono_sum_view(ui, place, frame),
+        Figure::Plan => plan_view(ui, drawing, frame),
+        Figure::Lag => lag_view(ui, drawing, frame),
+        Figure::MonoSum => mono_sum_view(ui, drawing, frame),
     }
     gap_view(ui, gap, frame);
 }

@@ -1,4 +1,4 @@
-//! The top of the sheet: mode, monitor, output, bypass, and what the host runs.
+//! The header: mode, monitor, output, bypass, and what the host runs.
 
 use super::modes::{MODE, mode_page};
 use crate::editor::action::{Action, Page};
@@ -154,7 +154,7 @@ fn placement_button(ui: &Ui, rect: Rect, page: Page, actions: &mut Vec<Action>) 
     }
 }
 
-/// Theme and zoom: of the window, not of the sound.
+/// Theme and zoom: of the window, not of the audio.
 fn view_menu(ui: &Ui, rect: Rect, actions: &mut Vec<Action>) {
     let response = text_button(
         ui,

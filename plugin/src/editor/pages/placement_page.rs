@@ -17,16 +17,16 @@ const MEASURE: Switch = Switch {
           measurement begins.",
 };
 
-/// Draws it and follows the hand.
+/// Draws it and follows the user.
 pub fn placement_page(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action>) {
     let room = rect.shrink2(vec2(24.0, 14.0));
     let foot = room.with_min_y(room.max.y - HEIGHT);
     let measure = Rect::from_min_size(foot.min, vec2(110.0, HEIGHT));
     switch(ui, measure, &MEASURE, &frame.knobs, actions);
-    let sheet = room.with_max_y(foot.min.y - 10.0);
+    let drawing = room.with_max_y(foot.min.y - 10.0);
     match (frame.newest_lag_s(), frame.lag()) {
-        (Some(lag_s), Some(_)) => digits(ui, sheet, frame, lag_s),
-        _ => waiting(ui, sheet, frame),
+        (Some(lag_s), Some(_)) => digits(ui, drawing, frame, lag_s),
+        _ => waiting(ui, drawing, frame),
     }
     last(ui, foot.with_min_x(measure.max.x + 16.0), frame);
 }

@@ -1,4 +1,4 @@
-//! The controls of the decks at the foot of the sheet: each motion brings its own.
+//! The controls of the decks under the Sweep page: each motion brings its own.
 
 use crate::editor::frame::{Channels, Control, Frame};
 use crate::editor::widgets::{Choice, ChoiceOption, ControlItem, NumberField, Switch, Unit};

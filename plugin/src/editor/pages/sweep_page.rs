@@ -1,4 +1,4 @@
-//! The whole sheet of Sweep: the course of the moving deck, the comb, the strip for the hand, and the controls.
+//! The page of Sweep: the course of the moving deck, the comb, the hand strip, and the controls.
 
 use super::columns::{GAP, MARGIN, columns};
 use super::sweep_controls::items;
@@ -8,7 +8,7 @@ use crate::editor::views::{comb_view, course_view, hand_strip};
 use crate::editor::widgets::{control_rows, control_rows_height, tabs};
 use egui::{Rect, Ui, vec2};
 
-/// Below this height course and comb share one place.
+/// Below this height course and comb share one panel.
 const TWO_ROWS: f32 = 360.0;
 
 /// The drawings of a small window.
@@ -38,12 +38,12 @@ fn three(ui: &mut Ui, sheet: Rect, frame: &Frame, actions: &mut Vec<Action>) {
 
 fn two(ui: &mut Ui, sheet: Rect, frame: &Frame, graph: Graph, actions: &mut Vec<Action>) {
     let (left, hand) = columns(sheet, 0.66);
-    let (row, place) = left.split_top_bottom_at_y(left.min.y + 26.0);
+    let (row, drawing) = left.split_top_bottom_at_y(left.min.y + 26.0);
     tabs(ui, row, &GRAPHS, graph, Action::Graph, actions);
-    let place = place.with_min_y(place.min.y + 4.0);
+    let drawing = drawing.with_min_y(drawing.min.y + 4.0);
     match graph {
-        Graph::Offset => course_view(ui, place, frame),
-        Graph::Comb => comb_view(ui, place, frame),
+        Graph::Offset => course_view(ui, drawing, frame),
+        Graph::Comb => comb_view(ui, drawing, frame),
     }
     hand_strip(ui, hand, frame, actions);
 }

@@ -1,6 +1,6 @@
 //! What one frame of the window costs: layout and tessellation, without a graphics card. A benchmark, not a test.
 
-use super::states::{DECKS, State};
+use super::state::{DECKS, State};
 use crate::editor::frame::{Control, Frame};
 use crate::editor::pages::{Content, View, show};
 use crate::session::Theme;

@@ -1,14 +1,14 @@
 //! DragControl on the decks: braking and letting go, the pass, and the controls that each motion brings.
 
-use super::states::State;
-use super::{TestWindow, click, done, gesture, usual, window};
+use super::state::State;
+use super::{TestWindow, click, done, gesture, reached_by_tab, usual, window};
 use crate::editor::action::{Action, Graph};
 use crate::editor::frame::Control;
 use crate::editor::pages::View;
 use crate::session::Theme;
 use egui::{Key, vec2};
 use egui_kittest::Harness;
-use egui_kittest::kittest::{NodeT, Queryable};
+use egui_kittest::kittest::Queryable;
 
 fn strip(harness: &Harness<'_, TestWindow>, name: &str) -> egui::Rect {
     harness.get_by_label(name).rect()
@@ -149,14 +149,7 @@ fn a_small_window_shows_course_or_comb() {
 #[test]
 fn the_keyboard_alone_reaches_the_decks() {
     let mut harness = usual(State::DragHeld);
-    let mut reached = Vec::new();
-    for _ in 0..40 {
-        harness.key_press(Key::Tab);
-        harness.run();
-        let nodes = harness.root().children_recursive();
-        let focused = nodes.filter(|node| node.is_focused());
-        reached.extend(focused.filter_map(|node| node.accesskit_node().label()));
-    }
+    let reached = reached_by_tab(&mut harness, 40);
     for name in [
         "Brake by hand",
         "Engage",

@@ -1,6 +1,6 @@
 //! What is said in each state, and that nothing leaves the window at any size.
 
-use super::states::{DECKS, State};
+use super::state::{DECKS, State};
 use super::{TestWindow, click, letters, usual, window, zoomed};
 use crate::editor::action::{Figure, Graph, Page};
 use crate::editor::bounds::ZOOMS;
@@ -17,10 +17,10 @@ const SIZES: [[f32; 2]; 4] = [
     [1800.0, 1200.0],
 ];
 
-#[test]
-fn every_state_says_what_to_do() {
+/// Parts of what each state says.
+const SAID: [(State, &[&str]); 16] = {
     use State::*;
-    let table: [(State, &[&str]); 16] = [
+    [
         (NotRunning, &["not running yet", "Switch Measure on"]),
         (Unmeasured, &["Nothing is measured yet. Switch Measure on"]),
         (
@@ -73,8 +73,12 @@ fn every_state_says_what_to_do() {
             ],
         ),
         (MonoWithoutSpot, &["One channel and no spot"]),
-    ];
-    for (state, parts) in table {
+    ]
+};
+
+#[test]
+fn every_state_says_what_to_do() {
+    for (state, parts) in SAID {
         let text = letters(&usual(state));
         for part in parts {
             assert!(text.contains(part), "{state:?}: {part:?} is not in\n{text}");
@@ -98,7 +102,7 @@ fn nothing_leaves_the_window_and_targets_are_large_enough() {
     }
 }
 
-/// Everything that a hand can take is inside the window and large enough.
+/// Every control is inside the window and large enough.
 fn assert_within_reach(harness: &Harness<'_, TestWindow>, size: [f32; 2], name: &str) {
     for node in harness.root().children_recursive() {
         use egui::Role::{Button, ComboBox, Slider, SpinButton};
@@ -129,7 +133,7 @@ fn the_smallest_and_the_largest_zoom_cut_nothing_off() {
 }
 
 #[test]
-fn both_papers_and_all_figures_are_drawn() {
+fn both_themes_and_all_figures_are_drawn() {
     for theme in [Theme::Light, Theme::Dark] {
         for figure in [Figure::Plan, Figure::Lag, Figure::MonoSum] {
             let view = View {
@@ -141,10 +145,10 @@ fn both_papers_and_all_figures_are_drawn() {
     }
 }
 
-#[test]
-fn the_decks_say_where_they_are() {
+/// Parts of what the decks say in each state.
+const DECKS_SAY: [(State, &[&str]); 7] = {
     use State::*;
-    let table: [(State, &[&str]); 7] = [
+    [
         (DecksAtRest, &["the decks wait for the host to run"]),
         (
             HandAtNull,
@@ -182,8 +186,12 @@ fn the_decks_say_where_they_are() {
         ),
         (DecksUnequal, &["first nulls at", "second nulls at", "Rate"]),
         (DecksMono, &["now +12.00 ms", "nulls at 42, 125, 208"]),
-    ];
-    for (state, parts) in table {
+    ]
+};
+
+#[test]
+fn the_decks_say_where_they_are() {
+    for (state, parts) in DECKS_SAY {
         let text = letters(&usual(state)) + "\n" + &letters(&comb_only(state));
         for part in parts {
             assert!(text.contains(part), "{state:?}: {part:?} is not in\n{text}");
@@ -222,7 +230,7 @@ fn the_placement_page_reads_the_newest_hits() {
 }
 
 #[test]
-fn an_idle_sheet_does_not_ask_to_be_drawn_again() {
+fn an_idle_window_does_not_ask_to_be_drawn_again() {
     let harness = usual(State::Measured);
     let viewports = &harness.output().viewport_output;
     let delay = viewports

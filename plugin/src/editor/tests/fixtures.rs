@@ -1,6 +1,6 @@
 //! Measurements, hits and decks for the states.
 
-use super::states::State;
+use super::state::State;
 use crate::editor::frame::{Control, DeckHistory, Decks, Knobs};
 use crate::exchange::{PairSnapshot, Report, TransportState};
 use plumbline_dsp::decks::drag::DragControl;

@@ -1,14 +1,14 @@
 //! DragControl on the controls: the gestures that come out, and what is refused.
 
-use super::states::State;
-use super::{TestWindow, click, done, gesture, usual, window};
+use super::state::State;
+use super::{TestWindow, click, done, gesture, reached_by_tab, usual, window};
 use crate::editor::action::{Action, Figure};
 use crate::editor::frame::Control;
 use crate::editor::pages::View;
 use crate::session::Theme;
 use egui::{Event, Key, Modifiers, MouseWheelUnit, Pos2, vec2};
 use egui_kittest::Harness;
-use egui_kittest::kittest::{NodeT, Queryable};
+use egui_kittest::kittest::Queryable;
 
 fn middle(harness: &Harness<'_, TestWindow>, name: &str) -> Pos2 {
     harness.get_by_label(name).rect().center()
@@ -150,14 +150,7 @@ fn arrows_wheel_and_reset() {
 fn the_keyboard_alone_reaches_everything() {
     let mut harness = usual(State::Measured);
     click(&mut harness, "Anchor Spot");
-    let mut reached = Vec::new();
-    for _ in 0..60 {
-        harness.key_press(Key::Tab);
-        harness.run();
-        let nodes = harness.root().children_recursive();
-        let focused = nodes.filter(|node| node.is_focused());
-        reached.extend(focused.filter_map(|node| node.accesskit_node().label()));
-    }
+    let reached = reached_by_tab(&mut harness, 60);
     for name in [
         "Mode Sweep",
         "Placement",

@@ -1,20 +1,25 @@
 //! The content without a window: every state drawn, every control found by its name and moved.
+//!
+//! Promises that a page is drawn in each state without a window. Called by the test runner; calls pages, widgets and frame,
+//! never the host.
 
 mod cost;
 mod deck_gestures;
 mod drawn;
 mod fixtures;
+mod frames;
 mod gestures;
-mod states;
+mod state;
 
 use crate::editor::action::Action;
 use crate::editor::frame::{Control, Decks, Frame};
 use crate::editor::pages::{Content, View, show};
 use crate::session::Theme;
+use egui::Key;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use fixtures::decks_as_set;
-use states::State;
+use state::State;
 
 /// A window and what the user has done to it.
 struct TestWindow {
@@ -82,7 +87,7 @@ fn zoomed(
     harness
 }
 
-/// The usual window on the light sheet.
+/// The usual window in the light theme.
 fn usual(state: State) -> Harness<'static, TestWindow> {
     window(state, Theme::Light, View::default(), [1080.0, 680.0])
 }
@@ -118,4 +123,17 @@ fn letters(harness: &Harness<'_, TestWindow>) -> String {
 fn click(harness: &mut Harness<'_, TestWindow>, name: &str) {
     harness.get_by_label(name).click();
     harness.run();
+}
+
+/// The names of what the Tab key reaches, pressed so often.
+fn reached_by_tab(harness: &mut Harness<'_, TestWindow>, presses: usize) -> Vec<String> {
+    let mut reached = Vec::new();
+    for _ in 0..presses {
+        harness.key_press(Key::Tab);
+        harness.run();
+        let nodes = harness.root().children_recursive();
+        let focused = nodes.filter(|node| node.is_focused());
+        reached.extend(focused.filter_map(|node| node.accesskit_node().label()));
+    }
+    reached
 }

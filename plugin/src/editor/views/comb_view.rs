@@ -169,9 +169,9 @@ fn names(canvas: &Canvas, room: Rect, curve: &Curve) {
         if at - half < free_from || at + half > room.max.x {
             continue;
         }
-        let place = pos2(at, room.max.y - 8.0);
+        let middle = pos2(at, room.max.y - 8.0);
         canvas.boxed_text(
-            place,
+            middle,
             Align2::CENTER_CENTER,
             text,
             digit_font(11.5),

@@ -229,17 +229,17 @@ fn past(frame: &Frame, scale: &Scale) -> Vec<OffsetPoint> {
         .collect()
 }
 
-/// What is coming, from now to the right edge; nothing where a hand decides.
+/// What is coming, from now to the right edge; nothing where the user decides.
 fn coming(frame: &Frame, scale: &Scale) -> Vec<OffsetPoint> {
     let mut outlook = frame.decks.preview();
     let length_s = (scale.to - scale.now.beats) * 60.0 / scale.now.tempo_bpm;
     let count = (scale.room.width() * (1.0 - PAST as f32) / STEP) as usize;
     let point = |number: usize| {
         let later_s = length_s * number as f64 / count as f64;
-        let place = scale.now.after(later_s);
+        let position = scale.now.after(later_s);
         Some(OffsetPoint {
-            beats: place.beats,
-            seconds: place.seconds,
+            beats: position.beats,
+            seconds: position.seconds,
             offset_s: outlook.offset_s(later_s)?,
         })
     };
@@ -266,9 +266,9 @@ fn null_points(canvas: &Canvas, scale: &Scale, points: &[OffsetPoint]) {
         let clear = at.x > scale.x(scale.now.beats) || at.x + NAME < scale.x(scale.now.beats);
         if fits && clear {
             let text = format!("null point, {}", bar_words(scale, beats));
-            let place = at + vec2(8.0, -10.0);
+            let left = at + vec2(8.0, -10.0);
             canvas.boxed_text(
-                place,
+                left,
                 Align2::LEFT_CENTER,
                 text,
                 text_font(12.0),

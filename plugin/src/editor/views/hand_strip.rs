@@ -96,13 +96,13 @@ fn speed(ui: &Ui, canvas: &Canvas, inner: Rect, frame: &Frame) {
     let percent = 100.0 * frame.decks.speed_difference();
     let text = format!("speed difference {} %", signed(percent, 2));
     let at = pos2(inner.max.x - 8.0, inner.max.y - 8.0);
-    let place = canvas.text(
+    let text_rect = canvas.text(
         at,
         Align2::RIGHT_CENTER,
         &text,
         digit_font(12.0),
         canvas.palette.muted,
     );
-    let response = describe(ui, place, "speed", Role::Label, &text);
+    let response = describe(ui, text_rect, "speed", Role::Label, &text);
     response.on_hover_text("Moving deck's speed against the fixed deck's. A slow deck gets late.");
 }

@@ -1,6 +1,7 @@
 //! Drawings: each a function of a `Frame` that draws one panel and says the same for screen readers.
 //!
 //! Called by the pages; calls widgets, wording, drawing and frame.
+//! A view moves nothing: what a hand may move is a widget.
 
 mod comb_view;
 mod correlation_scales;

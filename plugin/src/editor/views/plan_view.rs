@@ -59,7 +59,7 @@ fn describe_plan(ui: &Ui, rect: Rect, frame: &Frame) {
     describe(ui, rect, "plan", Role::Image, &text);
 }
 
-/// Squared paper.
+/// A square grid.
 fn squares(canvas: &Canvas, rect: Rect) {
     let inner = rect.shrink(1.0);
     let color = canvas.palette.grid;

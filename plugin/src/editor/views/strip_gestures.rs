@@ -80,7 +80,7 @@ pub fn move_offset(
     actions: &mut Vec<Action>,
 ) -> f32 {
     let knob = frame.knobs.get(Control::Offset);
-    let id = response.id.with("place");
+    let id = response.id.with("offset");
     let held: Option<f32> = ui.data(|data| data.get_temp(id));
     let fine = match ui.input(|input| input.modifiers.shift) {
         true => FINE,

@@ -12,15 +12,15 @@ pub fn offset_words(frame: &Frame) -> String {
         return "the decks wait for the host to run".to_owned();
     };
     let ms = deck.offset_s * 1000.0;
-    let place = match signed(ms, 2).as_str() {
+    let position = match signed(ms, 2).as_str() {
         "0.00" => "at the null point",
         text if text.starts_with('+') => "moving deck late",
         _ => "moving deck early",
     };
-    format!("now {} ms: {place}", signed(ms, 2))
+    format!("now {} ms: {position}", signed(ms, 2))
 }
 
-/// Everything that can be said, the most important first. `null_beats` is the place of the next null point in the song,
+/// Everything that can be said, the most important first. `null_beats` is the position of the next null point in the song,
 /// quarter notes.
 pub fn readings(frame: &Frame, null_beats: Option<f64>) -> Vec<String> {
     let Some(deck) = frame.decks.now() else {

@@ -1,4 +1,7 @@
 //! The VST3 that the host sees: the framework's, with buses, set-up and processing taken over.
+//!
+//! Promises the framework whole buffers and calls in an order that it stands. Called by the host through the factory; calls
+//! the framework and, for the latency, the instance.
 
 mod factory;
 mod forward;

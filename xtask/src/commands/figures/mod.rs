@@ -1,4 +1,7 @@
 //! `cargo xtask figures`: draws the figures of the mathematics' pages from the tables that the measured tests wrote.
+//!
+//! Promises that a figure shows what a run wrote and nothing else. Called by the command line; calls the sheet's chart and the
+//! project's folders.
 
 mod measured;
 mod numbers;

@@ -1,4 +1,4 @@
-//! What the pictures show: which take, which controls, which paper and size.
+//! The pictures of the window: the take, controls, paper and size of each.
 
 use crate::window_session::Tracks;
 
@@ -32,7 +32,7 @@ pub enum Take {
     Demo,
     /// Without the snare's own microphone.
     NoSpot,
-    /// Nobody plays.
+    /// Silence in every channel.
     Silence,
     /// 20 dB too loud for the recorder.
     Clipped,

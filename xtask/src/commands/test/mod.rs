@@ -133,7 +133,7 @@ fn component(command: &str, component: &str) -> Outcome {
 }
 
 /// Runs one tool whose silence means success.
-fn check(report: &mut Report, name: &str, alone: &str, command: &mut Command) -> Outcome {
+fn check(report: &mut Report, name: &str, rerun: &str, command: &mut Command) -> Outcome {
     step(name);
     let output = command
         .output()
@@ -141,10 +141,10 @@ fn check(report: &mut Report, name: &str, alone: &str, command: &mut Command) ->
     if output.status.success() {
         report.passed += 1;
     } else {
-        let words = [output.stdout, output.stderr]
+        let output = [output.stdout, output.stderr]
             .map(|bytes| String::from_utf8_lossy(&bytes).into_owned())
             .concat();
-        report.fail(name, alone, &words);
+        report.fail(name, rerun, &output);
     }
     Ok(())
 }
@@ -222,10 +222,13 @@ fn tidied(report: &mut Report) -> Outcome {
 
 fn close(report: &Report) -> Outcome {
     for Failed {
-        name, alone, words, ..
+        name,
+        rerun,
+        output,
+        ..
     } in &report.failed
     {
-        println!("\nFAILED {name}\n{}\n  alone: {alone}", words.trim_end());
+        println!("\nFAILED {name}\n{}\n  alone: {rerun}", output.trim_end());
     }
     report
         .skipped

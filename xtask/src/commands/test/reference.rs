@@ -58,9 +58,9 @@ pub fn run(report: &mut Report, depth: Depth) -> Outcome {
     let python = environment(&python, &target.join("reference"))?;
     let mut checks = Command::new(python);
     checks.current_dir(root()).args(arguments(&target, depth)?);
-    let alone = "cargo xtask test --reference";
+    let rerun = "cargo xtask test --reference";
     let log = target.join("reference.log");
-    let failed = read_output(report, &mut checks, &log, alone)?;
+    let failed = read_output(report, &mut checks, &log, rerun)?;
     if !failed && depth == Depth::Evidence {
         println!("evidence is in docs/evidence.md");
     }
@@ -125,8 +125,8 @@ fn finish(command: &mut Command) -> Outcome {
     if output.status.success() {
         return Ok(());
     }
-    let words = String::from_utf8_lossy(&output.stderr).into_owned();
-    Err(anyhow!("{command:?} failed:\n{words}").into())
+    let output = String::from_utf8_lossy(&output.stderr).into_owned();
+    Err(anyhow!("{command:?} failed:\n{output}").into())
 }
 
 /// What is checked and how deep.
@@ -178,7 +178,7 @@ fn read_output(
     report: &mut Report,
     checks: &mut Command,
     log: &Path,
-    alone: &str,
+    rerun: &str,
 ) -> Outcome<bool> {
     let mut file =
         fs::File::create(log).with_context(|| format!("cannot write {}", log.display()))?;
@@ -196,18 +196,18 @@ fn read_output(
     for line in BufReader::new(reader).lines() {
         let line = line.context("cannot read what the checks say")?;
         writeln!(file, "{line}")?;
-        count_line(report, &line, alone);
+        count_line(report, &line, rerun);
         last = line;
     }
     let ended = child.wait().context("the checks did not end")?;
     if !ended.success() && report.failed.len() == before {
-        report.fail("outside checks", alone, &last);
+        report.fail("outside checks", rerun, &last);
     }
     Ok(report.failed.len() > before)
 }
 
-/// One line: `ok`, `FAILED`, `BLIND` or `skipped:`, then what it is about. Others are words.
-fn count_line(report: &mut Report, line: &str, alone: &str) {
+/// One line: `ok`, `FAILED`, `BLIND` or `skipped:`, then what it is about. Others are output.
+fn count_line(report: &mut Report, line: &str, rerun: &str) {
     if line.starts_with("ok  ") {
         report.passed += 1;
     } else if let Some(reason) = line.strip_prefix("skipped: ") {
@@ -216,7 +216,7 @@ fn count_line(report: &mut Report, line: &str, alone: &str) {
         .strip_prefix("FAILED ")
         .or_else(|| line.strip_prefix("BLIND "))
     {
-        report.fail("outside checks", alone, what.trim());
+        report.fail("outside checks", rerun, what.trim());
     } else if line.starts_with('|') || line.starts_with("sabotage:") {
         println!("{line}");
     }
@@ -236,11 +236,11 @@ mod tests {
             "delay: 3 s",
         ];
         said.iter()
-            .for_each(|line| count_line(&mut report, line, "alone"));
+            .for_each(|line| count_line(&mut report, line, "rerun"));
         assert_eq!(
             (report.passed, report.failed.len(), report.skipped.len()),
             (1, 1, 1)
         );
-        assert_eq!(report.failed[0].words, "comb: null: measured 0 dB");
+        assert_eq!(report.failed[0].output, "comb: null: measured 0 dB");
     }
 }

@@ -14,14 +14,14 @@ pub struct Failed {
     /// Test or check.
     pub name: String,
     /// The command that runs it alone.
-    pub alone: String,
+    pub rerun: String,
     /// What it said.
-    pub words: String,
+    pub output: String,
     /// A test of cargo test, not a check of ours.
     pub is_test: bool,
 }
 
-/// Counts and words so far.
+/// Counts and output so far.
 pub struct Report {
     targets: Vec<Target>,
     /// Checks and tests that passed.
@@ -52,11 +52,11 @@ impl Report {
     }
 
     /// Notes a check that failed.
-    pub fn fail(&mut self, name: &str, alone: &str, words: &str) {
+    pub fn fail(&mut self, name: &str, rerun: &str, output: &str) {
         self.failed.push(Failed {
             name: name.to_owned(),
-            alone: alone.to_owned(),
-            words: words.to_owned(),
+            rerun: rerun.to_owned(),
+            output: output.to_owned(),
             is_test: false,
         });
     }
@@ -65,7 +65,7 @@ impl Report {
     pub fn keep_tail(&mut self) {
         let tail = self.tail.join("\n");
         if let Some(failed) = self.failed.last_mut() {
-            failed.words = format!("{}\n{tail}", failed.words);
+            failed.output = format!("{}\n{tail}", failed.output);
         }
     }
 
@@ -92,7 +92,7 @@ impl Report {
         } else if trimmed == "successes:" || trimmed == "failures:" {
             self.output_of = None;
         } else {
-            self.read_words(line);
+            self.read_output(line);
         }
     }
 
@@ -104,11 +104,11 @@ impl Report {
         match outcome {
             "ok" => self.passed += 1,
             "FAILED" => {
-                let alone = format!("cargo test {} -- --exact --nocapture {name}", self.binary);
+                let rerun = format!("cargo test {} -- --exact --nocapture {name}", self.binary);
                 self.failed.push(Failed {
                     name: shown,
-                    alone,
-                    words: String::new(),
+                    rerun,
+                    output: String::new(),
                     is_test: true,
                 });
             }
@@ -117,15 +117,15 @@ impl Report {
         }
     }
 
-    /// What a test printed: a reason to skip, or the words of a failure.
-    fn read_words(&mut self, line: &str) {
+    /// What a test printed: a reason to skip, or the output of a failure.
+    fn read_output(&mut self, line: &str) {
         let Some(name) = self.output_of.clone() else {
             return;
         };
         let shown = self.shown(&name);
         if let Some(failed) = self.failed.iter_mut().find(|failed| failed.name == shown) {
-            failed.words.push_str(line);
-            failed.words.push('\n');
+            failed.output.push_str(line);
+            failed.output.push('\n');
         } else if line.trim().starts_with(SKIPPED) && !self.is_skipped(&shown) {
             self.skipped.push(format!("{shown} ({})", line.trim()));
             self.passed -= 1;
@@ -256,9 +256,9 @@ successes:
     fn a_failure_says_how_to_run_it_alone() {
         let failed = &report().failed[0];
         assert_eq!(
-            failed.alone,
+            failed.rerun,
             "cargo test -p plumbline-dsp --lib -- --exact --nocapture units::tests::there"
         );
-        assert!(failed.words.contains("1 != 2"));
+        assert!(failed.output.contains("1 != 2"));
     }
 }

@@ -86,6 +86,7 @@ commands/screens: failure project window_session
 commands/align: failure project audio alignment sheet commands/typed
 commands/sweep: failure project audio decks sheet commands/typed
 commands/demo: failure progress project audio simulation alignment decks sheet
+commands/figures: failure project sheet
 commands/tidy: failure project
 commands/test: failure project commands/tidy
 commands:

@@ -1,9 +1,8 @@
 //! Brings any recording to a working rate between 44.1 and 88.2 kHz: nothing above 9 kHz is used to time a hit.
 
-use std::f64::consts::PI;
-
 use crate::channels::CHANNELS;
 use crate::math::kaiser::{bessel_i0, kaiser_beta};
+use crate::math::sine::sinc;
 
 /// The lowest working rate that leaves the 9 kHz band untouched by the filter's slope.
 const LOWEST_HZ: f64 = 44_100.0;
@@ -97,12 +96,4 @@ fn low_pass(length: usize, step: usize) -> Box<[f64]> {
     let taps: Vec<f64> = (0..length).map(tap).collect();
     let sum: f64 = taps.iter().sum();
     taps.iter().map(|h| h / sum).collect()
-}
-
-fn sinc(x: f64) -> f64 {
-    if x.abs() < 1e-12 {
-        1.0
-    } else {
-        (PI * x).sin() / (PI * x)
-    }
 }

@@ -1,4 +1,7 @@
 //! Two decks as the shell runs them: a mono sweep in a song, and the settings that the tests share.
+//!
+//! Promises one set-up for every table of the decks. Called by the tests of this folder; calls the core's `decks` and what
+//! all measured tests share.
 
 mod bounces;
 mod changes;

@@ -1,6 +1,7 @@
-//! Everything the window can have to say, one state each.
+//! What the window shows in each state.
 
 use super::fixtures::{RATE, decks_as_set, report, snapshot};
+use super::state::{DECKS, State};
 use crate::editor::frame::{Activation, Channels, Control, DeckHistory, Decks, Frame, Knobs};
 use crate::exchange::{TransportState, triple_buffer};
 use crate::params::PlumblineParams;
@@ -11,68 +12,8 @@ use plumbline_dsp::decks::song_position::SongPosition;
 use plumbline_dsp::plan::{Anchor, PlanSettings};
 use std::sync::Arc;
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum State {
-    /// Before the first activation.
-    NotRunning,
-    Unmeasured,
-    ListeningToNothing,
-    SpotSilent,
-    AllRefused,
-    OneHit,
-    Measured,
-    FirstIsLater,
-    Together,
-    Undecided,
-    Inverted,
-    ReachMissing,
-    NoSpot,
-    /// From a session: the curve is not saved.
-    Loaded,
-    Mono,
-    MonoWithoutSpot,
-    /// The decks, before the host has run them.
-    DecksAtRest,
-    HandAtNull,
-    CycleRuns,
-    PassCued,
-    DragHeld,
-    /// Channels part, decks unequal, one turned over.
-    DecksUnequal,
-    DecksMono,
-}
-
-/// The decks' states: the sheet of Sweep.
-pub const DECKS: [State; 7] = [
-    State::DecksAtRest,
-    State::HandAtNull,
-    State::CycleRuns,
-    State::PassCued,
-    State::DragHeld,
-    State::DecksUnequal,
-    State::DecksMono,
-];
-
 impl State {
-    pub const ALL: [Self; 16] = [
-        Self::NotRunning,
-        Self::Unmeasured,
-        Self::ListeningToNothing,
-        Self::SpotSilent,
-        Self::AllRefused,
-        Self::OneHit,
-        Self::Measured,
-        Self::FirstIsLater,
-        Self::Together,
-        Self::Undecided,
-        Self::Inverted,
-        Self::ReachMissing,
-        Self::NoSpot,
-        Self::Loaded,
-        Self::Mono,
-        Self::MonoWithoutSpot,
-    ];
-
+    /// What the window shows in this state.
     pub fn frame(self) -> Frame {
         let mut settings = PlanSettings::default();
         if self == Self::ReachMissing {
@@ -185,23 +126,6 @@ impl State {
         };
         for (control, value) in settings {
             knobs.set(*control, *value);
-        }
-    }
-
-    /// Attack gap, seconds; `None` before the first hit.
-    pub fn gap_s(self) -> Option<f64> {
-        match self {
-            Self::NotRunning
-            | Self::Unmeasured
-            | Self::ListeningToNothing
-            | Self::SpotSilent
-            | Self::AllRefused
-            | Self::MonoWithoutSpot => None,
-            Self::FirstIsLater => Some(-292.0e-6),
-            Self::Together => Some(9.0e-6),
-            Self::ReachMissing => Some(1.83e-3),
-            Self::Mono => Some(2.41e-3),
-            _ => Some(99.0e-6),
         }
     }
 }

@@ -1,4 +1,4 @@
-//! Silent channels are refused: an export went wrong.
+//! Peaks of the channels of a take, and the refusal of a silent one.
 
 use crate::audio::{TakeBlock, TakeFiles};
 use crate::failure::{Outcome, refuse};
