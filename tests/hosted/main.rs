@@ -4,6 +4,7 @@ mod bare_host;
 mod buffers;
 mod cost;
 mod decks;
+mod drum_choice;
 mod library;
 mod lifecycle;
 mod measuring;
@@ -11,6 +12,7 @@ mod measuring;
 mod own_process;
 mod side_chain;
 mod signal;
+mod simulated_kit;
 mod simulated_take;
 mod vst3;
 #[cfg(target_os = "linux")]
