@@ -1,7 +1,7 @@
 //! From a stream of audio to a measurement: strokes are found, sorted into drums, and each drum fitted.
 
 use crate::channels::{CHANNELS, Inputs};
-use crate::measure::drums::choice::{Candidate, Chosen, DrumChoice, choose};
+use crate::measure::drums::choice::{Candidate, Chosen, DrumChoice, choose, spots_own};
 use crate::measure::drums::kit::{Kit, KitDrum};
 use crate::measure::drums::lags::{DrumLags, Effort, Lags};
 use crate::measure::drums::naming::likeliest;

@@ -5,7 +5,7 @@ use crate::channels::Inputs;
 use crate::measure::drums::choice::{Chosen, DrumChoice};
 use crate::measure::drums::kit::{Kit, KitDrum, Slots};
 use crate::measure::hit::stroke::Stroke;
-use crate::measure::hit::window::Window;
+use crate::measure::hit::window::{MOST_STROKES, Window};
 use crate::measure::pair::body_lag::BodyLag;
 use crate::measure::pair::fit::{Depth, Fitted, Fitter, Front};
 use crate::measure::pair::honesty::{Evidence, Honest, honest_front, polarity_odds};
