@@ -4,7 +4,7 @@ use super::choice::{Candidate, Chosen, DrumChoice, choose};
 use super::curve::CurveDrawer;
 use super::finder::{Found, StrokeFinder};
 use super::honesty::Evidence;
-use super::kit::{Kit, KitDrum};
+use super::kit::{Kept, Kit, KitDrum};
 use super::lags::{DrumLags, Effort, Lags};
 use super::measurement::{Drum, Hit, HitOutcome, MAX_DRUMS, Measurement, Polarity};
 use super::mono_sum::{KitMatch, MonoSum};
@@ -212,17 +212,20 @@ impl Analyser {
             stroke.at = at;
             stroke.stands_out()
         });
-        let Some(slot) = kept else {
+        let Some(kept) = kept else {
             self.measurement.refused.buried += 1;
             self.log_hit(found.at, HitOutcome::Buried, None);
             return;
         };
-        self.lags.replaced(slot);
-        self.log_hit(
-            found.at,
-            HitOutcome::Buried,
-            Some((slot, self.kit.stroke(slot).order)),
-        );
+        let slot = match kept {
+            Kept::Fresh(slot) => {
+                self.lags.replaced(slot);
+                slot
+            }
+            Kept::Repeated(slot) => slot,
+        };
+        let order = self.kit.stroke(slot).order;
+        self.log_hit(found.at, HitOutcome::Buried, Some((slot, order)));
         self.idle = Some((IDLE_S * self.window.rate) as u64);
         self.report(Effort::Due);
     }
