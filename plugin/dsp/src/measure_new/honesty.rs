@@ -2,12 +2,11 @@
 
 use super::fit::Fitted;
 
-/// A centimetre of air, microseconds (343 m/s gives 29.2; the target's own figure is 31 with the spread's inflation).
+/// A centimetre of air at 343 m/s, microseconds.
 const CENTIMETRE_US: f64 = 29.2;
-/// Square root of what the resamplings count twice (jackknife and bootstrap see the same strokes): fitted to the same grooves so
-/// that twice the spread covers 95 per cent. Two microphones' unequal responses leave 0.2 sample
-/// at 48 kHz whatever the strokes say (reference C.8), microseconds.
+/// Jackknife and bootstrap see the same strokes: fitted to grooves of known truth so that twice the spread covers 95 per cent.
 const INFLATION: f64 = 0.8;
+/// Two microphones' unequal responses leave 0.2 sample at 48 kHz whatever the strokes say (own simulation), microseconds.
 const LEAST_US: f64 = 5.0;
 /// Where the stick lands moves a stroke's gap by this much, microseconds: 1.2 samples at 44.1 kHz on isolated strokes.
 const STICK_US: f64 = 27.0;

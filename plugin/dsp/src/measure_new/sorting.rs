@@ -4,7 +4,7 @@ use super::stroke::Stroke;
 use super::window::{MOST_STROKES, Window};
 
 /// Two groups are one drum when their strokes' waveforms correlate so much on average: strokes of one drum do by 0.9,
-/// in rooms and under cymbals by less (reference L.2).
+/// in rooms and under cymbals by less (own measurement).
 const ONE_DRUM: f32 = 0.7;
 /// The finder places strokes to within this much of each other.
 const MISPLACED_S: f64 = 0.006;
