@@ -2,7 +2,7 @@
 
 use crate::channels::{CHANNELS, Inputs};
 use crate::measure::drums::choice::{Candidate, Chosen, DrumChoice, choose, spots_own};
-use crate::measure::drums::kit::{Kit, KitDrum};
+use crate::measure::drums::kit::{Kept, Kit, KitDrum};
 use crate::measure::drums::lags::{DrumLags, Effort, Lags};
 use crate::measure::drums::naming::likeliest;
 use crate::measure::front::finder::{Found, StrokeFinder};
@@ -202,17 +202,20 @@ impl Analyser {
             stroke.at = at;
             stroke.stands_out()
         });
-        let Some(slot) = kept else {
+        let Some(kept) = kept else {
             self.measurement.refused.buried += 1;
             self.log_hit(found.at, HitOutcome::Buried, None);
             return;
         };
-        self.lags.replaced(slot);
-        self.log_hit(
-            found.at,
-            HitOutcome::Buried,
-            Some((slot, self.kit.stroke(slot).order)),
-        );
+        let slot = match kept {
+            Kept::Fresh(slot) => {
+                self.lags.replaced(slot);
+                slot
+            }
+            Kept::Repeated(slot) => slot,
+        };
+        let order = self.kit.stroke(slot).order;
+        self.log_hit(found.at, HitOutcome::Buried, Some((slot, order)));
         self.idle = Some((IDLE_S * self.window.rate) as u64);
         self.report(Effort::Due);
     }

@@ -20,6 +20,15 @@ const STRAY: usize = 2;
 /// A set of slots.
 pub(crate) type Slots = u64;
 
+/// Where a stroke is kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Kept {
+    /// In this slot, which may have held another.
+    Fresh(usize),
+    /// It is the recording that this slot holds, played once more: it says nothing new.
+    Repeated(usize),
+}
+
 /// A drum as it stands.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct KitDrum {
@@ -51,8 +60,8 @@ impl Kit {
         self.orders = 0;
     }
 
-    /// Keeps the stroke that `fill` writes; its slot, or nothing when `fill` refuses.
-    pub(crate) fn keep(&mut self, fill: impl FnOnce(&mut Stroke) -> bool) -> Option<usize> {
+    /// Keeps the stroke that `fill` writes; nothing when `fill` refuses.
+    pub(crate) fn keep(&mut self, fill: impl FnOnce(&mut Stroke) -> bool) -> Option<Kept> {
         let slot = self.free_slot();
         let stroke = &mut self.strokes[slot];
         if !fill(stroke) {
@@ -62,9 +71,10 @@ impl Kit {
         self.orders += 1;
         self.sorting.add(&self.strokes, slot);
         if let Some(other) = self.repeated(slot) {
-            self.sorting.remove(other);
+            self.sorting.remove(slot);
+            return Some(Kept::Repeated(other));
         }
-        Some(slot)
+        Some(Kept::Fresh(slot))
     }
 
     /// A free slot, or one whose stroke goes: the oldest of those that are like no other when they fill a quarter of the room,

@@ -13,10 +13,11 @@ use crate::measure::pair::stacks::{Aligned, Between};
 use crate::measure::pair::timing::MOST_FIT;
 use crate::measurement::{Lag, MAX_DRUMS, Polarity};
 
-/// The chosen drum is fitted again when this part of its strokes is new ...
+/// The chosen drum is fitted again when one over this of its strokes is new: no new stroke moves a fit by more than one over
+/// their number ...
 const NEW: u32 = 4;
-/// ... and any other drum when this part is: no new stroke moves a fit by more than one over their number.
-const NEW_OF_OTHERS: u32 = 2;
+/// ... and a drum that is not chosen, or has more strokes than one fit takes, when one over this is; one that is both when all are.
+const NEW_OF_MANY: u32 = 2;
 /// A polarity is told when it is so probable.
 const TOLD: f64 = 0.97;
 /// The spot's channel.
@@ -132,10 +133,15 @@ impl Lags {
     ) {
         let fitted = self.of(drum.number).map_or(0, |known| known.fitted);
         let changed = (drum.slots ^ fitted).count_ones();
-        let part = if chosen.is_some() { NEW } else { NEW_OF_OTHERS };
+        let strokes = drum.slots.count_ones();
+        let part = match (chosen.is_some(), strokes as usize >= MOST_FIT) {
+            (true, false) => NEW,
+            (true, true) | (false, false) => NEW_OF_MANY,
+            (false, true) => 1,
+        };
         let due = match effort {
             Effort::All => changed > 0,
-            Effort::Due => changed > 0 && changed >= drum.slots.count_ones() / part,
+            Effort::Due => changed > 0 && changed >= strokes / part,
         };
         if due {
             let lags = self.measure(kit, drum, chosen);

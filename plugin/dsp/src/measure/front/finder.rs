@@ -3,7 +3,7 @@
 use crate::channels::CHANNELS;
 use crate::math::biquad::Biquad;
 
-/// Where drums are and cymbals are 25 dB down (own measurement, reference L.2).
+/// Where drums are and cymbals are 25 dB down (own measurement).
 const BODY_HZ: (f64, f64) = (110.0, 420.0);
 /// Energy after against energy before is taken over this long: two cycles of the deepest snare's body.
 const SPAN_S: f64 = 0.012;
