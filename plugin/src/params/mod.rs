@@ -9,6 +9,8 @@ mod sweep_choices;
 mod sweep_params;
 mod units;
 
+#[cfg(feature = "editor")]
+pub use align_choices::Drum;
 pub use align_choices::{Mode, Monitor};
 pub use plumbline_params::{LOWEST_SPOT_DB, PlumblineParams};
 pub use sweep_params::SweepParams;

@@ -104,8 +104,8 @@ fn the_spots_own_drum_decides() {
             let lag = m.gap.expect("a gap");
             let (found, spread) = (lag.attack_s * RATE, lag.spread_s * RATE);
             println!(
-                "{:22} seed {seed:2}: hits {:2} of {} voices, gap {found:6.2} (true {}), spread {spread:.2}, {:?}",
-                spot.name, m.hits, m.voice_count, spot.gap, lag.polarity
+                "{:22} seed {seed:2}: hits {:2} of {} drums, gap {found:6.2} (true {}), spread {spread:.2}, {:?}",
+                spot.name, m.hits, m.drum_count, spot.gap, lag.polarity
             );
             rows.push(vec![number as f64, seed as f64, found, spread, spot.gap]);
             let case = format!("{} seed {seed}", spot.name);

@@ -36,8 +36,13 @@ unsafe impl GlobalAlloc for Counted {
     }
 }
 
+/// Bytes asked for on this thread so far, and how often.
+pub fn taken() -> (usize, usize) {
+    TAKEN.get()
+}
+
 /// Strokes of noise that fall away, five a second.
-fn groove(rate: f64, seconds: f64) -> Vec<f32> {
+pub fn groove(rate: f64, seconds: f64) -> Vec<f32> {
     let mut noise = Noise::new(3);
     let every = 0.2 * rate;
     let stroke = |n: usize| 0.2 * (-(n as f64 % every) / (0.02 * rate)).exp() + 1e-5;
