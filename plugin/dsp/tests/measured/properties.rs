@@ -4,10 +4,11 @@ use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measure::{Analyser, AnalyserSetup, DrumChoice};
 use plumbline_dsp::measurement::{Hit, HitOutcome, Lag, Measurement, Polarity};
 
-use crate::real_grooves::{Cable, Groove, GrooveSettings, RATE, Style, strokes};
+use crate::real_grooves::{Cable, GrooveSettings, RATE, Style, strokes};
 use crate::recordings::{Stroke, folder, kit, session};
 use crate::scene::Session;
 use crate::support::{assert_below, assert_near};
+use crate::take::Take;
 
 fn analysed(channels: [&[f32]; 3], inputs: Inputs, sample_rate: f64) -> Analyser {
     let mut analyser = Analyser::new(AnalyserSetup {
@@ -28,7 +29,7 @@ fn gap(measurement: &Measurement) -> Lag {
     measurement.gap.expect("a gap")
 }
 
-fn groove(style: Style, cymbals: f64, seed: u64) -> Option<Groove> {
+fn groove(style: Style, cymbals: f64, seed: u64) -> Option<Take> {
     let settings = GrooveSettings {
         style,
         cymbals,
