@@ -212,5 +212,6 @@ fn clear_and_reset() {
     );
     let [first, second, spot] = &session.channels;
     analyser.push(first, second, spot);
+    analyser.settle();
     assert_eq!(*analyser.measurement(), before);
 }
