@@ -4,15 +4,12 @@ mod bare_host;
 mod buffers;
 mod cost;
 mod decks;
-mod drum_choice;
 mod library;
 mod lifecycle;
 mod measuring;
 #[cfg(target_os = "linux")]
 mod own_process;
-mod side_chain;
 mod signal;
-mod simulated_kit;
 mod simulated_take;
 mod spot_in_print;
 mod vst3;

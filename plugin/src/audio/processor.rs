@@ -172,8 +172,6 @@ impl Processor {
         if reports.take_loaded() {
             self.feed.restart(reports.measurement_start());
         }
-        let picked = reports.picked();
-        self.feed.choose(params.drum.value().choice(picked));
         let measure = params.measure.value();
         self.feed
             .follow(measure.then(|| reports.measurement_start()));

@@ -4,7 +4,6 @@
 //! fit is dropped and counted, and the reader is told that the stream broke.
 
 use super::telemetry::Telemetry;
-use plumbline_dsp::measure::DrumChoice;
 use rtrb::{Consumer, Producer, RingBuffer};
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
@@ -22,7 +21,7 @@ const MARKS: usize = 64;
 const READ_FRAMES: usize = 1024;
 
 /// What happens to the stream between two frames.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Mark {
     /// What follows does not continue what came before.
     Discontinuity,
@@ -30,8 +29,6 @@ pub enum Mark {
     Begin(MeasurementStart),
     /// Nothing is measured from here on.
     End,
-    /// Another drum is asked for, of what was heard and of what follows.
-    Choose(DrumChoice),
 }
 
 /// How a measurement begins.

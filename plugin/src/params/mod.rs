@@ -9,8 +9,6 @@ mod sweep_choices;
 mod sweep_params;
 mod units;
 
-#[cfg(feature = "editor")]
-pub use align_choices::Drum;
 pub use align_choices::{Mode, Monitor};
 pub use plumbline_params::{LOWEST_SPOT_DB, PlumblineParams};
 pub use sweep_params::SweepParams;

@@ -68,8 +68,7 @@ pub fn session(strokes: &[Stroke]) -> Session {
     session
 }
 
-/// Names of a folder's files, sorted.
-pub fn names(folder: &Path) -> Vec<String> {
+fn names(folder: &Path) -> Vec<String> {
     let entries = std::fs::read_dir(folder).expect("a set's folder");
     let mut names: Vec<String> = entries
         .map(|entry| {
@@ -84,8 +83,7 @@ pub fn names(folder: &Path) -> Vec<String> {
     names
 }
 
-/// A FLAC file's channels, full scale = 1.
-pub fn flac(path: &Path) -> Vec<Vec<f32>> {
+fn flac(path: &Path) -> Vec<Vec<f32>> {
     let mut reader = claxon::FlacReader::open(path).expect("a FLAC file");
     let channels = reader.streaminfo().channels as usize;
     let full = 2f32.powi(reader.streaminfo().bits_per_sample as i32 - 1);

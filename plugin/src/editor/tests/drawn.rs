@@ -28,10 +28,7 @@ const SAID: [(State, &[&str]); 16] = {
             ListeningToNothing,
             &["Nothing comes in: start the playback"],
         ),
-        (
-            SpotSilent,
-            &["The spot is silent: the overheads are measured"],
-        ),
+        (SpotSilent, &["the spot is silent. Send the snare's close"]),
         (AllRefused, &["3 clipped. Lower the gain"]),
         (OneHit, &["One hit only: three more", "not sure"]),
         (
@@ -64,7 +61,7 @@ const SAID: [(State, &[&str]); 16] = {
                 "half a metre",
             ],
         ),
-        (NoSpot, &["No spot: aligned on the snare."]),
+        (NoSpot, &["No spot: hits are found in the overheads"]),
         (Loaded, &["come back with the next hits"]),
         (
             Mono,
