@@ -76,9 +76,12 @@ impl Default for Plumbline {
         let store = MeasurementStore::new(reports, loads, Arc::clone(&telemetry));
         let params = Arc::new(PlumblineParams::new(store));
         newborn::put(&params);
+        guard::introduce(&params);
         let (pictures, shown) = slot();
         #[cfg(feature = "editor")]
         let (scene, to_window) = editor::scene(&params, &telemetry, shown);
+        #[cfg(feature = "editor")]
+        guard::introduce_scene(&scene);
         #[cfg(feature = "editor")]
         let onlooker = Arc::clone(&scene.glass);
         #[cfg(not(feature = "editor"))]

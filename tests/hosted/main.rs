@@ -17,7 +17,11 @@ mod signal;
 #[cfg(target_os = "linux")]
 mod stage;
 mod take;
+#[cfg(target_os = "linux")]
+mod vst3_frame;
 mod vst3_host;
 mod vst3_objects;
+#[cfg(target_os = "linux")]
+mod vst3_window;
 #[cfg(target_os = "linux")]
 mod window;

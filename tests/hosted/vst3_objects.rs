@@ -81,6 +81,24 @@ impl Changes {
     }
 }
 
+/// The points of one parameter in a block, in whatever order.
+pub struct Points {
+    pub id: ParamID,
+    /// Sample and value between 0 and 1.
+    pub points: Vec<(int32, ParamValue)>,
+}
+
+impl Changes {
+    /// Queues as they are, of any parameters and any times.
+    pub fn of(queues: Vec<Points>) -> Self {
+        let pointer = |Points { id, points }| {
+            let queue = ComWrapper::new(Queue { id, points });
+            queue.to_com_ptr().unwrap()
+        };
+        Self(queues.into_iter().map(pointer).collect())
+    }
+}
+
 /// The number that the framework makes of a parameter's id.
 pub fn number(id: &str) -> u32 {
     let times_31 = |hash: u32, byte: u8| hash.wrapping_mul(31).wrapping_add(byte.into());

@@ -5,4 +5,11 @@
 
 mod buffers;
 mod clap;
+mod exclusive;
+mod inside;
+mod parameters;
 mod vst3;
+
+pub use inside::introduce;
+#[cfg(feature = "editor")]
+pub use inside::introduce_scene;
