@@ -1,26 +1,40 @@
 //! The CLAP that the host sees: the framework's, with activation, processing and destruction taken over.
 
-use super::buffers::{Buses, HostBus, Spare, silence};
+mod block;
+mod entry;
+mod events;
+mod gui;
+mod params;
+mod song;
+
+use super::buffers::Buses;
+use super::exclusive::Exclusive;
+use super::inside::Inside;
+use super::parameters::Parameters;
 use crate::Plumbline;
+#[cfg(feature = "editor")]
+use crate::editor::Scene;
 use crate::newborn::{self, Newborn};
-use clap_sys::audio_buffer::clap_audio_buffer;
-use clap_sys::entry::clap_plugin_entry;
+#[cfg(feature = "editor")]
+use crate::telemetry::Onlooker;
+use block::Blocks;
 use clap_sys::ext::audio_ports::{
     CLAP_EXT_AUDIO_PORTS, clap_audio_port_info, clap_plugin_audio_ports,
 };
 use clap_sys::ext::gui::CLAP_EXT_GUI;
-use clap_sys::factory::plugin_factory::{CLAP_PLUGIN_FACTORY_ID, clap_plugin_factory};
+use clap_sys::ext::params::CLAP_EXT_PARAMS;
+use clap_sys::factory::plugin_factory::clap_plugin_factory;
 use clap_sys::host::clap_host;
-use clap_sys::plugin::{clap_plugin, clap_plugin_descriptor};
+use clap_sys::plugin::clap_plugin;
 use clap_sys::process::{CLAP_PROCESS_ERROR, clap_process, clap_process_status};
-use clap_sys::version::CLAP_VERSION;
-use nice_plug::wrapper::clap::{PluginDescriptor, Wrapper};
-use nice_plug::wrapper::setup_logger;
-use std::cell::UnsafeCell;
+use entry::descriptor;
+use events::News;
+use gui::Gui;
+use nice_plug::wrapper::clap::Wrapper;
 use std::ffi::{CStr, c_char, c_void};
 use std::mem::zeroed;
-use std::ptr::{null, null_mut};
-use std::sync::{Arc, OnceLock};
+use std::ptr::null;
+use std::sync::Arc;
 
 /// One instance. The host's pointer to `clap` is a pointer to the whole, so `clap` must come first.
 #[repr(C)]
@@ -30,9 +44,12 @@ struct Guarded {
     framework: clap_plugin,
     /// Outlives the plugin.
     host: *const clap_host,
-    /// Touched while activating and while processing: CLAP never does both at once.
-    spare: UnsafeCell<Spare>,
+    blocks: Exclusive<Blocks>,
     newborn: Newborn,
+    parameters: Parameters,
+    gui: Gui,
+    #[cfg(feature = "editor")]
+    scene: Option<Scene>,
 }
 
 type Framework = Wrapper<Plumbline>;
@@ -53,6 +70,7 @@ unsafe extern "C" fn create_plugin(
     let wrapper = Arc::into_raw(unsafe { Framework::new(host) });
     // SAFETY: just made; the framework's `destroy` takes the reference back.
     let framework = unsafe { *(*wrapper).clap_plugin.as_ptr() };
+    let inside = Inside::take();
     let guarded = Guarded {
         clap: clap_plugin {
             destroy: Some(destroy),
@@ -63,8 +81,12 @@ unsafe extern "C" fn create_plugin(
         },
         framework,
         host,
-        spare: UnsafeCell::new(Spare::new(Buses::default(), 0)),
+        blocks: Exclusive::new(Blocks::new(Buses::default(), 0, 0.0)),
         newborn: newborn::take(),
+        parameters: Parameters::new(inside.params),
+        gui: Gui::default(),
+        #[cfg(feature = "editor")]
+        scene: inside.scene,
     };
     Box::into_raw(Box::new(guarded)).cast()
 }
@@ -82,39 +104,31 @@ unsafe fn guarded<'a>(plugin: *const clap_plugin) -> &'a Guarded {
 unsafe extern "C" fn destroy(plugin: *const clap_plugin) {
     // SAFETY: made by `create_plugin`, destroyed once.
     let guarded = unsafe { Box::from_raw(plugin.cast::<Guarded>().cast_mut()) };
+    gui::close(&guarded);
     if let Some(destroy) = guarded.framework.destroy {
         // SAFETY: the framework's own function on its own data.
         unsafe { destroy(&guarded.framework) };
     }
 }
 
-/// The framework's window asks the host to close and resize it, and aborts a host that cannot be asked: such a host is told
-/// that there is no window.
 unsafe extern "C" fn get_extension(plugin: *const clap_plugin, id: *const c_char) -> *const c_void {
     if id.is_null() {
         return null();
     }
     // SAFETY: the host's pointers; an id is a C string.
     unsafe {
-        let guarded = guarded(plugin);
-        if CStr::from_ptr(id) == CLAP_EXT_GUI && !keeps_windows(guarded.host) {
-            return null();
+        let (guarded, id) = (guarded(plugin), CStr::from_ptr(id));
+        if id == CLAP_EXT_GUI {
+            return gui::extension(guarded);
+        }
+        if id == CLAP_EXT_PARAMS {
+            return (&raw const params::PARAMS).cast();
         }
         match guarded.framework.get_extension {
-            Some(get_extension) => get_extension(plugin, id),
+            Some(get_extension) => get_extension(plugin, id.as_ptr()),
             None => null(),
         }
     }
-}
-
-/// # Safety
-///
-/// `host` is a host.
-unsafe fn keeps_windows(host: *const clap_host) -> bool {
-    // SAFETY: as promised by the caller.
-    let get_extension = unsafe { (*host).get_extension };
-    // SAFETY: the host's own function.
-    get_extension.is_some_and(|get| !unsafe { get(host, CLAP_EXT_GUI.as_ptr()) }.is_null())
 }
 
 /// Tells the framework the latency before it activates: it then tells the host inside the activation, where CLAP
@@ -131,9 +145,12 @@ unsafe extern "C" fn activate(
         (guarded, &*guarded.framework.plugin_data.cast::<Framework>())
     };
     wrapper.set_latency_samples(guarded.newborn.latency(sample_rate));
-    let spare = Spare::new(buses(guarded), max_frames as usize);
-    // SAFETY: nothing processes while activating.
-    unsafe { *guarded.spare.get() = spare };
+    let blocks = Blocks::new(buses(guarded), max_frames as usize, sample_rate);
+    let mut blocks = Some(blocks);
+    let put = |place: &mut Blocks| blocks.take().map(|blocks| *place = blocks);
+    if guarded.blocks.wait(put).is_none() {
+        return false;
+    }
     match guarded.framework.activate {
         // SAFETY: the framework's own function on its own data.
         Some(activate) => unsafe { activate(plugin, sample_rate, min_frames, max_frames) },
@@ -174,149 +191,33 @@ unsafe extern "C" fn process(
     plugin: *const clap_plugin,
     process: *const clap_process,
 ) -> clap_process_status {
-    // SAFETY: the host's pointers; nothing activates while processing.
-    let (guarded, block, spare) = unsafe {
-        let guarded = guarded(plugin);
-        (guarded, process.as_ref(), &mut *guarded.spare.get())
-    };
+    // SAFETY: the host's pointers.
+    let (guarded, block) = unsafe { (guarded(plugin), process.as_ref()) };
     let (Some(block), Some(process)) = (block, guarded.framework.process) else {
         return CLAP_PROCESS_ERROR;
     };
+    let parameters = &guarded.parameters;
     // SAFETY: the block's counts say what it points to; the framework gets it whole.
-    unsafe { whole(block, spare, |block| process(plugin, block)) }
-}
-
-/// Runs `process` on the block with every buffer in place.
-///
-/// # Safety
-///
-/// The block's counts say what it points to.
-unsafe fn whole(
-    block: &clap_process,
-    spare: &mut Spare,
-    process: impl FnOnce(&clap_process) -> clap_process_status,
-) -> clap_process_status {
-    let frames = block.frames_count as usize;
-    // SAFETY: as promised by the caller.
-    let [main, spot, out] = unsafe {
-        [
-            bus(block.audio_inputs, block.audio_inputs_count, 0),
-            bus(block.audio_inputs, block.audio_inputs_count, 1),
-            bus(block.audio_outputs, block.audio_outputs_count, 0),
-        ]
+    let run = |blocks: &mut Blocks| unsafe {
+        blocks.process(block, parameters, |part| process(plugin, part))
     };
-    if frames > spare.longest() {
-        // SAFETY: as promised by the caller.
-        unsafe { silence(out, frames) };
-        return CLAP_PROCESS_ERROR;
-    }
-    // SAFETY: as promised by the caller; what comes out is not constant.
-    unsafe { vary(block.audio_outputs, block.audio_outputs_count) };
-    let buses = spare.buses();
-    // SAFETY: as promised by the caller; `frames` is within the longest block.
-    let [main, spot, out] = unsafe {
-        [
-            spare.main_in(main),
-            spare.spot_in(spot, frames),
-            spare.main_out(out),
-        ]
-    };
-    let inputs = [buffer(main, buses.main), buffer(spot, buses.spot)];
-    let mut output = buffer(out, buses.main);
-    process(&clap_process {
-        audio_inputs: inputs.as_ptr(),
-        audio_inputs_count: if buses.spot > 0 { 2 } else { 1 },
-        audio_outputs: &mut output,
-        audio_outputs_count: 1,
-        ..*block
-    })
-}
-
-/// One of the host's buses.
-///
-/// # Safety
-///
-/// `buffers` is null or points to `count` buffers.
-unsafe fn bus(buffers: *const clap_audio_buffer, count: u32, index: u32) -> HostBus {
-    if buffers.is_null() || index >= count {
-        return HostBus::NONE;
-    }
-    // SAFETY: within `count`.
-    let buffer = unsafe { &*buffers.add(index as usize) };
-    HostBus {
-        channels: buffer.data32,
-        count: buffer.channel_count as usize,
+    match guarded.blocks.with(run) {
+        Some((status, News::None)) => status,
+        Some((status, News::Some)) => {
+            guarded.show();
+            status
+        }
+        // SAFETY: as above. Being activated: the host should not have called.
+        None => unsafe { block::refuse(block) },
     }
 }
 
-/// Takes back what the host may have left there about constant channels.
-///
-/// # Safety
-///
-/// `buffers` is null or points to `count` buffers.
-unsafe fn vary(buffers: *mut clap_audio_buffer, count: u32) {
-    if !buffers.is_null() && count > 0 {
-        // SAFETY: within `count`.
-        unsafe { (*buffers).constant_mask = 0 };
+impl Guarded {
+    /// The window, if there is one, has something new to show. Wait-free.
+    fn show(&self) {
+        #[cfg(feature = "editor")]
+        if let Some(scene) = &self.scene {
+            scene.glass.wake();
+        }
     }
 }
-
-fn buffer(channels: *mut *mut f32, count: usize) -> clap_audio_buffer {
-    clap_audio_buffer {
-        data32: channels,
-        data64: null_mut(),
-        channel_count: count as u32,
-        latency: 0,
-        constant_mask: 0,
-    }
-}
-
-fn descriptor() -> &'static PluginDescriptor {
-    static DESCRIPTOR: OnceLock<PluginDescriptor> = OnceLock::new();
-    DESCRIPTOR.get_or_init(PluginDescriptor::for_plugin::<Plumbline>)
-}
-
-unsafe extern "C" fn plugin_count(_factory: *const clap_plugin_factory) -> u32 {
-    1
-}
-
-unsafe extern "C" fn plugin_descriptor(
-    _factory: *const clap_plugin_factory,
-    index: u32,
-) -> *const clap_plugin_descriptor {
-    match index {
-        0 => descriptor().clap_plugin_descriptor(),
-        _ => null(),
-    }
-}
-
-static FACTORY: clap_plugin_factory = clap_plugin_factory {
-    get_plugin_count: Some(plugin_count),
-    get_plugin_descriptor: Some(plugin_descriptor),
-    create_plugin: Some(create_plugin),
-};
-
-unsafe extern "C" fn init(_path: *const c_char) -> bool {
-    setup_logger::<Plumbline>();
-    true
-}
-
-unsafe extern "C" fn deinit() {}
-
-unsafe extern "C" fn get_factory(id: *const c_char) -> *const c_void {
-    // SAFETY: a host hands over a C string.
-    if id.is_null() || unsafe { CStr::from_ptr(id) } != CLAP_PLUGIN_FACTORY_ID {
-        return null();
-    }
-    (&raw const FACTORY).cast()
-}
-
-/// The library's entry for CLAP hosts.
-#[unsafe(no_mangle)]
-#[allow(non_upper_case_globals)]
-pub static clap_entry: clap_plugin_entry = clap_plugin_entry {
-    clap_version: CLAP_VERSION,
-    init: Some(init),
-    deinit: Some(deinit),
-    get_factory: Some(get_factory),
-};

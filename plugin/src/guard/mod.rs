@@ -6,6 +6,8 @@
 mod buffers;
 mod clap;
 mod exclusive;
+#[cfg(all(feature = "editor", target_os = "linux"))]
+mod graphics;
 mod inside;
 mod parameters;
 mod vst3;

@@ -1,8 +1,8 @@
 //! The parameters by the numbers that both formats know them by.
 
 use crate::params::PlumblineParams;
-use nice_plug::params::Params;
 use nice_plug::params::internals::ParamPtr;
+use nice_plug::params::{ParamFlags, Params};
 use std::sync::Arc;
 
 /// Every parameter of one instance.
@@ -73,6 +73,21 @@ impl Parameters {
         let &(_, pointer) = self.list.get(index)?;
         // SAFETY: the owner is alive.
         Some(unsafe { pointer.unmodulated_normalized_value() })
+    }
+
+    /// Only what is continuous and may be automated.
+    pub fn can_be_modulated(&self, index: usize) -> bool {
+        let free = |&(_, pointer): &(u32, ParamPtr)| {
+            let fixed = ParamFlags::NON_AUTOMATABLE | ParamFlags::HIDDEN;
+            // SAFETY: the owner is alive.
+            unsafe { pointer.step_count().is_none() && !pointer.flags().intersects(fixed) }
+        };
+        self.list.get(index).is_some_and(free)
+    }
+
+    /// A choice between names.
+    pub fn is_choice(&self, index: usize) -> bool {
+        matches!(self.list.get(index), Some((_, ParamPtr::EnumParam(_))))
     }
 
     /// Steps of a choice or switch; `None` for a continuous one.

@@ -178,6 +178,8 @@ impl Pane {
 
 impl View {
     fn open(&self, parent: ParentWindowHandle) -> Option<OpenWindow> {
+        #[cfg(target_os = "linux")]
+        crate::guard::graphics::keep_loaded();
         let gestures = Gestures {
             values: Arc::clone(&self.values),
             notices: Arc::clone(&self.notices),
