@@ -3,9 +3,9 @@
 //! The job is one JSON object. The audio file holds planar 32-bit floats, the first channel, then the second.
 
 use anyhow::{Context, Result};
-use plumbline_dsp::correlation::{CorrelationMeter, Powers, correlation};
-use plumbline_dsp::levels::mono_sum_loss_db;
-use plumbline_dsp::loudness::loudness_lkfs;
+use plumbline_dsp::meters::correlation::{CorrelationMeter, Powers, correlation};
+use plumbline_dsp::meters::loudness::loudness_lkfs;
+use plumbline_dsp::meters::mono_sum_loss::mono_sum_loss_db;
 use serde::Deserialize;
 use std::fs;
 use std::path::PathBuf;

@@ -1,7 +1,7 @@
 //! What comes out for what goes in.
 
 use crate::audio::{noise, open, random_lengths, run};
-use plumbline_dsp::align::{Align, AlignSetup, Place};
+use plumbline_dsp::delay::align::{Align, AlignSetup, Place};
 use plumbline_hosting::{Instance, Layout, Session};
 
 /// An instance with blocks up to 4096 and some work to do: both channels moved, the second turned over.

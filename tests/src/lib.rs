@@ -26,6 +26,7 @@ mod gesture;
 mod hand;
 mod host;
 mod instance;
+mod noise;
 mod parameters;
 #[cfg(target_os = "linux")]
 mod photo;
@@ -40,6 +41,7 @@ pub use build::{Build, build};
 pub use bundle::{Bundle, Layout, Session};
 pub use gesture::Gesture;
 pub use instance::Instance;
+pub use noise::{noise, random_lengths};
 #[cfg(target_os = "linux")]
 pub use photo::Photo;
 pub use saved::{Applied, Lag, LoggedHit, Refused, SavedMeasurement, Voice};

@@ -4,17 +4,17 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
-use crate::align::{self, AlignOptions};
-use crate::bundle::{self, BundleOptions};
-use crate::demo::{self, DemoOptions};
+use crate::commands::align::{self, AlignOptions};
+use crate::commands::bundle::{self, BundleOptions};
+use crate::commands::demo::{self, DemoOptions};
+#[cfg(target_os = "linux")]
+use crate::commands::preview::{self, PreviewOptions};
+#[cfg(target_os = "linux")]
+use crate::commands::screens::{self, ScreensOptions};
+use crate::commands::sweep::{self, SweepOptions};
+use crate::commands::test::{self, TestOptions};
+use crate::commands::tidy::{self, TidyOptions};
 use crate::failure::Outcome;
-#[cfg(target_os = "linux")]
-use crate::preview::{self, PreviewOptions};
-#[cfg(target_os = "linux")]
-use crate::screens::{self, ScreensOptions};
-use crate::sweep::{self, SweepOptions};
-use crate::test::{self, TestOptions};
-use crate::tidy::{self, TidyOptions};
 
 /// Commands of the Plumbline project
 #[derive(Parser, Debug)]
@@ -24,7 +24,7 @@ use crate::tidy::{self, TidyOptions};
     version,
     after_help = "Exit codes: 0 done, 1 the work failed, 2 bad options or bad input."
 )]
-struct Line {
+struct Arguments {
     #[command(subcommand)]
     command: Command,
 }
@@ -67,15 +67,17 @@ enum Command {
     /// target/test.log. Tests on real recordings need PLUMBLINE_RECORDINGS, or ../shared/recordings beside the project,
     /// and are reported as skipped without them.
     Test(TestOptions),
-    /// Check the code map, first lines, left-overs and the top level
+    /// Check the tree against the rules of the house
     ///
-    /// Every source file stands once in the code map of DEVELOPERS.md with its first line, which is one sentence.
+    /// Reads the imports: no circle between files, no arrow between rooms or crates that points up. Then lengths of files
+    /// and functions, first lines, entrances of folders, left-overs, the length of DEVELOPERS.md, and the code map in
+    /// docs/map.md, which --write renews.
     Tidy(TidyOptions),
 }
 
 /// Reads the arguments, runs the command, reports a failure on standard error.
 pub fn run() -> ExitCode {
-    match carry_out(Line::parse().command) {
+    match carry_out(Arguments::parse().command) {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
             eprintln!("error: {failure}");

@@ -1,30 +1,14 @@
-//! Commands of the project, one file each, and what they share.
+//! The commands of the project, and the rooms they share.
 
-pub mod align;
-pub mod audio_reader;
-pub mod audio_writer;
-pub mod bundle;
+pub mod alignment;
+pub mod audio;
 pub mod cli;
-pub mod correct;
-pub mod demo;
+pub mod commands;
+pub mod decks;
 pub mod failure;
-pub mod found;
-pub mod hit_spectrum;
-pub mod hit_windows;
-pub mod measure;
-pub mod packages;
-#[cfg(target_os = "linux")]
-pub mod preview;
 pub mod progress;
-pub mod recall;
-#[cfg(target_os = "linux")]
-pub mod screens;
+pub mod project;
 pub mod sheet;
+pub mod simulation;
 #[cfg(target_os = "linux")]
-pub mod stage;
-pub mod sweep;
-pub mod take;
-pub mod test;
-pub mod tidy;
-pub mod verdict;
-pub mod workspace;
+pub mod window_session;

@@ -4,7 +4,8 @@ use std::f64::consts::TAU;
 use std::hint::black_box;
 use std::time::Instant;
 
-use plumbline_dsp::analyser::{Analyser, AnalyserSetup, Inputs};
+use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::{Analyser, AnalyserSetup};
 
 const RATE: f64 = 96_000.0;
 /// A sixteenth note at 112 beats a minute.

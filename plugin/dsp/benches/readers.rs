@@ -3,15 +3,15 @@
 use std::hint::black_box;
 use std::time::Instant;
 
-use plumbline_dsp::align::{Align, AlignSetup, Place};
-use plumbline_dsp::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader};
-use plumbline_dsp::read_kernel::ReadKernel;
-use plumbline_dsp::sweep::mix::MixSettings;
-use plumbline_dsp::sweep::motion::{Motion, Pace};
-use plumbline_dsp::sweep::settings::CourseSettings;
-use plumbline_dsp::sweep::song::Transport;
-use plumbline_dsp::sweep::{Sweep, SweepSetup};
-use plumbline_dsp::tape::wobble::WobbleAmounts;
+use plumbline_dsp::decks::mix::MixSettings;
+use plumbline_dsp::decks::motion::{Motion, Pace};
+use plumbline_dsp::decks::settings::CourseSettings;
+use plumbline_dsp::decks::song_clock::Transport;
+use plumbline_dsp::decks::wobble::WobbleAmounts;
+use plumbline_dsp::decks::{Sweep, SweepSetup};
+use plumbline_dsp::delay::align::{Align, AlignSetup, Place};
+use plumbline_dsp::delay::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader};
+use plumbline_dsp::delay::sinc_kernel::ReadKernel;
 
 /// Independent sums kept in flight: more than latency times width of any current core needs, and they fit the registers.
 const SUMS: usize = 12;

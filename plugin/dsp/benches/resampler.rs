@@ -3,8 +3,8 @@
 use std::f64::consts::TAU;
 use std::time::Instant;
 
-use plumbline_dsp::delay_line::{CHUNK, DelayLine, MovingReader};
-use plumbline_dsp::read_kernel::ReadKernel;
+use plumbline_dsp::delay::delay_line::{CHUNK, DelayLine, MovingReader};
+use plumbline_dsp::delay::sinc_kernel::ReadKernel;
 use rubato::audioadapter_buffers::direct::SequentialSlice;
 use rubato::{
     Async, FixedAsync, Resampler, SincInterpolationParameters, SincInterpolationType,

@@ -1,41 +1,18 @@
-//! The core of Plumbline: reading a delay line at any fraction, finding arrivals, aligning a pair.
+//! The core of Plumbline: reading a delay line at any fraction, measuring and aligning a pair, moving one deck past another.
 //!
 //! Plain mathematics on slices of samples. It knows no host, parameter, window, file, clock or thread.
 //! A type's `new` allocates; `process`, `read` and `push` never allocate, lock, wait or fail.
+//!
+//! Four words that everyone uses ([`channels`], [`units`], [`measurement`], [`plan`]) and five rooms. Arrows inside:
+//! [`decks`] reads through [`delay`]; every room may use [`math`] and the four words; [`plan`] sees [`measurement`] alone;
+//! [`measure`] and [`decks`] never see each other.
 
-pub mod align;
-pub mod analyser;
-mod arrivals;
-mod biquad;
-mod body;
-pub mod bypass;
-pub mod comb;
-pub mod correlation;
-pub mod delay_estimator;
-pub mod delay_line;
-pub mod fir;
-mod geometry;
-mod history;
-mod hits;
-pub mod lag_curve;
-pub mod levels;
-pub mod loudness;
+pub mod channels;
+pub mod decks;
+pub mod delay;
+pub mod math;
+pub mod measure;
 pub mod measurement;
-mod median;
-mod overlay;
-pub mod pair_spectrum;
-mod picks;
+pub mod meters;
 pub mod plan;
-pub mod ramp;
-pub mod read_kernel;
-mod roster;
-mod sine;
-mod sound;
-mod stack;
-pub mod sweep;
-mod take;
-pub mod tape;
 pub mod units;
-mod voices;
-mod wavefronts;
-mod working_rate;

@@ -8,10 +8,5 @@ mod clap;
 mod exclusive;
 #[cfg(all(feature = "editor", target_os = "linux"))]
 mod graphics;
-mod inside;
 mod parameters;
 mod vst3;
-
-pub use inside::introduce;
-#[cfg(feature = "editor")]
-pub use inside::introduce_scene;

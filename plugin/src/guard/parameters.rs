@@ -1,6 +1,5 @@
 //! The parameters by the numbers that both formats know them by.
 
-use crate::params::PlumblineParams;
 use nice_plug::params::internals::ParamPtr;
 use nice_plug::params::{ParamFlags, Params};
 use std::sync::Arc;
@@ -8,13 +7,13 @@ use std::sync::Arc;
 /// Every parameter of one instance.
 pub struct Parameters {
     /// Keeps what the pointers point to.
-    _owner: Option<Arc<PlumblineParams>>,
+    _owner: Option<Arc<dyn Params>>,
     /// By rising number.
     list: Vec<(u32, ParamPtr)>,
 }
 
 impl Parameters {
-    pub fn new(owner: Option<Arc<PlumblineParams>>) -> Self {
+    pub fn new(owner: Option<Arc<dyn Params>>) -> Self {
         let map = owner
             .as_ref()
             .map_or_else(Vec::new, |owner| owner.param_map());
@@ -108,7 +107,7 @@ fn number(id: &str) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::Plumbline;
+    use crate::instance::Plumbline;
     use nice_plug::plugin::Plugin;
     use nice_plug::wrapper::vst3::Wrapper;
     use vst3::Steinberg::Vst::{IEditControllerTrait, ParameterInfo};

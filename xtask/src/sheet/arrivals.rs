@@ -2,7 +2,7 @@
 
 use plumbline_dsp::measurement::{Hit, HitOutcome, Lag};
 
-use super::ink::{Drawing, Hang, decimals, round_step, signed};
+use super::drawing::{Drawing, TextAnchor, decimals, round_step, signed};
 
 const WIDTH: f64 = 560.0;
 const HEIGHT: f64 = 190.0;
@@ -40,7 +40,7 @@ pub fn draw(log: &[Hit], gap: &Lag, length_s: f64) -> String {
     drawing.text(
         "small",
         (RIGHT, 20.0),
-        Hang::End,
+        TextAnchor::End,
         "full: the spot's drum · open: other drums · tick: not used",
     );
     drawing.finish(&format!(
@@ -76,7 +76,7 @@ fn rows(drawing: &mut Drawing, low: f64, high: f64, y: impl Fn(f64) -> f64) {
         drawing.text(
             "small figures",
             (LEFT - 8.0, y(gap_ms / 1e3) + 4.0),
-            Hang::End,
+            TextAnchor::End,
             &text,
         );
     }
@@ -92,7 +92,7 @@ fn columns(drawing: &mut Drawing, length_s: f64, x: impl Fn(f64) -> f64) {
         drawing.text(
             "small figures",
             (x(at_s), BOTTOM + 18.0),
-            Hang::Middle,
+            TextAnchor::Middle,
             &text,
         );
     }

@@ -1,7 +1,7 @@
 //! The decks over a file: the moving deck's offset with its null points and bar lines, and what the comb takes out.
 
-use super::ink::{Drawing, Hang, decimals, round_step, signed};
-use crate::sweep::{Bars, Column, NullPoint, Played, ROWS, SPAN_HZ};
+use super::drawing::{Drawing, TextAnchor, decimals, round_step, signed};
+use crate::decks::{Bars, Column, NullPoint, ROWS, Rendered, SPAN_HZ};
 
 const WIDTH: f64 = 560.0;
 const HEIGHT: f64 = 452.0;
@@ -43,23 +43,23 @@ impl Across {
 }
 
 /// Draws both fields on one sheet.
-pub fn draw(played: &Played, bars: &Bars, sample_rate: f64) -> String {
+pub fn draw(rendered: &Rendered, bars: &Bars, sample_rate: f64) -> String {
     let mut drawing = Drawing::new(WIDTH, HEIGHT, "Offset of the moving deck, ms");
     let across = Across {
-        length_s: played.frames as f64 / sample_rate,
+        length_s: rendered.frames as f64 / sample_rate,
     };
-    comb(&mut drawing, &played.comb, &across);
+    comb(&mut drawing, &rendered.comb, &across);
     bar_lines(&mut drawing, bars, &across);
-    let most_ms = most_ms(&played.course);
+    let most_ms = most_ms(&rendered.course);
     let y = |offset_ms: f64| {
         let (top, bottom) = OFFSET;
         bottom - (bottom - top) * (0.5 + 0.5 * offset_ms / most_ms)
     };
     rows(&mut drawing, most_ms, y);
-    course(&mut drawing, &played.course, &across, y);
+    course(&mut drawing, &rendered.course, &across, y);
     nulls(
         &mut drawing,
-        &played.nulls,
+        &rendered.nulls,
         bars,
         &across,
         sample_rate,
@@ -68,7 +68,7 @@ pub fn draw(played: &Played, bars: &Bars, sample_rate: f64) -> String {
     drawing.finish(&format!(
         "Offset of the moving deck over {:.1} s with {} null points, and the comb it makes",
         across.length_s,
-        played.nulls.len()
+        rendered.nulls.len()
     ))
 }
 
@@ -88,7 +88,7 @@ fn rows(drawing: &mut Drawing, most_ms: f64, y: impl Fn(f64) -> f64) {
         drawing.line(class, (LEFT, y(offset_ms)), (RIGHT, y(offset_ms)));
         let text = signed(offset_ms, decimals(step));
         let at = (LEFT - 8.0, y(offset_ms) + 4.0);
-        drawing.text("small figures", at, Hang::End, &text);
+        drawing.text("small figures", at, TextAnchor::End, &text);
     }
 }
 
@@ -102,7 +102,12 @@ fn bar_lines(drawing: &mut Drawing, bars: &Bars, across: &Across) {
         for (top, bottom) in [OFFSET, COMB] {
             drawing.line("grid", (x, top), (x, bottom));
             let at = (x, bottom + 16.0);
-            drawing.text("small figures", at, Hang::Middle, &format!("{bar:.0}"));
+            drawing.text(
+                "small figures",
+                at,
+                TextAnchor::Middle,
+                &format!("{bar:.0}"),
+            );
         }
     }
     for (top, bottom) in [OFFSET, COMB] {
@@ -148,7 +153,7 @@ fn nulls(
         let left = x.min(RIGHT - WORDS);
         if left >= lettered_to {
             let words = format!("null point, {}", bars.words(at_s));
-            drawing.text("small", (left, OFFSET.0 - 6.0), Hang::Start, &words);
+            drawing.text("small", (left, OFFSET.0 - 6.0), TextAnchor::Start, &words);
             drawing.line("thin dash", (x, OFFSET.0 - 2.0), (x, y - 4.0));
             lettered_to = left + WORDS;
         }
@@ -160,7 +165,7 @@ fn comb(drawing: &mut Drawing, columns: &[Column], across: &Across) {
     drawing.text(
         "caption",
         (12.0, COMB.0 - 12.0),
-        Hang::Start,
+        TextAnchor::Start,
         "What the comb takes out, Hz",
     );
     key(drawing);
@@ -181,7 +186,12 @@ fn comb(drawing: &mut Drawing, columns: &[Column], across: &Across) {
         let (low, high) = SPAN_HZ;
         let y = row_y(0) - (COMB.1 - COMB.0) * (hz / low).ln() / (high / low).ln();
         drawing.line("thin", (LEFT - 4.0, y), (LEFT, y));
-        drawing.text("small figures", (LEFT - 8.0, y + 4.0), Hang::End, text);
+        drawing.text(
+            "small figures",
+            (LEFT - 8.0, y + 4.0),
+            TextAnchor::End,
+            text,
+        );
     }
 }
 
@@ -220,7 +230,7 @@ fn key(drawing: &mut Drawing) {
         let at = (x + 14.0, COMB.0 - 12.0);
         let decimals = if edge.fract() == 0.0 { 0 } else { 1 };
         let words = format!("{} dB", signed(edge, decimals));
-        drawing.text("small figures", at, Hang::Start, &words);
+        drawing.text("small figures", at, TextAnchor::Start, &words);
         x += KEY;
     }
 }

@@ -2,8 +2,8 @@
 
 use plumbline_dsp::measurement::Lag;
 
-use super::ink::{Drawing, Hang, Spot, decimals, round_step, signed};
-use crate::hit_spectrum::LagPoint;
+use super::drawing::{Drawing, Point, TextAnchor, decimals, round_step, signed};
+use crate::alignment::LagPoint;
 
 const WIDTH: f64 = 560.0;
 const HEIGHT: f64 = 190.0;
@@ -21,7 +21,7 @@ pub fn draw(curve: &[LagPoint], gap: &Lag) -> String {
         (TOP + BOTTOM) / 2.0 - (BOTTOM - TOP) / 2.0 * correlation.clamp(-1.0, 1.0)
     };
     axes(&mut drawing, reach_s, x, y);
-    let points: Vec<Spot> = curve
+    let points: Vec<Point> = curve
         .iter()
         .map(|point| (x(point.lag_s), y(point.correlation)))
         .collect();
@@ -44,7 +44,7 @@ fn axes(drawing: &mut Drawing, reach_s: f64, x: impl Fn(f64) -> f64, y: impl Fn(
         drawing.text(
             "small figures",
             (at, BOTTOM + 18.0),
-            Hang::Middle,
+            TextAnchor::Middle,
             &signed(at_ms, decimals(step)),
         );
     }
@@ -53,7 +53,7 @@ fn axes(drawing: &mut Drawing, reach_s: f64, x: impl Fn(f64) -> f64, y: impl Fn(
         drawing.text(
             "small figures",
             (LEFT - 8.0, y(correlation) + 4.0),
-            Hang::End,
+            TextAnchor::End,
             text,
         );
     }
@@ -64,9 +64,9 @@ fn marks(drawing: &mut Drawing, attack: f64, body: f64) {
     drawing.line("accent", (attack, TOP - 4.0), (attack, BOTTOM + 4.0));
     drawing.line("ink dash", (body, TOP - 4.0), (body, BOTTOM + 4.0));
     let (attack_hang, body_hang) = if attack <= body {
-        (Hang::End, Hang::Start)
+        (TextAnchor::End, TextAnchor::Start)
     } else {
-        (Hang::Start, Hang::End)
+        (TextAnchor::Start, TextAnchor::End)
     };
     drawing.text(
         "small accent-text",
@@ -77,7 +77,7 @@ fn marks(drawing: &mut Drawing, attack: f64, body: f64) {
     drawing.text("small", beside(body, body_hang), body_hang, "Body");
 }
 
-fn beside(x: f64, hang: Hang) -> Spot {
-    let aside = if hang == Hang::End { -5.0 } else { 5.0 };
+fn beside(x: f64, hang: TextAnchor) -> Point {
+    let aside = if hang == TextAnchor::End { -5.0 } else { 5.0 };
     (x + aside, TOP - 6.0)
 }

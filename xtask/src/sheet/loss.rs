@@ -1,7 +1,7 @@
 //! What the mono sum loses per third octave, before and after.
 
-use super::ink::{Drawing, Hang, decimals, round_step, signed};
-use crate::hit_spectrum::BandLoss;
+use super::drawing::{Drawing, TextAnchor, decimals, round_step, signed};
+use crate::alignment::BandLoss;
 
 const WIDTH: f64 = 464.0;
 const HEIGHT: f64 = 190.0;
@@ -52,7 +52,7 @@ pub fn draw(before: &[BandLoss], after: &[BandLoss]) -> String {
             drawing.text(
                 "small figures",
                 (left + 0.5 * pitch, BOTTOM + 18.0),
-                Hang::Middle,
+                TextAnchor::Middle,
                 text,
             );
         }
@@ -72,7 +72,7 @@ fn rows(drawing: &mut Drawing, depth: f64, height: impl Fn(f64) -> f64) {
         drawing.text(
             "small figures",
             (LEFT - 8.0, y + 4.0),
-            Hang::End,
+            TextAnchor::End,
             &signed(loss_db, decimals(step)),
         );
     }
@@ -80,7 +80,7 @@ fn rows(drawing: &mut Drawing, depth: f64, height: impl Fn(f64) -> f64) {
 
 fn key(drawing: &mut Drawing) {
     drawing.rect("bar-before", (RIGHT - 116.0, 11.0), (8.0, 11.0));
-    drawing.text("small", (RIGHT - 104.0, 21.0), Hang::Start, "before");
+    drawing.text("small", (RIGHT - 104.0, 21.0), TextAnchor::Start, "before");
     drawing.rect("bar-after", (RIGHT - 50.0, 11.0), (8.0, 11.0));
-    drawing.text("small", (RIGHT - 38.0, 21.0), Hang::Start, "after");
+    drawing.text("small", (RIGHT - 38.0, 21.0), TextAnchor::Start, "after");
 }

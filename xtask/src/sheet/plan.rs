@@ -1,12 +1,12 @@
 //! The plan of the kit from above: strings from the snare to both overheads, and the difference between them.
 
-use super::ink::{Drawing, Hang, Spot, signed};
-use crate::verdict::Scale;
+use super::drawing::{Drawing, Point, TextAnchor, signed};
+use crate::alignment::Units;
 
 const WIDTH: f64 = 560.0;
 const HEIGHT: f64 = 330.0;
 /// Where the snare is drawn.
-const SNARE: Spot = (236.0, 214.0);
+const SNARE: Point = (236.0, 214.0);
 /// Longest shared length, pixels, and longest string with the difference, that fit the paper in both directions.
 const ROOM: (f64, f64) = (140.0, 180.0);
 /// Length of a string that was not measured, or makes no sense as a distance, cm.
@@ -18,8 +18,8 @@ const LARGEST: f64 = 1.25;
 /// The difference is magnified until it is this long, pixels, so that it can be seen.
 const LEAST: f64 = 26.0;
 /// Directions of the microphones, as unit vectors of the paper: over the hi-hat, over the floor tom.
-const FIRST: Spot = (-0.497, -0.868);
-const SECOND: Spot = (0.994, 0.114);
+const FIRST: Point = (-0.497, -0.868);
+const SECOND: Point = (0.994, 0.114);
 
 /// Drums beside the snare, cm from its middle (right, back), radius, name.
 const KIT: [(f64, f64, f64, &str); 5] = [
@@ -33,7 +33,7 @@ const KIT: [(f64, f64, f64, &str); 5] = [
 /// What the strings measure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Strings {
-    /// Spot to first, seconds, where a spot was there.
+    /// Point to first, seconds, where a spot was there.
     pub first_s: Option<f64>,
     /// Second minus first, seconds.
     pub gap_s: f64,
@@ -54,7 +54,7 @@ struct Layout {
 }
 
 /// Draws the plan.
-pub fn draw(strings: &Strings, drum: &str, scale: &Scale) -> String {
+pub fn draw(strings: &Strings, drum: &str, scale: &Units) -> String {
     let mut drawing = Drawing::new(WIDTH, HEIGHT, "Plan, from above");
     let layout = lay_out(strings, scale);
     grid(&mut drawing);
@@ -85,7 +85,7 @@ pub fn draw(strings: &Strings, drum: &str, scale: &Scale) -> String {
     ))
 }
 
-fn lay_out(strings: &Strings, scale: &Scale) -> Layout {
+fn lay_out(strings: &Strings, scale: &Units) -> Layout {
     let gap_cm = scale.cm(strings.gap_s).abs();
     let shorter_cm = strings
         .first_s
@@ -112,7 +112,7 @@ fn lay_out(strings: &Strings, scale: &Scale) -> Layout {
     }
 }
 
-fn along(direction: Spot, length: f64) -> Spot {
+fn along(direction: Point, length: f64) -> Point {
     (
         SNARE.0 + direction.0 * length,
         SNARE.1 + direction.1 * length,
@@ -135,7 +135,7 @@ fn kit(drawing: &mut Drawing, per_cm: f64, drum: &str) {
         drawing.text(
             "small faint-text",
             (middle.0, middle.1 + 4.0),
-            Hang::Middle,
+            TextAnchor::Middle,
             name,
         );
     }
@@ -144,12 +144,12 @@ fn kit(drawing: &mut Drawing, per_cm: f64, drum: &str) {
     drawing.text(
         "small",
         (SNARE.0, SNARE.1 + 18.0 * per_cm + 15.0),
-        Hang::Middle,
+        TextAnchor::Middle,
         drum,
     );
 }
 
-fn string(drawing: &mut Drawing, layout: &Layout, name: &str, direction: Spot, longer: bool) {
+fn string(drawing: &mut Drawing, layout: &Layout, name: &str, direction: Point, longer: bool) {
     let class = if name == "first" { "ink" } else { "accent" };
     let level = along(direction, layout.shared);
     drawing.line(class, SNARE, level);
@@ -169,7 +169,7 @@ fn label(
     drawing: &mut Drawing,
     layout: &Layout,
     name: &str,
-    direction: Spot,
+    direction: Point,
     cm: Option<f64>,
     longer: bool,
 ) {
@@ -180,23 +180,23 @@ fn label(
     } else {
         "label accent-text"
     };
-    let (at, hang) = if direction.0 < 0.0 {
-        ((end.0 - 14.0, end.1), Hang::End)
+    let (at, anchor) = if direction.0 < 0.0 {
+        ((end.0 - 14.0, end.1), TextAnchor::End)
     } else {
-        ((end.0 + 14.0, end.1), Hang::Start)
+        ((end.0 + 14.0, end.1), TextAnchor::Start)
     };
-    drawing.text(class, at, hang, name);
+    drawing.text(class, at, anchor, name);
     if let Some(cm) = cm {
         drawing.text(
             &format!("{class} figures"),
             (at.0, at.1 + 15.0),
-            hang,
+            anchor,
             &format!("{cm:.1} cm"),
         );
     }
 }
 
-fn difference(drawing: &mut Drawing, layout: &Layout, strings: &Strings, scale: &Scale) {
+fn difference(drawing: &mut Drawing, layout: &Layout, strings: &Strings, scale: &Units) {
     let second_is_longer = strings.gap_s >= 0.0;
     let direction = if second_is_longer { SECOND } else { FIRST };
     let (from, to) = (
@@ -209,12 +209,12 @@ fn difference(drawing: &mut Drawing, layout: &Layout, strings: &Strings, scale: 
         drawing.dimension("accent", from, to, aside);
     }
     let middle = ((from.0 + to.0) / 2.0, (from.1 + to.1) / 2.0);
-    let (at, hang) = if second_is_longer {
-        ((middle.0, middle.1 - 36.0), Hang::Middle)
+    let (at, anchor) = if second_is_longer {
+        ((middle.0, middle.1 - 36.0), TextAnchor::Middle)
     } else {
-        ((middle.0 + 34.0, middle.1 - 8.0), Hang::Start)
+        ((middle.0 + 34.0, middle.1 - 8.0), TextAnchor::Start)
     };
-    drawing.text("label figures", at, hang, &text);
+    drawing.text("label figures", at, anchor, &text);
 }
 
 fn foot(drawing: &mut Drawing, layout: &Layout) {
@@ -232,7 +232,7 @@ fn foot(drawing: &mut Drawing, layout: &Layout) {
     drawing.text(
         "small",
         (12.0, base),
-        Hang::Start,
+        TextAnchor::Start,
         &format!("{strings}{magnified} Kit for orientation."),
     );
     if layout.measured {
@@ -246,7 +246,7 @@ fn foot(drawing: &mut Drawing, layout: &Layout) {
         drawing.text(
             "small",
             (WIDTH - 16.0 - half_metre / 2.0, base - 10.0),
-            Hang::Middle,
+            TextAnchor::Middle,
             "50 cm",
         );
     }

@@ -1,6 +1,6 @@
 //! Speed of sound and lengths of air against published values.
 
-use plumbline_dsp::comb::Comb;
+use plumbline_dsp::meters::comb::Comb;
 use plumbline_dsp::units::*;
 
 use crate::support::assert_near;

@@ -1,6 +1,6 @@
 //! Align as the shell runs it: true latency, changes without clicks, silence that stays silent.
 
-use plumbline_dsp::align::{Align, AlignSetup, Place};
+use plumbline_dsp::delay::align::{Align, AlignSetup, Place};
 
 use crate::support::{Noise, assert_below, largest_step, sine, write_csv};
 

@@ -2,7 +2,7 @@
 
 use std::f64::consts::{PI, TAU};
 
-use plumbline_dsp::delay_estimator::{
+use plumbline_dsp::measure::pair::cross_spectrum::{
     Band, DelayEstimator, EstimatorSetup, LagSearch, Placed, Way, Window,
 };
 use realfft::RealFftPlanner;

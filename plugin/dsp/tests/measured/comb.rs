@@ -1,7 +1,7 @@
 //! The comb's closed forms against published values and against two signals really added.
 
-use plumbline_dsp::align::{Align, AlignSetup, Place};
-use plumbline_dsp::comb::{Comb, Copied};
+use plumbline_dsp::delay::align::{Align, AlignSetup, Place};
+use plumbline_dsp::meters::comb::{Comb, Copied};
 
 use crate::support::{assert_below, assert_near, db, sine, write_csv};
 

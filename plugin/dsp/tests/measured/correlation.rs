@@ -1,6 +1,6 @@
 //! The correlation meter against what any such meter must read.
 
-use plumbline_dsp::correlation::{CorrelationMeter, correlation};
+use plumbline_dsp::meters::correlation::{CorrelationMeter, correlation};
 
 use crate::support::{Noise, assert_near, sine};
 

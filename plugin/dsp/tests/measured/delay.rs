@@ -2,8 +2,8 @@
 
 use std::f64::consts::TAU;
 
-use plumbline_dsp::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader};
-use plumbline_dsp::read_kernel::{ReadKernel, kaiser_beta};
+use plumbline_dsp::delay::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader};
+use plumbline_dsp::delay::sinc_kernel::{ReadKernel, kaiser_beta};
 
 use crate::support::{assert_below, assert_near, db, sine, sine_at, write_csv};
 

@@ -1,6 +1,7 @@
 //! The analyser on a simple session: any rate, any block size, anything in the samples.
 
-use plumbline_dsp::analyser::{Analyser, AnalyserSetup, Inputs};
+use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::{Analyser, AnalyserSetup};
 use plumbline_dsp::measurement::Polarity;
 
 use crate::scene::{Noise, Session, delay};

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use plumbline_dsp::analyser::Inputs;
+use plumbline_dsp::channels::Inputs;
 
 use crate::recordings::{RATE, Stroke, folder, kit};
 use crate::scene::{Noise, Session};

@@ -2,8 +2,8 @@
 
 use std::f64::consts::{PI, TAU};
 
-use plumbline_dsp::correlation::{Powers, correlation};
-use plumbline_dsp::levels::*;
+use plumbline_dsp::meters::correlation::{Powers, correlation};
+use plumbline_dsp::meters::mono_sum_loss::*;
 use realfft::RealFftPlanner;
 use realfft::num_complex::Complex;
 

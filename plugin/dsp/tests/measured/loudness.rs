@@ -1,6 +1,6 @@
 //! Loudness against the published check signals.
 
-use plumbline_dsp::loudness::loudness_lkfs;
+use plumbline_dsp::meters::loudness::loudness_lkfs;
 
 use crate::support::{assert_near, sine};
 

@@ -3,7 +3,8 @@
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::cell::Cell;
 
-use plumbline_dsp::analyser::{Analyser, AnalyserSetup, Inputs};
+use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::{Analyser, AnalyserSetup};
 
 use crate::scene::Noise;
 

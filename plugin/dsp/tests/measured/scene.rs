@@ -2,7 +2,8 @@
 
 use std::f64::consts::TAU;
 
-use plumbline_dsp::analyser::{Analyser, AnalyserSetup, Inputs};
+use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::{Analyser, AnalyserSetup};
 use realfft::RealFftPlanner;
 use realfft::num_complex::Complex64;
 

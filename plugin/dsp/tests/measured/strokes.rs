@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use plumbline_dsp::analyser::{Analyser, Inputs};
+use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::Analyser;
 use plumbline_dsp::measurement::{Lag, Polarity};
 use realfft::RealFftPlanner;
 

@@ -2,13 +2,13 @@
 
 use std::f64::consts::{LN_2, TAU};
 
-use plumbline_dsp::sweep::mix::MixSettings;
-use plumbline_dsp::sweep::motion::{Curve, Motion, Pace};
-use plumbline_dsp::sweep::settings::CourseSettings;
-use plumbline_dsp::sweep::song::{SongPosition, Transport};
-use plumbline_dsp::sweep::{Sweep, SweepSetup};
-use plumbline_dsp::tape::transport::{BRAKE_S, Decks, FULL_DRAG, Hands};
-use plumbline_dsp::tape::wobble::{WobbleAmounts, weighting_db};
+use plumbline_dsp::decks::drag::{BRAKE_S, Decks, FULL_DRAG, Hands};
+use plumbline_dsp::decks::mix::MixSettings;
+use plumbline_dsp::decks::motion::{Curve, Motion, Pace};
+use plumbline_dsp::decks::settings::CourseSettings;
+use plumbline_dsp::decks::song_clock::{SongPosition, Transport};
+use plumbline_dsp::decks::wobble::{WobbleAmounts, weighting_db};
+use plumbline_dsp::decks::{Sweep, SweepSetup};
 use realfft::RealFftPlanner;
 
 use crate::flutter_meter::{TONE_HZ, WEIGHTING, reading_percent};

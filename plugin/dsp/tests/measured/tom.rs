@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use plumbline_dsp::analyser::Inputs;
+use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measurement::{Lag, Polarity};
 
 use crate::scene::{Noise, Session, delay};

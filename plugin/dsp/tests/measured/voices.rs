@@ -1,6 +1,6 @@
 //! One drum is one voice, however often it is struck and however unlike its strokes are.
 
-use plumbline_dsp::analyser::Inputs;
+use plumbline_dsp::channels::Inputs;
 
 use crate::scene::{Noise, Session, delay};
 use crate::support::{assert_near, write_csv};

@@ -1,12 +1,11 @@
 //! What one frame of the window costs: layout and tessellation, without a graphics card. A benchmark, not a test.
 
 use super::states::{DECKS, State};
-use crate::desk::Paper;
-use crate::editor::control::Control;
-use crate::editor::frame::Frame;
-use crate::editor::sheet::{Sheet, View, sheet};
+use crate::editor::frame::{Control, Frame};
+use crate::editor::pages::{Content, View, show};
+use crate::session::Theme;
 use egui::{Context, Pos2, RawInput, Rect, Vec2};
-use plumbline_dsp::sweep::outlook::Bearings;
+use plumbline_dsp::decks::preview::Bearings;
 use std::time::Instant;
 
 const FRAMES: usize = 200;
@@ -25,7 +24,7 @@ fn go_on(frame: &mut Frame, number: usize) {
         return;
     };
     let offset_s = frame.decks.outlook().offset_s(STEP_S);
-    frame.decks.trail.follow(Some(Bearings {
+    frame.decks.history.follow(Some(Bearings {
         position: deck.position.after(STEP_S),
         offset_s: offset_s.unwrap_or(deck.offset_s + 1e-6),
         ..deck
@@ -35,9 +34,9 @@ fn go_on(frame: &mut Frame, number: usize) {
 /// Milliseconds of the median frame while its data change.
 fn median_ms(state: State) -> f64 {
     let context = Context::default();
-    let mut drawn = Sheet {
+    let mut drawn = Content {
         frame: state.frame(),
-        paper: Paper::Light,
+        theme: Theme::Light,
         view: View::default(),
     };
     let mut costs: Vec<f64> = (0..FRAMES)
@@ -49,7 +48,7 @@ fn median_ms(state: State) -> f64 {
                 ..RawInput::default()
             };
             let begun = Instant::now();
-            let mut output = context.run_ui(input, |ui| sheet(ui, &drawn, &mut Vec::new()));
+            let mut output = context.run_ui(input, |ui| show(ui, &drawn, &mut Vec::new()));
             let meshes = context.tessellate(output.shapes, output.pixels_per_point);
             let cost = begun.elapsed().as_secs_f64() * 1e3;
             // Nobody paints them.

@@ -1,11 +1,11 @@
 //! What is said in each state, and that nothing leaves the window at any size.
 
-use super::super::bounds::ZOOMS;
-use super::super::control::{Figure, Graph, Page};
-use super::super::sheet::View;
 use super::states::{DECKS, State};
-use super::{Desk, click, letters, usual, window, zoomed};
-use crate::desk::Paper;
+use super::{TestWindow, click, letters, usual, window, zoomed};
+use crate::editor::action::{Figure, Graph, Page};
+use crate::editor::bounds::ZOOMS;
+use crate::editor::pages::View;
+use crate::session::Theme;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 
@@ -83,12 +83,12 @@ fn every_state_says_what_to_do() {
 fn nothing_leaves_the_window_and_targets_are_large_enough() {
     for state in State::ALL.into_iter().chain(DECKS) {
         for size in SIZES {
-            for page in [Page::Sheet, Page::Placement] {
+            for page in [Page::Drawings, Page::Placement] {
                 let view = View {
                     page,
                     ..View::default()
                 };
-                let harness = window(state, Paper::Light, view, size);
+                let harness = window(state, Theme::Light, view, size);
                 assert_within_reach(&harness, size, &format!("{state:?} {page:?} {size:?}"));
             }
         }
@@ -96,7 +96,7 @@ fn nothing_leaves_the_window_and_targets_are_large_enough() {
 }
 
 /// Everything that a hand can take is inside the window and large enough.
-fn assert_within_reach(harness: &Harness<'_, Desk>, size: [f32; 2], name: &str) {
+fn assert_within_reach(harness: &Harness<'_, TestWindow>, size: [f32; 2], name: &str) {
     for node in harness.root().children_recursive() {
         use egui::Role::{Button, ComboBox, Slider, SpinButton};
         let role = node.accesskit_node().role();
@@ -118,7 +118,7 @@ fn the_smallest_and_the_largest_zoom_cut_nothing_off() {
     for state in [State::Measured, State::CycleRuns, State::DragHeld] {
         for size in [SIZES[0], SIZES[3]] {
             for zoom in [*ZOOMS.start(), *ZOOMS.end()] {
-                let harness = zoomed(state, Paper::Dark, View::default(), size, zoom);
+                let harness = zoomed(state, Theme::Dark, View::default(), size, zoom);
                 assert_within_reach(&harness, size, &format!("{state:?} {size:?} at {zoom}"));
             }
         }
@@ -127,13 +127,13 @@ fn the_smallest_and_the_largest_zoom_cut_nothing_off() {
 
 #[test]
 fn both_papers_and_all_figures_are_drawn() {
-    for paper in [Paper::Light, Paper::Dark] {
+    for theme in [Theme::Light, Theme::Dark] {
         for figure in [Figure::Plan, Figure::Lag, Figure::MonoSum] {
             let view = View {
                 figure,
                 ..View::default()
             };
-            window(State::Measured, paper, view, [720.0, 460.0]);
+            window(State::Measured, theme, view, [720.0, 460.0]);
         }
     }
 }
@@ -198,12 +198,12 @@ fn the_decks_say_what_they_wait_for() {
 }
 
 /// The comb in a small window.
-fn comb_only(state: State) -> egui_kittest::Harness<'static, super::Desk> {
+fn comb_only(state: State) -> egui_kittest::Harness<'static, super::TestWindow> {
     let view = View {
         graph: Graph::Comb,
         ..View::default()
     };
-    window(state, Paper::Dark, view, [720.0, 460.0])
+    window(state, Theme::Dark, view, [720.0, 460.0])
 }
 
 #[test]

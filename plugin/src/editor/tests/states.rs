@@ -1,25 +1,22 @@
 //! Everything the sheet can have to say, one state each.
 
-use super::super::control::{Control, Knobs};
-use super::super::decks::Decks;
-use super::super::frame::{Channels, Frame, Session};
-use super::super::trail::Trail;
+use crate::editor::frame::{Activation, Channels, Control, DeckHistory, Decks, Frame, Knobs};
+use crate::exchange::{PairSnapshot, Report, TransportState, triple_buffer};
 use crate::params::PlumblineParams;
-use crate::state::MeasurementStore;
-use crate::telemetry::{Picture, Report, Song, slot};
-use plumbline_dsp::lag_curve::{LagCurve, POINTS};
+use crate::session::MeasurementStore;
+use plumbline_dsp::decks::drag::Hands;
+use plumbline_dsp::decks::mix::MixSettings;
+use plumbline_dsp::decks::motion::{Cue, Curve, Motion, Pace};
+use plumbline_dsp::decks::preview::{Bearings, Outlook};
+use plumbline_dsp::decks::settings::CourseSettings;
+use plumbline_dsp::decks::song_clock::SongPosition;
+use plumbline_dsp::decks::wobble::WobbleAmounts;
+use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 use plumbline_dsp::measurement::{
     Hit, HitOutcome, Lag, Measurement, Polarity, Refused, Voice, VoiceName,
 };
-use plumbline_dsp::pair_spectrum::PairSpectrumMeter;
+use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
 use plumbline_dsp::plan::{Anchor, PlanSettings};
-use plumbline_dsp::sweep::mix::MixSettings;
-use plumbline_dsp::sweep::motion::{Cue, Curve, Motion, Pace};
-use plumbline_dsp::sweep::outlook::{Bearings, Outlook};
-use plumbline_dsp::sweep::settings::CourseSettings;
-use plumbline_dsp::sweep::song::SongPosition;
-use plumbline_dsp::tape::transport::Hands;
-use plumbline_dsp::tape::wobble::WobbleAmounts;
 use std::sync::Arc;
 
 const RATE: f64 = 48_000.0;
@@ -92,29 +89,29 @@ impl State {
             settings.anchor = Anchor::First;
         }
         let frame = Frame::compose(
-            self.session(),
+            self.activation(),
             self.knobs(),
             self.report(),
-            &self.picture(),
+            &self.snapshot(),
             &settings,
         );
-        let song = match self {
-            Self::DecksAtRest | Self::HandAtNull => Song::Stands,
-            _ => Song::Runs,
+        let transport = match self {
+            Self::DecksAtRest | Self::HandAtNull => TransportState::Stopped,
+            _ => TransportState::Rolling,
         };
         let decks = Decks {
-            trail: self.trail(&frame.knobs),
-            song,
+            history: self.history(&frame.knobs),
+            transport,
             ..decks_as_set(&frame.knobs)
         };
         Frame { decks, ..frame }
     }
 
     /// Where the deck has been in the last seconds: on its way, as the knobs stand.
-    fn trail(self, knobs: &Knobs) -> Trail {
-        let mut trail = Trail::default();
+    fn history(self, knobs: &Knobs) -> DeckHistory {
+        let mut history = DeckHistory::default();
         if !DECKS.contains(&self) || self == Self::DecksAtRest {
-            return trail;
+            return history;
         }
         let start = SongPosition::default().after(136.0 * 0.5);
         let settings = decks_as_set(knobs).course;
@@ -129,16 +126,16 @@ impl State {
                 Self::DragHeld => 0.8e-3 * f64::from(step) / 140.0,
                 _ => Outlook::new(bearings, &settings).offset_s(0.0).unwrap(),
             };
-            trail.follow(Some(Bearings {
+            history.follow(Some(Bearings {
                 offset_s,
                 ..bearings
             }));
         }
-        trail
+        history
     }
 
-    fn session(self) -> Session {
-        Session {
+    fn activation(self) -> Activation {
+        Activation {
             sample_rate: (self != Self::NotRunning).then_some(RATE),
             latency: 48,
             reach_s: 0.0,
@@ -151,8 +148,8 @@ impl State {
     }
 
     fn knobs(self) -> Knobs {
-        let (_, reports) = slot();
-        let (loads, _) = slot();
+        let (_, reports) = triple_buffer();
+        let (loads, _) = triple_buffer();
         let store = MeasurementStore::new(reports, loads, Arc::default());
         let mut knobs = Knobs::of(&PlumblineParams::new(store));
         let quiet = [
@@ -224,12 +221,12 @@ impl State {
         };
         if let Some(gap_s) = self.gap_s() {
             let hits = report.measurement.hits as usize;
-            for (number, place) in report.log.iter_mut().take(hits).enumerate() {
-                *place = Some(counted(number, 0, gap_s));
+            for (number, entry) in report.log.iter_mut().take(hits).enumerate() {
+                *entry = Some(counted(number, 0, gap_s));
             }
-            for (number, place) in report.log.iter_mut().skip(hits).take(8).enumerate() {
+            for (number, entry) in report.log.iter_mut().skip(hits).take(8).enumerate() {
                 let voice = 1 + (number % 2) as u8;
-                *place = Some(counted(number, voice, -3.0 * gap_s * f64::from(voice)));
+                *entry = Some(counted(number, voice, -3.0 * gap_s * f64::from(voice)));
             }
             report.log[hits + 7] = Some(Hit {
                 at_s: 30.0,
@@ -286,12 +283,12 @@ impl State {
             voice_count: 3,
             ..Measurement::default()
         };
-        for (place, (name, hits, part)) in measurement.voices.iter_mut().zip([
+        for (entry, (name, hits, part)) in measurement.voices.iter_mut().zip([
             (VoiceName::Spot, hits, 1.0),
             (VoiceName::Low, 4, -3.0),
             (VoiceName::High, 4, -6.0),
         ]) {
-            *place = Voice {
+            *entry = Voice {
                 name,
                 hits,
                 gap_s: part * gap_s,
@@ -301,20 +298,20 @@ impl State {
         measurement
     }
 
-    fn picture(self) -> Picture {
-        let heard = match self {
+    fn snapshot(self) -> PairSnapshot {
+        let audible = match self {
             Self::NotRunning | Self::ListeningToNothing | Self::Loaded => [false; 3],
             Self::SpotSilent => [true, true, false],
             _ => [true; 3],
         };
-        let blank = Picture {
-            heard,
-            ..Picture::default()
+        let blank = PairSnapshot {
+            audible,
+            ..PairSnapshot::default()
         };
         match (self, self.gap_s()) {
             (Self::Loaded, _) | (_, None) => blank,
-            (_, Some(gap_s)) => Picture {
-                curve: curve(gap_s),
+            (_, Some(gap_s)) => PairSnapshot {
+                lag_curve: curve(gap_s),
                 spectrum: PairSpectrumMeter::new(RATE, 2976).measure(drums(gap_s).pairs()),
                 ..blank
             },
@@ -353,8 +350,8 @@ pub fn decks_as_set(knobs: &Knobs) -> Decks {
     Decks {
         course,
         mix,
-        trail: Trail::default(),
-        song: Song::Runs,
+        history: DeckHistory::default(),
+        transport: TransportState::Rolling,
     }
 }
 

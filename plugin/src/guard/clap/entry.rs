@@ -1,7 +1,7 @@
 //! The library's entry for CLAP hosts: makes guarded instances.
 
 use super::create_plugin;
-use crate::Plumbline;
+use crate::instance::Plumbline;
 use clap_sys::entry::clap_plugin_entry;
 use clap_sys::factory::plugin_factory::{CLAP_PLUGIN_FACTORY_ID, clap_plugin_factory};
 use clap_sys::plugin::clap_plugin_descriptor;

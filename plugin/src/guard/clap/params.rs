@@ -119,7 +119,7 @@ unsafe extern "C" fn flush(
         let guarded = guarded(plugin);
         let news = Events::new(events_in, null(), usize::MAX, &guarded.parameters).finish();
         if news == News::Some {
-            guarded.show();
+            guarded.query.request_repaint();
         }
         if let Some(flush) = framework(guarded).and_then(|params| params.flush) {
             flush(plugin, null(), events_out);

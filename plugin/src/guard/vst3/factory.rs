@@ -1,7 +1,7 @@
 //! The library's entry for VST3 hosts: makes guarded instances.
 
 use super::Guarded;
-use crate::Plumbline;
+use crate::instance::Plumbline;
 use nice_plug::wrapper::setup_logger;
 use nice_plug::wrapper::vst3::PluginInfo;
 use std::ffi::c_void;

@@ -26,7 +26,7 @@ macro_rules! forward {
     ($interface:ident: $(fn $name:ident($($argument:ident: $kind:ty),*) $(-> $result:ty)?;)*) => {$(
         unsafe fn $name(&self, $($argument: $kind),*) $(-> $result)? {
             // SAFETY: the host's arguments, for the framework to judge.
-            unsafe { <Wrapper<crate::Plumbline> as $interface>::$name(&self.framework, $($argument),*) }
+            unsafe { <Wrapper<crate::instance::Plumbline> as $interface>::$name(&self.framework, $($argument),*) }
         }
     )*};
 }
@@ -59,7 +59,7 @@ impl IComponentTrait for Guarded {
         // SAFETY: the host's argument, for the framework to judge.
         let result = unsafe { IComponentTrait::setState(&self.framework, state) };
         self.values.forget();
-        self.show();
+        self.query.request_repaint();
         // SAFETY: no arguments.
         let latency = unsafe { self.framework.getLatencySamples() };
         let changed = self.loading.loaded(latency, || {
@@ -136,7 +136,7 @@ impl IEditControllerTrait for Guarded {
         if !self.values.tell(id, value) {
             return kInvalidArgument;
         }
-        self.show();
+        self.query.request_repaint();
         kResultOk
     }
 
@@ -150,8 +150,8 @@ impl IEditControllerTrait for Guarded {
     unsafe fn createView(&self, name: *const c_char) -> *mut IPlugView {
         // SAFETY: the host's pointer is null or a C string.
         let editor = !name.is_null() && unsafe { CStr::from_ptr(name) } == c"editor";
-        match (&self.scene, editor) {
-            (Some(scene), true) => view::view(scene, &self.values, &self.notices),
+        match (self.query.editor(), editor) {
+            (Some(editor), true) => view::view(editor, &self.values, &self.notices),
             _ => null_mut(),
         }
     }

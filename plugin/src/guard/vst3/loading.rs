@@ -4,7 +4,8 @@
 //! and renders it in one go has settled its delays by then, and its render would come out late. Hosts load on their main
 //! thread, which is also where they want to be told.
 
-use crate::newborn::Newborn;
+use crate::instance::InstanceQuery;
+use std::sync::Arc;
 use std::sync::atomic::{
     AtomicU8, AtomicU32,
     Ordering::{AcqRel, Acquire, Relaxed, Release},
@@ -19,7 +20,7 @@ const CLOSED: u8 = 2;
 
 /// What it takes to do so. The host's main thread owns it; a block only looks at `stage`.
 pub(super) struct Loading {
-    newborn: Newborn,
+    query: Arc<InstanceQuery>,
     /// Hz, the bits of an `f32`, from `setupProcessing`.
     sample_rate: AtomicU32,
     /// Written by the main thread, and by the first block after an activation.
@@ -28,9 +29,9 @@ pub(super) struct Loading {
 
 impl Loading {
     /// For the instance that the framework has just made.
-    pub(super) fn new(newborn: Newborn) -> Self {
+    pub(super) fn new(query: Arc<InstanceQuery>) -> Self {
         Self {
-            newborn,
+            query,
             sample_rate: AtomicU32::new(0),
             stage: AtomicU8::new(SETTLED),
         }
@@ -63,7 +64,7 @@ impl Loading {
     /// After a session has been loaded. `known` is the latency of the activation so far, in samples; `activate` does it
     /// anew. True when the latency has changed and the host should hear of it.
     pub(super) fn loaded(&self, known: u32, activate: impl FnOnce()) -> bool {
-        let wanted = self.newborn.latency(self.sample_rate());
+        let wanted = self.query.latency(self.sample_rate());
         if self.stage.load(Acquire) != UNHEARD || wanted == known {
             return false;
         }

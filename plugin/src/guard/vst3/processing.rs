@@ -97,7 +97,7 @@ impl IAudioProcessorTrait for Guarded {
         let result = self
             .blocks
             .with(|blocks| unsafe { self.run(blocks, block, frames) });
-        self.show();
+        self.query.request_repaint();
         result.unwrap_or_else(|| {
             // Being activated: the host should not have called.
             // SAFETY: as above.

@@ -6,14 +6,14 @@
 use super::gestures::Gestures;
 use super::notices::Notices;
 use super::values::Values;
-use crate::editor::{PlumblineEditor, Scene};
+use crate::instance::Plumbline;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::{NativeSize, Size};
 use nice_plug::editor::{
     Editor, EditorHandle, HostCallbacks, HostMainThreadCaller, HostMethods, ParentWindowHandle,
     SpawnedEditor,
 };
-use nice_plug_egui::EguiEditorHandle;
+use nice_plug::plugin::Plugin;
 use std::cell::{Cell, RefCell};
 use std::error::Error;
 use std::ffi::{CStr, c_void};
@@ -30,11 +30,12 @@ use vst3::Steinberg::{
 };
 use vst3::{Class, ComPtr, ComRef, ComWrapper};
 
-type OpenWindow = SpawnedEditor<EguiEditorHandle>;
+type OwnEditor = <Plumbline as Plugin>::Editor;
+type OpenWindow = SpawnedEditor<<OwnEditor as Editor>::Handle>;
 
 /// One view. The host's main thread owns it.
 pub(super) struct View {
-    editor: PlumblineEditor,
+    editor: OwnEditor,
     values: Arc<Values>,
     notices: Arc<Notices>,
     pane: Rc<Pane>,
@@ -58,9 +59,13 @@ impl Class for View {
 }
 
 /// A view of the instance, one reference for the host.
-pub(super) fn view(scene: &Scene, values: &Arc<Values>, notices: &Arc<Notices>) -> *mut IPlugView {
+pub(super) fn view(
+    editor: OwnEditor,
+    values: &Arc<Values>,
+    notices: &Arc<Notices>,
+) -> *mut IPlugView {
     let view = ComWrapper::new(View {
-        editor: PlumblineEditor::new(scene.clone()),
+        editor,
         values: Arc::clone(values),
         notices: Arc::clone(notices),
         pane: Rc::default(),

@@ -1,0 +1,128 @@
+//! How the two decks are heard together: blend, flip, width and engage, each without a click.
+
+use crate::delay::delay_line::CHUNK;
+use crate::math::ramp::{GLIDE_S, toward};
+
+/// How fast the width may change, whole widths a second: 12 ms of offset then move at under 5 %.
+const WIDTH_PER_S: f64 = 4.0;
+
+/// How the two decks are heard.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MixSettings {
+    /// Off: the fixed deck alone.
+    pub engage: bool,
+    /// 0 the fixed deck, 0.5 both alike, 1 the moving deck.
+    pub blend: f64,
+    /// The moving deck is turned over.
+    pub flip: bool,
+    /// The second channel's offset as a part of the first's, -1 to 1.
+    pub width: f64,
+}
+
+impl Default for MixSettings {
+    fn default() -> Self {
+        Self {
+            engage: true,
+            blend: 0.5,
+            flip: false,
+            width: 1.0,
+        }
+    }
+}
+
+/// What a chunk of output needs, sample by sample.
+#[derive(Clone, Copy, Debug)]
+pub struct Levels {
+    /// The second channel's offset as a part of the first's.
+    pub width: [f64; CHUNK],
+    /// Part of the moving deck in the sum.
+    pub share: [f32; CHUNK],
+    /// 1 upright, -1 turned over.
+    pub side: [f32; CHUNK],
+}
+
+/// Where the mix should be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Wanted {
+    width: f64,
+    /// Part of the moving deck in the sum.
+    share: f64,
+    /// 1 upright, -1 turned over.
+    side: f64,
+}
+
+/// The mix's own glides.
+#[derive(Clone, Debug)]
+pub struct Mix {
+    now: Wanted,
+    /// Greatest change of share and side in one sample, and of the width.
+    step: f64,
+    width_step: f64,
+    /// The next settings are taken at once.
+    jump: bool,
+}
+
+impl Mix {
+    /// Takes the first settings at once.
+    pub fn new(sample_rate: f64) -> Self {
+        Self {
+            now: Wanted::new(&MixSettings::default()),
+            step: 1.0 / (GLIDE_S * sample_rate),
+            width_step: WIDTH_PER_S / sample_rate,
+            jump: true,
+        }
+    }
+
+    /// The next settings are taken at once.
+    pub fn reset(&mut self) {
+        self.jump = true;
+    }
+
+    /// The next `count` samples.
+    pub fn play(&mut self, settings: &MixSettings, count: usize) -> Levels {
+        let wanted = Wanted::new(settings);
+        if self.jump {
+            self.now = wanted;
+            self.jump = false;
+        }
+        let mut levels = Levels {
+            width: [wanted.width; CHUNK],
+            share: [wanted.share as f32; CHUNK],
+            side: [wanted.side as f32; CHUNK],
+        };
+        if self.now == wanted {
+            return levels;
+        }
+        for n in 0..count {
+            let now = &mut self.now;
+            now.width = toward(now.width, wanted.width, self.width_step);
+            now.share = toward(now.share, wanted.share, self.step);
+            now.side = toward(now.side, wanted.side, 2.0 * self.step);
+            levels.width[n] = now.width;
+            levels.share[n] = now.share as f32;
+            levels.side[n] = now.side as f32;
+        }
+        levels
+    }
+}
+
+impl Wanted {
+    fn new(settings: &MixSettings) -> Self {
+        let within = |x: f64, least: f64| {
+            if x.is_finite() {
+                x.clamp(least, 1.0)
+            } else {
+                0.0
+            }
+        };
+        Self {
+            width: within(settings.width, -1.0),
+            share: if settings.engage {
+                within(settings.blend, 0.0)
+            } else {
+                0.0
+            },
+            side: if settings.flip { -1.0 } else { 1.0 },
+        }
+    }
+}

@@ -1,0 +1,281 @@
+//! The delay line and its two readers: one that stays at a delay, one that moves every sample.
+
+use crate::delay::fir::{
+    Arithmetic, LANES, MAX_TAPS, PARTS, Work, filter_between, filter_block, run_widest, total,
+};
+use crate::delay::sinc_kernel::{ROWS, ReadKernel, RowTable};
+
+/// Below this (-560 dB) a sample is silence: no product of a tap and a sample is ever subnormal.
+const SILENCE: f32 = 1e-28;
+
+/// Most samples pushed before they are read: what one pass over a block works on.
+pub const CHUNK: usize = 64;
+
+/// A sample fit for the line: silence for what is not finite or too small to hear by hundreds of decibels.
+#[inline(always)]
+pub fn clean(sample: f32) -> f32 {
+    if sample.is_finite() && sample.abs() >= SILENCE {
+        sample
+    } else {
+        0.0
+    }
+}
+
+/// The last samples of one channel. Written twice, half a buffer apart, so that any stretch of it is one slice.
+#[derive(Debug)]
+pub struct DelayLine {
+    samples: Vec<f32>,
+    /// Where the next sample goes, below half of the buffer.
+    next: usize,
+}
+
+impl DelayLine {
+    /// Holds at least the last `length` samples.
+    pub fn new(length: usize) -> Self {
+        Self {
+            samples: vec![0.0; 2 * length.max(1)],
+            next: 0,
+        }
+    }
+
+    /// Samples held.
+    pub fn length(&self) -> usize {
+        self.samples.len() / 2
+    }
+
+    /// Silence.
+    pub fn reset(&mut self) {
+        self.samples.fill(0.0);
+        self.next = 0;
+    }
+
+    /// Takes samples, no more than the length, oldest first.
+    pub fn push(&mut self, input: &[f32]) {
+        let length = self.length();
+        let (before, after) = input.split_at(input.len().min(length - self.next));
+        self.write(before);
+        if !after.is_empty() {
+            self.next = 0;
+            self.write(after);
+        }
+    }
+
+    fn write(&mut self, input: &[f32]) {
+        let length = self.length();
+        let (first, second) = self.samples.split_at_mut(length);
+        let place = self.next..self.next + input.len();
+        let copies = first[place.clone()].iter_mut().zip(&mut second[place]);
+        for ((first, second), &sample) in copies.zip(input) {
+            *first = clean(sample);
+            *second = *first;
+        }
+        self.next += input.len();
+    }
+
+    /// `count` samples in a row, the first of them `age` samples older than the newest. `count` <= `age` + 1 <= length.
+    #[inline(always)]
+    pub fn span(&self, age: usize, count: usize) -> &[f32] {
+        let start = self.next + self.length() - 1 - age;
+        &self.samples[start..start + count]
+    }
+}
+
+/// Reads a line at one delay: a copy at whole samples (bit for bit), the kernel between them.
+#[derive(Clone, Debug)]
+pub struct FixedReader {
+    kernel: ReadKernel,
+    /// Whole samples of the delay.
+    whole: usize,
+    /// `None`: the delay is a whole number of samples.
+    row: Option<[f32; MAX_TAPS]>,
+}
+
+impl FixedReader {
+    /// Reads `delay` samples back; at least half the kernel. The lines it will read must be longer than that by half the
+    /// kernel and the block.
+    pub fn new(kernel: ReadKernel, delay: f64) -> Self {
+        let mut reader = Self {
+            kernel,
+            whole: kernel.half(),
+            row: None,
+        };
+        reader.set_delay(delay);
+        reader
+    }
+
+    /// Moves to another delay at once, in samples. Cheap enough for the audio thread: one row of the kernel.
+    pub fn set_delay(&mut self, delay: f64) {
+        let delay = delay.max(self.kernel.half() as f64);
+        self.whole = delay as usize;
+        let fraction = delay - self.whole as f64;
+        self.row = (fraction > 0.0).then(|| {
+            let mut row = [0.0; MAX_TAPS];
+            self.kernel.fill_row(fraction, &mut row);
+            row
+        });
+    }
+
+    /// Fills `out` with what stood at the delay while the last `out.len()` samples were pushed.
+    pub fn read(&self, line: &DelayLine, out: &mut [f32]) {
+        let Some(oldest) = out.len().checked_sub(1) else {
+            return;
+        };
+        let age = self.whole + oldest;
+        match &self.row {
+            None => out.copy_from_slice(line.span(age, out.len())),
+            Some(row) => {
+                let taps = self.kernel.taps();
+                let span = line.span(age + self.kernel.half(), oldest + taps);
+                filter_block(&row[..taps], span, out);
+                out.iter_mut().for_each(|y| *y = clean(*y));
+            }
+        }
+    }
+}
+
+/// Reads a line at a delay that changes every sample.
+#[derive(Clone, Debug)]
+pub struct MovingReader {
+    kernel: ReadKernel,
+    table: &'static RowTable,
+}
+
+impl MovingReader {
+    /// Looks up the kernel's table; the first one of a process builds it.
+    pub fn new(kernel: ReadKernel) -> Self {
+        Self {
+            kernel,
+            table: kernel.table(),
+        }
+    }
+
+    /// Fills `out[i]` from `delays[i]` samples before the sample that came with it. At whole delays the sample itself.
+    /// A delay shorter than half the kernel or longer than the line is taken as far as it goes.
+    pub fn read(&self, line: &DelayLine, delays: &[f64], out: &mut [f32]) {
+        let chunks = delays.chunks(CHUNK).zip(out.chunks_mut(CHUNK));
+        let mut newer = delays.len();
+        for (delays, out) in chunks {
+            newer -= delays.len();
+            let table = self.table;
+            let work = Move {
+                table,
+                line,
+                newer,
+                delays,
+                out,
+            };
+            match self.kernel {
+                ReadKernel::LONG => run_widest(LongMove(work)),
+                _ => run_widest(ShortMove(work)),
+            }
+        }
+    }
+}
+
+/// One chunk of a moving reader.
+struct Move<'a> {
+    table: &'static RowTable,
+    line: &'a DelayLine,
+    /// Samples that came after the chunk.
+    newer: usize,
+    delays: &'a [f64],
+    out: &'a mut [f32],
+}
+
+/// Where one sample is read: whole table rows back, and the way to the next row.
+#[derive(Clone, Copy, Default)]
+struct Position {
+    rows: u32,
+    between: f32,
+}
+
+impl Position {
+    #[inline(always)]
+    fn new(delay: f64) -> Self {
+        let exact = delay * ROWS as f64;
+        let rows = exact as u32;
+        Self {
+            rows,
+            between: (exact - f64::from(rows)) as f32,
+        }
+    }
+}
+
+impl Move<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic, const SIXTEENS: usize>(self) {
+        let count = self.out.len().min(CHUNK);
+        let mut positions = [Position::default(); CHUNK];
+        let half = SIXTEENS * LANES / 2;
+        let longest = self.line.length() - self.newer - count - half;
+        for (position, &delay) in positions.iter_mut().zip(self.delays) {
+            *position = Position::new(delay.max(half as f64).min(longest as f64));
+        }
+        let rows = self.table.rows::<SIXTEENS>();
+        // Where the first sample's span would start without a delay.
+        let start = self.line.next + self.line.length() - self.newer - count - half;
+        let mut sums = [[0.0; PARTS]; CHUNK];
+        for (n, (sum, position)) in sums[..count].iter_mut().zip(&positions).enumerate() {
+            let (whole, row) = (position.rows as usize / ROWS, position.rows as usize % ROWS);
+            let pair = rows[row..].first_chunk().expect("a row after the last");
+            let span = self.line.samples[start + n - whole..].as_chunks().0;
+            let span = span.first_chunk().expect("the line is long enough");
+            *sum = filter_between::<A, SIXTEENS>(pair, position.between, span);
+        }
+        for (out, sum) in self.out.iter_mut().zip(&sums) {
+            *out = clean(total(sum));
+        }
+    }
+}
+
+struct LongMove<'a>(Move<'a>);
+struct ShortMove<'a>(Move<'a>);
+
+impl Work for LongMove<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic>(self) {
+        self.0.run::<A, { ReadKernel::LONG.taps() / LANES }>();
+    }
+}
+
+impl Work for ShortMove<'_> {
+    #[inline(always)]
+    fn run<A: Arithmetic>(self) {
+        self.0.run::<A, { ReadKernel::SHORT.taps() / LANES }>();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spans_are_in_order_across_the_seam() {
+        let mut line = DelayLine::new(5);
+        for block in [&[1.0, 2.0, 3.0][..], &[4.0, 5.0, 6.0, 7.0], &[8.0]] {
+            line.push(block);
+        }
+        assert_eq!(line.span(4, 5), [4.0, 5.0, 6.0, 7.0, 8.0]);
+        assert_eq!(line.span(2, 2), [6.0, 7.0]);
+    }
+
+    #[test]
+    fn what_is_no_number_is_silence() {
+        let mut line = DelayLine::new(4);
+        line.push(&[f32::NAN, f32::NEG_INFINITY, 1e-40, 1.0]);
+        assert_eq!(line.span(3, 4), [0.0, 0.0, 0.0, 1.0]);
+    }
+
+    #[test]
+    fn both_readers_are_exact_at_whole_samples() {
+        let kernel = ReadKernel::SHORT;
+        let mut line = DelayLine::new(200);
+        let input: Vec<f32> = (0..150).map(|i| (i as f32).sin()).collect();
+        line.push(&input);
+        let (mut fixed, mut moving) = ([0.0; 50], [0.0; 50]);
+        FixedReader::new(kernel, 40.0).read(&line, &mut fixed);
+        MovingReader::new(kernel).read(&line, &[40.0; 50], &mut moving);
+        assert_eq!(fixed, input[60..110]);
+        assert_eq!(moving, input[60..110]);
+    }
+}

@@ -1,0 +1,11 @@
+//! Delays by any fraction of a sample: the sinc kernel, the delay line and its readers, and what is built of them alone.
+//!
+//! Promises: a whole delay is a copy bit for bit, a fraction is read within the error of `sinc_kernel`; any split of the
+//! audio into blocks gives the same bits; no allocation after `new`. Called by the shell ([`align`], [`bypass`]) and by
+//! [`crate::decks`] (the line and its readers). Calls `math` and `units`; [`align::places`] takes a [`crate::plan::Plan`].
+
+pub mod align;
+pub mod bypass;
+pub mod delay_line;
+pub mod fir;
+pub mod sinc_kernel;

@@ -1,0 +1,9 @@
+//! Small mathematics that several rooms share: ramps, sines, filters, window functions, robust statistics.
+//!
+//! Promises: pure functions and plain state of numbers, no allocation after `new`. Called by every room of the core, and by
+//! the shell and the tools where they need the same thing. Calls nothing.
+
+pub mod biquad;
+pub mod ramp;
+pub(crate) mod robust;
+pub mod sine;

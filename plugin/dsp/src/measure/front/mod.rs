@@ -1,0 +1,7 @@
+//! The front of the measurement: channels brought to a working rate, the last moments of them kept, strokes found as they pass.
+//!
+//! Promises: a fixed cost a sample, no allocation after `new`. Called by `measure` alone. Calls `math` and `channels`.
+
+pub(crate) mod events;
+pub(crate) mod history;
+pub(crate) mod working_rate;

@@ -1,0 +1,90 @@
+//! Draws the editor's snapshot of the pair on the analysis thread, while a window is open.
+
+use super::channel_activity::ChannelActivity;
+use crate::exchange::{Display, PairSnapshot, TripleBufferWriter};
+use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::Analyser;
+use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
+use std::sync::Arc;
+
+/// The way of the drawings to the editor.
+pub struct DisplayFeed {
+    snapshots: TripleBufferWriter<PairSnapshot>,
+    display: Arc<dyn Display>,
+    /// Made when first needed; for one analyser's rate and length.
+    meter: Option<PairSpectrumMeter>,
+    activity: ChannelActivity,
+    /// Of the measurement that is drawn.
+    epoch: u32,
+    /// There is something new to draw.
+    changed: bool,
+    /// A window was open the last time.
+    was_open: bool,
+}
+
+impl DisplayFeed {
+    /// Where snapshots go, and who shows them.
+    pub fn new(snapshots: TripleBufferWriter<PairSnapshot>, display: Arc<dyn Display>) -> Self {
+        Self {
+            snapshots,
+            display,
+            meter: None,
+            activity: ChannelActivity::default(),
+            epoch: 0,
+            changed: true,
+            was_open: false,
+        }
+    }
+
+    /// Another analyser: what was planned for the last one does not fit.
+    pub fn reset(&mut self) {
+        self.meter = None;
+        self.changed = true;
+    }
+
+    /// A measurement begins, ends or has changed.
+    pub fn mark_changed(&mut self, epoch: Option<u32>) {
+        self.epoch = epoch.unwrap_or(self.epoch);
+        self.changed = true;
+    }
+
+    /// Follows which channels are audible. Never allocates.
+    pub fn push(&mut self, channels: [&[f32]; 3], sample_rate: f64) {
+        self.changed |= self.activity.push(channels, sample_rate);
+    }
+
+    /// Draws when there is something new and a window is open. On the analysis thread only: it may allocate.
+    pub fn draw(&mut self, analyser: Option<(Inputs, &Analyser)>) {
+        let open = self.display.is_open();
+        let wanted = open && (self.changed || !self.was_open);
+        self.was_open = open;
+        if !wanted {
+            return;
+        }
+        self.changed = false;
+        let snapshot = match analyser {
+            Some((inputs, analyser)) => self.snapshot(inputs, analyser),
+            None => PairSnapshot::default(),
+        };
+        self.snapshots.write(snapshot);
+        self.display.request_repaint();
+    }
+
+    fn snapshot(&mut self, inputs: Inputs, analyser: &Analyser) -> PairSnapshot {
+        let pairs = analyser
+            .own_hits()
+            .map(|[first, second, spot]| match inputs {
+                Inputs::MonoAndSpot => (spot, first),
+                Inputs::Pair | Inputs::PairAndSpot => (first, second),
+            });
+        let meter = self
+            .meter
+            .get_or_insert_with(|| PairSpectrumMeter::new(analyser.rate(), analyser.hit_length()));
+        PairSnapshot {
+            epoch: self.epoch,
+            audible: self.activity.audible(),
+            lag_curve: analyser.lag_curve(),
+            spectrum: meter.measure(pairs),
+        }
+    }
+}

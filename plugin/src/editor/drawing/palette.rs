@@ -1,0 +1,182 @@
+//! x.
+
+use crate::session::Theme;
+use egui::{Color32, Context, CornerRadius, FontId, Stroke, Style, TextStyle, Vec2, Visuals};
+
+/// One sheet's palette.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Palette {
+    /// Around the drawings.
+    pub background: Color32,
+    /// What is drawn and written on.
+    pub panel: Color32,
+    /// Lines, figures, sentences.
+    pub foreground: Color32,
+    /// Captions and what is for orientation.
+    pub muted: Color32,
+    /// Edges of controls.
+    pub edge: Color32,
+    /// Frames of drawings, outlines of the kit.
+    pub outline: Color32,
+    /// Grids of drawings.
+    pub grid: Color32,
+    /// The first channel, and after.
+    pub first: Color32,
+    /// The second channel, and before: the accent.
+    pub second: Color32,
+}
+
+const fn rgb(hex: u32) -> Color32 {
+    Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
+}
+
+const LIGHT: Palette = Palette {
+    background: rgb(0xf5f2ea),
+    panel: rgb(0xfbf9f4),
+    foreground: rgb(0x22303c),
+    muted: rgb(0x5a6873),
+    edge: rgb(0x8b8677),
+    outline: rgb(0xb9b3a4),
+    grid: rgb(0xe4dfd3),
+    first: rgb(0x2a6f7f),
+    second: rgb(0xb8452c),
+};
+
+const DARK: Palette = Palette {
+    background: rgb(0x171d23),
+    panel: rgb(0x1d252c),
+    foreground: rgb(0xe3e0d6),
+    muted: rgb(0x9aa5ad),
+    edge: rgb(0x6b7985),
+    outline: rgb(0x46525d),
+    grid: rgb(0x2a333b),
+    first: rgb(0x63b3c1),
+    second: rgb(0xe88a6b),
+};
+
+impl Theme {
+    /// The colours.
+    pub fn palette(self) -> &'static Palette {
+        match self {
+            Self::Light => &LIGHT,
+            Self::Dark => &DARK,
+        }
+    }
+}
+
+/// Words.
+pub fn text_font(size: f32) -> FontId {
+    FontId::proportional(size)
+}
+
+/// Figures: all digits are equally wide, so that they stand still.
+pub fn digit_font(size: f32) -> FontId {
+    FontId::monospace(size)
+}
+
+/// Gives the toolkit's own parts (tips, lists, text boxes) the theme's colours. Nothing is animated.
+pub fn apply_theme(context: &Context, theme: Theme) {
+    context.set_theme(match theme {
+        Theme::Light => egui::Theme::Light,
+        Theme::Dark => egui::Theme::Dark,
+    });
+    let palette = theme.palette();
+    context.all_styles_mut(|style| {
+        style.animation_time = 0.0;
+        style.interaction.tooltip_delay = 0.4;
+        style.spacing.button_padding = Vec2::new(8.0, 5.0);
+        style.spacing.interact_size = Vec2::new(24.0, 24.0);
+        letters(style);
+        style.visuals = visuals(theme, palette);
+    });
+}
+
+fn letters(style: &mut Style) {
+    for (name, font) in [
+        (TextStyle::Body, text_font(13.5)),
+        (TextStyle::Button, text_font(13.0)),
+        (TextStyle::Small, text_font(11.0)),
+        (TextStyle::Monospace, digit_font(13.0)),
+    ] {
+        style.text_styles.insert(name, font);
+    }
+}
+
+fn visuals(theme: Theme, palette: &Palette) -> Visuals {
+    let mut visuals = match theme {
+        Theme::Light => Visuals::light(),
+        Theme::Dark => Visuals::dark(),
+    };
+    visuals.override_text_color = Some(palette.foreground);
+    visuals.panel_fill = palette.background;
+    visuals.window_fill = palette.panel;
+    visuals.window_stroke = Stroke::new(1.0, palette.edge);
+    visuals.extreme_bg_color = palette.panel;
+    visuals.selection.bg_fill = palette.first.gamma_multiply(0.35);
+    visuals.selection.stroke = Stroke::new(1.0, palette.foreground);
+    visuals.popup_shadow = egui::Shadow::NONE;
+    visuals.window_shadow = egui::Shadow::NONE;
+    visuals.window_corner_radius = CornerRadius::same(2);
+    visuals.menu_corner_radius = CornerRadius::same(2);
+    let widgets = &mut visuals.widgets;
+    for state in [
+        &mut widgets.noninteractive,
+        &mut widgets.inactive,
+        &mut widgets.hovered,
+        &mut widgets.active,
+        &mut widgets.open,
+    ] {
+        state.bg_fill = palette.panel;
+        state.weak_bg_fill = palette.panel;
+        state.bg_stroke = Stroke::new(1.0, palette.edge);
+        state.fg_stroke = Stroke::new(1.0, palette.foreground);
+        state.corner_radius = CornerRadius::same(2);
+        state.expansion = 0.0;
+    }
+    visuals.widgets.hovered.bg_stroke = Stroke::new(1.4, palette.foreground);
+    visuals
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// WCAG 2.2, relative luminance.
+    fn luminance(color: Color32) -> f64 {
+        let linear = |part: u8| {
+            let part = f64::from(part) / 255.0;
+            match part <= 0.04045 {
+                true => part / 12.92,
+                false => ((part + 0.055) / 1.055).powf(2.4),
+            }
+        };
+        0.2126 * linear(color.r()) + 0.7152 * linear(color.g()) + 0.0722 * linear(color.b())
+    }
+
+    fn contrast(a: Color32, b: Color32) -> f64 {
+        let (a, b) = (luminance(a), luminance(b));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    #[test]
+    fn text_stands_out_at_4_5_to_1_and_edges_at_3_to_1() {
+        // WCAG 2.2: 1.4.3 text, 1.4.11 what is needed to see a control.
+        for theme in [Theme::Light, Theme::Dark] {
+            let palette = theme.palette();
+            for (name, text, least) in [
+                ("foreground", palette.foreground, 4.5),
+                ("muted", palette.muted, 4.5),
+                ("first", palette.first, 4.5),
+                ("second", palette.second, 4.5),
+                ("edge", palette.edge, 3.0),
+            ] {
+                for ground in [palette.background, palette.panel] {
+                    let contrast = contrast(text, ground);
+                    assert!(contrast >= least, "{theme:?} {name}: {contrast:.2}");
+                }
+            }
+            let turned = contrast(palette.background, palette.foreground);
+            assert!(turned >= 4.5, "{theme:?} the selected button: {turned:.2}");
+        }
+    }
+}

@@ -1,0 +1,120 @@
+//! Everything that a page shows, as plain copies: the measurement, the snapshots, the plan and the controls.
+//!
+//! Promises values that do not change while a page is drawn. Called by the window and by every view; calls the
+//! parameters and the exchange.
+
+mod activation;
+mod air;
+mod controls;
+mod deck_comb;
+mod deck_history;
+mod decks;
+mod pair;
+
+pub use activation::{Activation, Channels};
+pub use air::Air;
+pub use controls::{Control, Knob, Knobs};
+pub use deck_comb::{AUDIBLE_HZ, DeckComb};
+pub use deck_history::{DeckHistory, OffsetPoint};
+pub use decks::Decks;
+pub use pair::{BeforeAfter, PairMeters};
+
+use crate::exchange::{PairSnapshot, Report, Telemetry};
+use crate::params::PlumblineParams;
+use pair::shift;
+use plumbline_dsp::measurement::{Lag, Measurement};
+use plumbline_dsp::meters::pair_spectrum::Shift;
+use plumbline_dsp::plan::{Plan, PlanSettings, plan};
+
+/// Rate that lengths are shown for before the host has said one, Hz.
+const USUAL_RATE: f64 = 48_000.0;
+
+/// The plugin at one moment.
+#[derive(Clone, Copy, Debug)]
+pub struct Frame {
+    pub activation: Activation,
+    pub knobs: Knobs,
+    pub report: Report,
+    /// Which of first, second and spot are audible at present.
+    pub audible: [bool; 3],
+    pub comparison: Option<BeforeAfter>,
+    /// What Correct does when it is on.
+    pub plan: Plan,
+    /// What the two decks do.
+    pub decks: Decks,
+}
+
+impl Frame {
+    /// Everything as it is now. `snapshot` is the newest one.
+    pub fn read(params: &PlumblineParams, telemetry: &Telemetry, snapshot: &PairSnapshot) -> Self {
+        let activation = Activation::of(telemetry);
+        let report = params.measurement.report();
+        let settings = PlanSettings {
+            correct: true,
+            ..params.plan_settings(activation.reach_s)
+        };
+        Self::compose(activation, Knobs::of(params), report, snapshot, &settings)
+    }
+
+    /// The same from its parts.
+    pub fn compose(
+        activation: Activation,
+        knobs: Knobs,
+        report: Report,
+        snapshot: &PairSnapshot,
+        settings: &PlanSettings,
+    ) -> Self {
+        let channels = match activation.channels {
+            Channels::Pair => 2,
+            Channels::Mono => 1,
+        };
+        let plan = plan(&report.measurement, channels, settings);
+        let spectrum = &snapshot.spectrum;
+        let drawn = spectrum.hits() > 0 && snapshot.epoch == report.epoch;
+        let comparison = drawn.then(|| BeforeAfter {
+            snapshot: *snapshot,
+            before: PairMeters::of(spectrum, Shift::default()),
+            after: PairMeters::of(spectrum, shift(activation.channels, &plan)),
+        });
+        Self {
+            activation,
+            knobs,
+            report,
+            audible: snapshot.audible,
+            comparison,
+            plan,
+            decks: Decks::default(),
+        }
+    }
+
+    /// The measurement.
+    pub fn measurement(&self) -> &Measurement {
+        &self.report.measurement
+    }
+
+    /// The lag that decides: second after first; of a mono main, channel after spot.
+    pub fn lag(&self) -> Option<Lag> {
+        match self.activation.channels {
+            Channels::Pair => self.measurement().gap,
+            Channels::Mono => self.measurement().spot_to_first,
+        }
+    }
+
+    /// Hits that decide.
+    pub fn hits(&self) -> u32 {
+        self.measurement().hits
+    }
+
+    /// What is left of the lag when Correct is on, seconds.
+    pub fn left_s(&self) -> Option<f64> {
+        let moved = shift(self.activation.channels, &self.plan).later_s;
+        self.lag().map(|lag| lag.attack_s + moved)
+    }
+
+    pub fn air(&self) -> Air {
+        Air {
+            sample_rate: self.activation.sample_rate.unwrap_or(USUAL_RATE),
+            celsius: f64::from(self.knobs.get(Control::Temperature).value),
+        }
+    }
+}

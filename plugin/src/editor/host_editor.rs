@@ -1,0 +1,73 @@
+//! Opens windows for the host: size, resizing, and the toolkit's window inside the host's own.
+
+use super::bounds::{HEIGHTS, WIDTHS, usable};
+use super::scene::Scene;
+use super::window::Window;
+use crate::session::WindowState;
+use nice_plug::context::gui::GuiContext;
+use nice_plug::editor::dpi::{LogicalSize, NativeSize};
+use nice_plug::editor::{Editor, HostMethods, ParentWindowHandle, ResizeHint, SpawnedEditor};
+use nice_plug_egui::{EguiEditorHandle, EguiEditorState, EguiNiceSettings, create_egui_editor};
+use std::error::Error;
+
+/// Opens windows for the host.
+pub struct PlumblineEditor {
+    scene: Scene,
+}
+
+impl PlumblineEditor {
+    /// Of one instance.
+    pub fn new(scene: Scene) -> Self {
+        Self { scene }
+    }
+
+    fn state(&self) -> WindowState {
+        usable(&self.scene.params.window)
+    }
+}
+
+impl Editor for PlumblineEditor {
+    type Handle = EguiEditorHandle;
+
+    fn spawn(
+        &self,
+        parent: Option<ParentWindowHandle>,
+        wait_for_parent: bool,
+        fallback_scale_factor: Option<f64>,
+        gui_context: GuiContext,
+        host: Option<HostMethods>,
+    ) -> Result<SpawnedEditor<EguiEditorHandle>, Box<dyn Error>> {
+        let state = self.state();
+        let size = LogicalSize::new(state.width, state.height);
+        let settings = EguiNiceSettings::new()
+            .with_tile("Plumbline")
+            .with_resize_hint(self.resize_hint());
+        let editor = create_egui_editor(
+            EguiEditorState::from_size(size, state.zoom),
+            self.scene.display.repaint.clone(),
+            settings,
+            Window::new(self.scene.clone()),
+        );
+        let editor = editor.ok_or("the toolkit made no editor")?;
+        editor.spawn(
+            parent,
+            wait_for_parent,
+            fallback_scale_factor,
+            gui_context,
+            host,
+        )
+    }
+
+    fn size(&self) -> NativeSize<u32> {
+        let state = self.state();
+        let size = LogicalSize::new(state.width * state.zoom, state.height * state.zoom);
+        NativeSize::from_size(size.into(), 1.0)
+    }
+
+    fn resize_hint(&self) -> ResizeHint {
+        ResizeHint::resizable().with_min_max_logical_size(
+            Some(LogicalSize::new(*WIDTHS.start(), *HEIGHTS.start())),
+            Some(LogicalSize::new(*WIDTHS.end(), *HEIGHTS.end())),
+        )
+    }
+}

@@ -1,0 +1,158 @@
+//! The controls of Align at the foot of the sheet.
+
+use crate::editor::frame::{Channels, Control, Frame};
+use crate::editor::widgets::{Choice, ChoiceOption, ControlItem, NumberField, Switch, Unit};
+
+const MEASURE: Switch = Switch {
+    control: Control::Measure,
+    word: "Measure",
+    tip: "While on, every hit refines the measurement. Off keeps it, and it is saved with the session.",
+};
+const CORRECT: Switch = Switch {
+    control: Control::Correct,
+    word: "Correct",
+    tip: "On: after. Off: as recorded. Latency and level are the same.",
+};
+const AMOUNT: NumberField = NumberField {
+    control: Control::Amount,
+    title: "Amount",
+    unit: Unit::Percent,
+    tip: "The part of the measured correction that is applied: less keeps more of the room's depth.",
+};
+const MATCH: Choice = Choice {
+    control: Control::Match,
+    title: "Match",
+    options: &[
+        ChoiceOption {
+            word: "Attack",
+            tip: "The first wavefronts land together.",
+        },
+        ChoiceOption {
+            word: "Body",
+            tip: "The sum is fullest over the drum's first 40 ms.",
+        },
+    ],
+};
+const ANCHOR: Choice = Choice {
+    control: Control::Anchor,
+    title: "Anchor",
+    options: &[
+        ChoiceOption {
+            word: "Later",
+            tip: "The overhead that hears the drum later stays; the earlier one is held back. Needs no reach.",
+        },
+        ChoiceOption {
+            word: "First",
+            tip: "The first stays, the second is moved; earlier needs reach.",
+        },
+        ChoiceOption {
+            word: "Second",
+            tip: "The second stays, the first is moved; earlier needs reach.",
+        },
+        ChoiceOption {
+            word: "Spot",
+            tip: "Both are moved to the spot. Earlier needs reach.",
+        },
+    ],
+};
+const POLARITY: Choice = Choice {
+    control: Control::Polarity,
+    title: "Polarity",
+    options: &[
+        ChoiceOption {
+            word: "As measured",
+            tip: "The second is turned over when it is measured upside down; never on a doubtful verdict.",
+        },
+        ChoiceOption {
+            word: "As recorded",
+            tip: "Left as it is, whatever is measured.",
+        },
+        ChoiceOption {
+            word: "Flipped",
+            tip: "The second is turned over.",
+        },
+    ],
+};
+const NUDGE_FIRST: NumberField = NumberField {
+    control: Control::NudgeFirst,
+    title: "Nudge first",
+    unit: Unit::Samples,
+    tip: "Your own offset of the first on top of the measurement; positive is later.",
+};
+const NUDGE_CHANNEL: NumberField = NumberField {
+    title: "Nudge",
+    tip: "Your own offset on top of the measurement; positive is later.",
+    ..NUDGE_FIRST
+};
+const NUDGE_SECOND: NumberField = NumberField {
+    control: Control::NudgeSecond,
+    title: "Nudge second",
+    unit: Unit::Samples,
+    tip: "Your own offset of the second on top of the measurement; positive is later.",
+};
+const REACH: NumberField = NumberField {
+    control: Control::Reach,
+    title: "Reach",
+    unit: Unit::Milliseconds,
+    tip: "How much earlier a channel may be pulled. It is added to the latency.",
+};
+const SPOT_TRIM: NumberField = NumberField {
+    control: Control::SpotTrim,
+    title: "Spot trim",
+    unit: Unit::Milliseconds,
+    tip: "For hosts that delay the side chain wrongly: added to what the spot says.",
+};
+const AIR: NumberField = NumberField {
+    control: Control::Temperature,
+    title: "Air",
+    unit: Unit::Celsius,
+    tip: "The temperature in the room, which turns time into distance. It changes no sound.",
+};
+
+/// Places in [`ANCHOR`].
+const LATER: usize = 0;
+const SPOT: usize = 3;
+
+/// Somebody is moved to the spot.
+fn is_moved_to_spot(frame: &Frame) -> bool {
+    match frame.activation.channels {
+        Channels::Pair => frame.knobs.choice(Control::Anchor) == SPOT,
+        Channels::Mono => true,
+    }
+}
+
+/// What this layout and this anchor need: reach where a channel may have to come earlier, the trim where the spot's
+/// own time counts.
+pub fn items(frame: &Frame) -> Vec<ControlItem> {
+    let mut items = vec![
+        ControlItem::Switch(&MEASURE),
+        ControlItem::Switch(&CORRECT),
+        ControlItem::Number(&AMOUNT),
+        ControlItem::Choice(&MATCH),
+    ];
+    match frame.activation.channels {
+        Channels::Pair => items.extend([
+            ControlItem::Choice(&ANCHOR),
+            ControlItem::Dropdown(&POLARITY),
+            ControlItem::Number(&NUDGE_FIRST),
+            ControlItem::Number(&NUDGE_SECOND),
+        ]),
+        Channels::Mono => items.extend([
+            ControlItem::Dropdown(&POLARITY),
+            ControlItem::Number(&NUDGE_CHANNEL),
+        ]),
+    }
+    let to_spot = is_moved_to_spot(frame);
+    let earlier = [Control::NudgeFirst, Control::NudgeSecond]
+        .iter()
+        .any(|nudge| frame.knobs.get(*nudge).value < 0.0);
+    let later = frame.knobs.choice(Control::Anchor) == LATER;
+    if to_spot || !later || earlier || frame.knobs.get(Control::Reach).value > 0.0 {
+        items.push(ControlItem::Number(&REACH));
+    }
+    if to_spot || frame.knobs.get(Control::SpotTrim).value != 0.0 {
+        items.push(ControlItem::Number(&SPOT_TRIM));
+    }
+    items.push(ControlItem::Number(&AIR));
+    items
+}

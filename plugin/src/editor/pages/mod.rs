@@ -1,0 +1,15 @@
+//! Whole pages: the header, and for each mode its drawings and controls.
+//!
+//! Promises that nothing leaves the window from its smallest to its largest size. Called by the window with a `Frame`,
+//! gives back `Action`s; calls views, widgets, wording, drawing and frame.
+
+mod align_controls;
+mod align_page;
+mod columns;
+mod content;
+mod header;
+mod placement_page;
+mod sweep_controls;
+mod sweep_page;
+
+pub use content::{Content, View, show};

@@ -1,0 +1,273 @@
+//! Likeness over lag: the curve, the marks of Attack and Body, and each hit's arrival as a dot.
+
+use crate::editor::drawing::{Canvas, panel, signed, text_font};
+use crate::editor::frame::{Channels, Frame};
+use crate::editor::wording::{not_drawn, refused_words};
+use egui::{Align2, Pos2, Rect, Role, Sense, Ui, WidgetInfo, lerp, pos2, vec2};
+use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
+use plumbline_dsp::measurement::{HitOutcome, VoiceName};
+
+/// Widths of the scale to choose from, to both sides, ms.
+const REACHES_MS: [f64; 6] = [0.5, 1.0, 2.0, 3.0, 10.0, 30.0];
+/// Height of a row of dots, points.
+const ROW: f32 = 13.0;
+/// The curve's scale reaches at least this far up and down.
+const LEAST_HEIGHT: f32 = 0.3;
+/// Rows of dots: the spot's own drum and the three that are heard most.
+const ROWS: usize = 4;
+
+/// The lag scale of one drawing.
+struct Scale {
+    room: Rect,
+    reach_ms: f64,
+}
+
+impl Scale {
+    fn x(&self, lag_s: f64) -> f32 {
+        let part = (lag_s * 1000.0 / self.reach_ms + 1.0) / 2.0;
+        lerp(self.room.x_range(), part as f32)
+    }
+
+    fn holds(&self, lag_s: f64) -> bool {
+        (lag_s * 1000.0).abs() <= self.reach_ms
+    }
+}
+
+/// Draws the curve and the hits.
+pub fn lag_view(ui: &Ui, rect: Rect, frame: &Frame) {
+    let inner = panel(ui, rect, "Lag of the hits, ms");
+    describe(ui, rect, frame);
+    let canvas = Canvas::new(ui, rect.shrink(1.0));
+    let rows = rows(frame);
+    let dots = ROW * rows.max(1) as f32;
+    let scale = Scale {
+        room: Rect::from_min_max(
+            inner.min + vec2(8.0, 4.0),
+            pos2(inner.max.x - 8.0, inner.max.y - 16.0),
+        ),
+        reach_ms: reach_ms(frame),
+    };
+    grid(&canvas, &scale);
+    let curve_room = Rect::from_min_max(
+        scale.room.min + vec2(0.0, 14.0),
+        scale.room.max - vec2(0.0, dots + 4.0),
+    );
+    curve(&canvas, &scale, curve_room, frame);
+    hits(&canvas, &scale, frame);
+    marks(&canvas, &scale, frame);
+    refused(&canvas, rect, frame);
+}
+
+fn describe(ui: &Ui, rect: Rect, frame: &Frame) {
+    let text = match frame.lag() {
+        Some(lag) => format!(
+            "Lag of the hits: Attack at {} ms, Body at {} ms",
+            signed(lag.attack_s * 1000.0, 3),
+            signed(lag.body_s * 1000.0, 3)
+        ),
+        None => "Lag of the hits: nothing measured yet".to_owned(),
+    };
+    ui.interact(rect, ui.scope_id().with("lag"), Sense::hover())
+        .widget_info(|| WidgetInfo::labeled(Role::Image, true, &text));
+}
+
+/// The narrowest scale that holds the marks with room beside them.
+fn reach_ms(frame: &Frame) -> f64 {
+    let farthest = frame
+        .lag()
+        .map_or(0.0, |lag| lag.attack_s.abs().max(lag.body_s.abs()));
+    let wanted = 1.2 * farthest * 1000.0;
+    let wide = REACHES_MS.into_iter().find(|reach| *reach >= wanted);
+    wide.unwrap_or(30.0).max(1.0)
+}
+
+fn grid(canvas: &Canvas, scale: &Scale) {
+    for part in [-1.0, -0.5, 0.0, 0.5, 1.0] {
+        let lag_ms = part * scale.reach_ms;
+        let x = scale.x(lag_ms / 1000.0);
+        let color = if part == 0.0 {
+            canvas.palette.outline
+        } else {
+            canvas.palette.grid
+        };
+        canvas.line(
+            pos2(x, scale.room.min.y),
+            pos2(x, scale.room.max.y),
+            1.0,
+            color,
+        );
+        let digits = if scale.reach_ms < 2.0 { 1 } else { 0 };
+        let digits = if lag_ms.fract() == 0.0 { digits } else { 1 };
+        let text = signed(lag_ms, digits);
+        let hang = match part {
+            -1.0 => Align2::LEFT_TOP,
+            1.0 => Align2::RIGHT_TOP,
+            _ => Align2::CENTER_TOP,
+        };
+        canvas.tick(pos2(x, scale.room.max.y + 3.0), hang, text);
+    }
+}
+
+fn curve(canvas: &Canvas, scale: &Scale, room: Rect, frame: &Frame) {
+    let Some(comparison) = &frame.comparison else {
+        canvas.placeholder(room, not_drawn(frame));
+        return;
+    };
+    let LagCurve { fronts, body } = &comparison.snapshot.lag_curve;
+    let both = || fronts.iter().chain(body).copied();
+    let (low, high) = (
+        both().fold(-LEAST_HEIGHT, f32::min),
+        both().fold(LEAST_HEIGHT, f32::max),
+    );
+    let y = |value: f32| lerp(room.max.y..=room.min.y, (value - low) / (high - low));
+    let [left, right] = [room.min.x, room.max.x].map(|x| pos2(x, y(0.0)));
+    canvas.line(left, right, 1.0, canvas.palette.grid);
+    let points = |values: &[f32; POINTS]| -> Vec<Pos2> {
+        let all = values.iter().enumerate();
+        all.filter(|(point, _)| scale.holds(LagCurve::lag_s(*point)))
+            .map(|(point, value)| pos2(scale.x(LagCurve::lag_s(point)), y(*value)))
+            .collect()
+    };
+    canvas.curve(points(body), 1.0, canvas.palette.muted);
+    canvas.curve(points(fronts), 1.6, canvas.palette.foreground);
+}
+
+fn marks(canvas: &Canvas, scale: &Scale, frame: &Frame) {
+    let Some(lag) = frame.lag() else {
+        return;
+    };
+    let (top, bottom) = (scale.room.min.y, scale.room.max.y);
+    let [attack, body] = [lag.attack_s, lag.body_s].map(|lag_s| scale.x(lag_s));
+    canvas.line(
+        pos2(attack, top),
+        pos2(attack, bottom),
+        1.2,
+        canvas.palette.second,
+    );
+    canvas.dashed(
+        pos2(body, top),
+        pos2(body, bottom),
+        1.0,
+        canvas.palette.muted,
+    );
+    let (left, right) = (Align2::RIGHT_TOP, Align2::LEFT_TOP);
+    let (attack_hang, body_hang) = match attack <= body {
+        true => (left, right),
+        false => (right, left),
+    };
+    let aside =
+        |x: f32, hang: Align2| pos2(if hang == left { x - 4.0 } else { x + 4.0 }, top - 2.0);
+    canvas.text(
+        aside(attack, attack_hang),
+        attack_hang,
+        "Attack",
+        text_font(11.5),
+        canvas.palette.second,
+    );
+    canvas.text(
+        aside(body, body_hang),
+        body_hang,
+        "Body",
+        text_font(11.5),
+        canvas.palette.muted,
+    );
+}
+
+/// How many rows of dots there are.
+fn rows(frame: &Frame) -> usize {
+    frame.measurement().voices().len().min(ROWS)
+}
+
+fn hits(canvas: &Canvas, scale: &Scale, frame: &Frame) {
+    let voices = frame.measurement().voices();
+    let lowest = scale.room.max.y - ROW / 2.0;
+    let y = |row: usize| lowest - ROW * row as f32;
+    let counted = frame
+        .report
+        .log
+        .iter()
+        .flatten()
+        .filter_map(|hit| match hit.outcome {
+            HitOutcome::Counted {
+                voice,
+                gap_s,
+                spot_to_first_s,
+            } => Some((
+                usize::from(voice),
+                match frame.activation.channels {
+                    Channels::Pair => gap_s,
+                    Channels::Mono => spot_to_first_s,
+                },
+            )),
+            _ => None,
+        });
+    let counted: Vec<(usize, f64)> = counted.collect();
+    let total = counted.len();
+    for (number, (voice, lag_s)) in counted.into_iter().enumerate() {
+        if voice >= ROWS || !scale.holds(lag_s) {
+            continue;
+        }
+        let age = (total - 1 - number) as f32;
+        let at = pos2(scale.x(lag_s), y(voice));
+        let newest = number + 1 == total;
+        match voice {
+            0 => dot(canvas, at, age, newest),
+            _ => square(canvas, at, newest),
+        }
+    }
+    for (row, voice) in voices.iter().enumerate().take(ROWS) {
+        let (x, hang) = match voice.gap_s > 0.0 {
+            true => (scale.room.min.x, Align2::LEFT_CENTER),
+            false => (scale.room.max.x, Align2::RIGHT_CENTER),
+        };
+        let name = voice_word(voice.name, frame.activation.spot);
+        let text = format!("{name} {}", signed(voice.gap_s * 1000.0, 2));
+        canvas.note(pos2(x, y(row)), hang, text);
+    }
+}
+
+/// Why hits were not used, in the caption's line.
+fn refused(canvas: &Canvas, rect: Rect, frame: &Frame) {
+    let refused = frame.measurement().refused;
+    if refused.total() > 0 {
+        let text = format!("refused: {}", refused_words(&refused));
+        let at = rect.right_top() + vec2(-12.0, 11.0);
+        canvas.note(at, Align2::RIGHT_TOP, text);
+    }
+}
+
+/// The newest is full, the older ones get thinner.
+fn dot(canvas: &Canvas, at: Pos2, age: f32, newest: bool) {
+    if newest {
+        canvas
+            .painter
+            .circle_filled(at, 4.0, canvas.palette.foreground);
+    } else {
+        canvas.circle(
+            at,
+            3.2,
+            (1.4 - 0.05 * age).max(0.5),
+            canvas.palette.foreground,
+        );
+    }
+}
+
+fn square(canvas: &Canvas, at: Pos2, newest: bool) {
+    let box_of_it = Rect::from_center_size(at, vec2(5.0, 5.0));
+    if newest {
+        canvas.fill(box_of_it, canvas.palette.muted);
+    } else {
+        canvas.frame(box_of_it, 0.8, canvas.palette.muted);
+    }
+}
+
+/// What a drum sounds like; without a spot nobody knows which one measures.
+fn voice_word(name: VoiceName, spot: bool) -> &'static str {
+    match name {
+        VoiceName::Spot if !spot => "each dot one hit",
+        VoiceName::Spot => "the spot's own drum",
+        VoiceName::Low => "low drum",
+        VoiceName::Middle => "middle drum",
+        VoiceName::High => "cymbals",
+    }
+}

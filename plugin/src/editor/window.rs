@@ -1,0 +1,148 @@
+//! One open window: reads what the instance shows, draws it, and does what the user asks for.
+
+use super::action::Action;
+use super::bounds::usable;
+use super::frame::{DeckHistory, Decks, Frame};
+use super::pages::{Content, View, show};
+use super::scene::Scene;
+use crate::exchange::{PairSnapshot, TransportState, TripleBufferReader};
+use crate::session::WindowState;
+use nice_plug::context::gui::GuiContext;
+use nice_plug_egui::NiceEguiApp;
+use nice_plug_egui::baseview::{HandlerError, WindowSize};
+use std::sync::atomic::Ordering::Relaxed;
+use std::sync::{Mutex, PoisonError};
+
+/// One open window.
+pub struct Window {
+    scene: Scene,
+    view: View,
+    /// The newest one.
+    pair: PairSnapshot,
+    /// Where the moving deck has been.
+    history: DeckHistory,
+    transport: TransportState,
+    host: Option<GuiContext>,
+}
+
+impl Window {
+    /// Shows nothing yet.
+    pub fn new(scene: Scene) -> Self {
+        Self {
+            scene,
+            view: View::default(),
+            pair: PairSnapshot::default(),
+            history: DeckHistory::default(),
+            transport: TransportState::default(),
+            host: None,
+        }
+    }
+
+    fn frame(&mut self) -> Frame {
+        let scene = &self.scene;
+        if let Some(pair) = newest(&scene.pairs) {
+            self.pair = pair;
+        }
+        if let Some(decks) = newest(&scene.decks) {
+            self.history.follow(decks.deck);
+            self.transport = decks.transport;
+        }
+        let frame = Frame::read(&scene.params, &scene.telemetry, &self.pair);
+        let decks = Decks::read(&scene.params, &self.history, self.transport);
+        Frame { decks, ..frame }
+    }
+
+    fn act(&mut self, context: &egui::Context, action: Action) {
+        match action {
+            Action::Begin(_) | Action::Set(..) | Action::End(_) => self.tell_host(action),
+            Action::Theme(theme) => self.change_state(|state| state.theme = theme),
+            Action::Zoom(zoom) => context.set_zoom_factor(zoom),
+            Action::Page(page) => self.view.page = page,
+            Action::Figure(figure) => self.view.figure = figure,
+            Action::Graph(graph) => self.view.graph = graph,
+        }
+        context.request_repaint();
+    }
+
+    /// The gestures that undo and automation are recorded from.
+    fn tell_host(&self, action: Action) {
+        let Some(host) = &self.host else {
+            return;
+        };
+        let params = &self.scene.params;
+        // SAFETY: the parameters live as long as the scene.
+        unsafe {
+            match action {
+                Action::Begin(control) => host.raw_begin_set_parameter(control.parameter(params)),
+                Action::End(control) => host.raw_end_set_parameter(control.parameter(params)),
+                Action::Set(control, value) => {
+                    let parameter = control.parameter(params);
+                    let normalized = parameter.preview_normalized(value);
+                    host.raw_set_parameter_normalized(parameter, normalized);
+                }
+                _ => {}
+            }
+        }
+    }
+
+    fn change_state(&self, change: impl FnOnce(&mut WindowState)) {
+        let state = &self.scene.params.window;
+        change(&mut state.write().unwrap_or_else(PoisonError::into_inner));
+    }
+}
+
+/// The newest value of a triple buffer, if it has not been seen yet.
+fn newest<T: Copy>(buffer: &Mutex<TripleBufferReader<T>>) -> Option<T> {
+    buffer
+        .lock()
+        .unwrap_or_else(PoisonError::into_inner)
+        .take()
+        .copied()
+}
+
+impl NiceEguiApp for Window {
+    fn build(
+        &mut self,
+        _context: egui::Context,
+        host: GuiContext,
+        _frame: &mut nice_plug_egui::Frame,
+    ) -> Result<(), HandlerError> {
+        self.host = Some(host);
+        self.scene.display.open.store(true, Relaxed);
+        Ok(())
+    }
+
+    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut nice_plug_egui::Frame) {
+        let frame = self.frame();
+        let theme = usable(&self.scene.params.window).theme;
+        let mut actions = Vec::new();
+        let content = Content {
+            frame,
+            theme,
+            view: self.view,
+        };
+        show(ui, &content, &mut actions);
+        let context = ui.ctx().clone();
+        for action in actions {
+            self.act(&context, action);
+        }
+    }
+
+    /// `size` is without the zoom.
+    fn resized(&mut self, size: WindowSize) {
+        self.change_state(|state| {
+            state.width = size.logical.width as f32;
+            state.height = size.logical.height as f32;
+        });
+    }
+
+    fn zoom_factor_changed(&mut self, zoom: f32) {
+        self.change_state(|state| state.zoom = zoom);
+    }
+}
+
+impl Drop for Window {
+    fn drop(&mut self) {
+        self.scene.display.open.store(false, Relaxed);
+    }
+}

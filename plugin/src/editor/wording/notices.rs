@@ -1,0 +1,85 @@
+//! Notices under the verdict: missing reach, polarity, what Body would change, what is not there yet.
+
+use super::terms::names;
+use crate::editor::drawing::signed;
+use crate::editor::frame::{Air, Channels, Control, Frame};
+use plumbline_dsp::measurement::{Lag, Polarity};
+
+/// Gaps above this were probably meant, seconds: half a metre of air.
+const INTENDED_S: f64 = 0.0015;
+/// Attack and Body are told apart from this distance on, cm.
+const BODY_APART_CM: f64 = 2.0;
+
+/// Further sentences, the most urgent first.
+pub fn notices(frame: &Frame) -> Vec<String> {
+    let Some(lag) = frame.lag() else {
+        return Vec::new();
+    };
+    let mut notices = Vec::new();
+    notices.extend(reach(frame));
+    notices.extend(polarity(frame, &lag));
+    if lag.attack_s.abs() > INTENDED_S && frame.activation.channels == Channels::Pair {
+        notices.push(
+            "More than half a metre: it may be meant so, or another drum was measured.".to_owned(),
+        );
+    }
+    notices.extend(body(&frame.air(), &lag));
+    if frame.activation.channels == Channels::Pair && !frame.activation.spot {
+        notices.push(
+            "No spot: hits are found in the overheads themselves. A close microphone on the side chain is \
+             surer."
+                .to_owned(),
+        );
+    }
+    if frame.hits() == 1 {
+        notices.push("One hit only: three more settle it.".to_owned());
+    }
+    if frame.comparison.is_none() {
+        notices
+            .push("Curve and mono sum come back with the next hits that are measured.".to_owned());
+    }
+    notices
+}
+
+fn reach(frame: &Frame) -> Option<String> {
+    let missing_ms = frame.plan.missing_reach_s * 1000.0;
+    let wanted_ms = missing_ms + frame.activation.reach_s * 1000.0;
+    let otherwise = match frame.activation.channels {
+        Channels::Pair => ", or Anchor to Later",
+        Channels::Mono => "",
+    };
+    (missing_ms > 0.0005).then(|| {
+        format!(
+            "{missing_ms:.2} ms of reach are missing; what fits is applied. Set Reach to {:.1} ms{otherwise}.",
+            (wanted_ms * 10.0).ceil() / 10.0
+        )
+    })
+}
+
+fn polarity(frame: &Frame, lag: &Lag) -> Option<String> {
+    const AS_MEASURED: usize = 0;
+    let late = names(frame.activation.channels).late;
+    let follows = frame.knobs.choice(Control::Polarity) == AS_MEASURED;
+    match lag.polarity {
+        Polarity::Same => None,
+        Polarity::Inverted if follows => Some(format!(
+            "The {late} is upside down: look for a reversed cable. Correct turns it over."
+        )),
+        Polarity::Inverted => Some(format!("The {late} is upside down: look for a reversed cable.")),
+        Polarity::Undecided => Some(
+            "Polarity is undecided: the hits do not agree. Set Monitor to Mono, try Polarity both ways and keep \
+             the fuller one."
+                .to_owned(),
+        ),
+    }
+}
+
+fn body(air: &Air, lag: &Lag) -> Option<String> {
+    let apart = air.cm(lag.body_s - lag.attack_s);
+    (apart.abs() >= BODY_APART_CM).then(|| {
+        format!(
+            "The drum's body sums fullest at {} cm: try Match Body.",
+            signed(air.cm(lag.body_s), 1)
+        )
+    })
+}

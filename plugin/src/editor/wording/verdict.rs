@@ -1,0 +1,99 @@
+//! The verdict in sentences: what was found and what to do about it, or what is waited for.
+
+use super::terms::{Names, names, refused_words};
+use crate::editor::frame::{Channels, Control, Frame};
+use plumbline_dsp::measurement::{Lag, Refused};
+
+/// Differences below this are left alone, cm: the sum's first null then lies above 16 kHz.
+pub const TOGETHER_CM: f64 = 1.0;
+
+/// The drum that measures.
+fn drum(frame: &Frame) -> &'static str {
+    match frame.activation.spot {
+        true => "the spot's drum",
+        false => "the hits",
+    }
+}
+
+/// The first sentence: what was found and what to do, or what is waited for.
+pub fn verdict(frame: &Frame) -> String {
+    match frame.lag() {
+        Some(lag) => distance(frame, &lag),
+        None => waiting(frame),
+    }
+}
+
+fn waiting(frame: &Frame) -> String {
+    if frame.activation.channels == Channels::Mono && !frame.activation.spot {
+        return "One channel and no spot: there is nothing to measure against. Give the plugin a side chain \
+                and send the reference to it."
+            .to_owned();
+    }
+    if !frame.knobs.is_on(Control::Measure) {
+        return "Nothing is measured yet. Switch Measure on and play the snare.".to_owned();
+    }
+    let refused = frame.measurement().refused;
+    if refused.total() > 0 {
+        return format!(
+            "No hit could be used yet: {}. {}",
+            refused_words(&refused),
+            remedy(&refused)
+        );
+    }
+    listening(frame)
+}
+
+fn listening(frame: &Frame) -> String {
+    let [first, second, spot] = frame.audible;
+    let silent = |name: &str| format!("Listening, but {name} is silent. Check its routing.");
+    match (frame.activation.channels, frame.activation.spot) {
+        _ if !first && !second && !spot => {
+            "Listening. Nothing comes in: start the playback, or play a hit.".to_owned()
+        }
+        (_, true) if !spot => {
+            "Listening, but the spot is silent. Send the snare's close microphone to the \
+             side chain, before its fader."
+                .to_owned()
+        }
+        (Channels::Pair, _) if !first => silent("the first"),
+        (Channels::Pair, _) if !second => silent("the second"),
+        (Channels::Mono, _) if !first => silent("the channel"),
+        _ => "Listening. One hit gives a number, four give a settled one.".to_owned(),
+    }
+}
+
+fn remedy(refused: &Refused) -> &'static str {
+    let most = refused.clipped.max(refused.crowded).max(refused.buried);
+    match most {
+        n if n == refused.clipped => "Lower the gain before this plugin.",
+        n if n == refused.crowded => "Play single hits, a tenth of a second apart or more.",
+        _ => "Raise the spot's level, or play where the kit is quieter.",
+    }
+}
+
+fn distance(frame: &Frame, lag: &Lag) -> String {
+    let air = frame.air();
+    let cm = air.cm(lag.attack_s).abs();
+    let Names { early, late } = names(frame.activation.channels);
+    let (later, earlier) = match lag.attack_s > 0.0 {
+        true => (late, early),
+        false => (early, late),
+    };
+    let drum = drum(frame);
+    match frame.activation.channels {
+        Channels::Pair if cm < TOGETHER_CM => format!(
+            "Both overheads hear {drum} together, within {cm:.1} cm. Leave the stands where they are."
+        ),
+        Channels::Pair => format!(
+            "The {later} overhead hears {drum} later. Move it {cm:.1} cm closer, or let Correct hold the \
+             {earlier} back."
+        ),
+        Channels::Mono if cm < TOGETHER_CM => {
+            format!("The channel stands with the spot, within {cm:.1} cm.")
+        }
+        Channels::Mono => format!(
+            "The {later} hears the hits {:.2} ms after the {earlier}, {cm:.1} cm of air.",
+            lag.attack_s.abs() * 1000.0
+        ),
+    }
+}

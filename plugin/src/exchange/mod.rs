@@ -1,0 +1,26 @@
+//! Everything that crosses from one thread to another: wait-free on the audio thread's side, allocated once.
+//!
+//! Each type names its one writer and its one reader. What does not fit is dropped and counted.
+//! Called by every room above; calls the core only.
+
+mod capture;
+#[cfg(feature = "editor")]
+mod deck_snapshot;
+mod display;
+mod pair_snapshot;
+mod report;
+mod report_inbox;
+mod telemetry;
+mod triple_buffer;
+
+pub use capture::{CaptureEvent, CaptureReader, CaptureWriter, Mark, MeasurementStart, capture};
+#[cfg(feature = "editor")]
+pub use deck_snapshot::{DeckSnapshot, TransportState};
+pub use display::Display;
+#[cfg(not(feature = "editor"))]
+pub use display::NoDisplay;
+pub use pair_snapshot::PairSnapshot;
+pub use report::{LOG_LENGTH, Report};
+pub use report_inbox::ReportInbox;
+pub use telemetry::Telemetry;
+pub use triple_buffer::{TripleBufferReader, TripleBufferWriter, triple_buffer};

@@ -1,0 +1,57 @@
+//! The reports that reach the audio thread: from the analysis, and from a host that loads a session.
+
+use super::capture::MeasurementStart;
+use super::report::Report;
+use super::triple_buffer::TripleBufferReader;
+
+/// Reader of the newest reports: the audio thread, or the main thread between activations.
+pub struct ReportInbox {
+    from_analysis: TripleBufferReader<Report>,
+    from_session: TripleBufferReader<Report>,
+    current: Report,
+}
+
+impl ReportInbox {
+    /// Nothing has been measured or loaded yet.
+    pub fn new(
+        from_analysis: TripleBufferReader<Report>,
+        from_session: TripleBufferReader<Report>,
+    ) -> Self {
+        Self {
+            from_analysis,
+            from_session,
+            current: Report::default(),
+        }
+    }
+
+    /// The report that counts now.
+    pub fn current(&self) -> &Report {
+        &self.current
+    }
+
+    /// Takes over what the host has loaded; true when there was something.
+    pub fn take_loaded(&mut self) -> bool {
+        let Some(loaded) = self.from_session.take() else {
+            return false;
+        };
+        self.current = *loaded;
+        true
+    }
+
+    /// Takes over what the analysis has measured, unless it belongs to a session state that has been replaced.
+    pub fn take_measured(&mut self) {
+        if let Some(measured) = self.from_analysis.take()
+            && measured.epoch == self.current.epoch
+        {
+            self.current = *measured;
+        }
+    }
+
+    /// How a measurement that begins now would begin.
+    pub fn measurement_start(&self) -> MeasurementStart {
+        MeasurementStart {
+            epoch: self.current.epoch,
+            old_hits: self.current.measurement.hits,
+        }
+    }
+}

@@ -1,0 +1,129 @@
+//! The VST3 that the host sees: the framework's, with buses, set-up, parameters, processing and the window taken over.
+
+mod automation;
+mod block;
+mod factory;
+mod forward;
+#[cfg(feature = "editor")]
+mod gestures;
+mod loading;
+mod notices;
+mod processing;
+#[cfg(all(feature = "editor", target_os = "linux"))]
+mod run_loop;
+mod song;
+mod values;
+#[cfg(feature = "editor")]
+mod view;
+
+use super::buffers::Buses;
+use super::exclusive::Exclusive;
+use super::parameters::Parameters;
+use crate::instance::{InstanceQuery, Plumbline};
+use block::Blocks;
+use loading::Loading;
+use nice_plug::wrapper::vst3::Wrapper;
+use notices::{Notices, Relay};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU8, AtomicU32, Ordering::Relaxed};
+use values::Values;
+use vst3::Steinberg::Vst::BusDirections_::kInput;
+use vst3::Steinberg::Vst::ChannelContext::IInfoListener;
+use vst3::Steinberg::Vst::MediaTypes_::kAudio;
+use vst3::Steinberg::Vst::{
+    BusInfo, IAudioProcessor, IComponent, IComponentHandler, IComponentTrait, IEditController,
+    IEditControllerTrait, IProcessContextRequirements, IUnitInfo,
+};
+use vst3::Steinberg::{int32, kInvalidArgument, kResultFalse, kResultOk};
+use vst3::{Class, ComPtr, ComWrapper};
+
+type Framework = Wrapper<Plumbline>;
+
+/// Index of the spot among the inputs.
+const SPOT: int32 = 1;
+
+/// One instance.
+struct Guarded {
+    framework: Framework,
+    loading: Loading,
+    blocks: Exclusive<Blocks>,
+    /// Longest block, from `setupProcessing`.
+    longest: AtomicU32,
+    /// From `setProcessing`.
+    processing: AtomicU8,
+    /// Channels of the spot as the host has arranged it, which the framework may see otherwise.
+    spot_channels: AtomicU32,
+    values: Arc<Values>,
+    notices: Arc<Notices>,
+    query: Arc<InstanceQuery>,
+    /// The framework's handler, which outlives it.
+    _relay: Option<ComPtr<IComponentHandler>>,
+}
+
+impl Class for Guarded {
+    type Interfaces = (
+        IComponent,
+        IEditController,
+        IAudioProcessor,
+        IProcessContextRequirements,
+        IUnitInfo,
+        IInfoListener,
+    );
+}
+
+impl Guarded {
+    fn new() -> Self {
+        let framework = Framework::new();
+        let query = Arc::new(InstanceQuery::take());
+        let notices = Arc::new(Notices::new());
+        let relay = ComWrapper::new(Relay(Arc::clone(&notices))).to_com_ptr::<IComponentHandler>();
+        if let Some(relay) = &relay {
+            // SAFETY: the handler is alive.
+            unsafe { framework.setComponentHandler(relay.as_ptr()) };
+        }
+        Self {
+            framework,
+            loading: Loading::new(Arc::clone(&query)),
+            blocks: Exclusive::new(Blocks::new(Buses::default(), 0, 0.0)),
+            longest: AtomicU32::new(0),
+            processing: AtomicU8::new(0),
+            spot_channels: AtomicU32::new(2),
+            values: Arc::new(Values::new(Parameters::new(query.params()))),
+            notices,
+            query,
+            _relay: relay,
+        }
+    }
+
+    /// Makes the replacements for the layout and block length that the host has settled on; false when a block is
+    /// running that does not end.
+    fn prepare(&self) -> bool {
+        let buses = Buses {
+            main: self.framework_channels(0),
+            spot: self.framework_channels(SPOT),
+        };
+        let blocks = Blocks::new(
+            buses,
+            self.longest.load(Relaxed) as usize,
+            self.loading.sample_rate(),
+        );
+        let mut blocks = Some(blocks);
+        let mut put = |place: &mut Blocks| blocks.take().map(|blocks| *place = blocks);
+        self.blocks.wait(&mut put).is_some()
+    }
+
+    /// Channels of one of the framework's inputs.
+    fn framework_channels(&self, index: int32) -> usize {
+        // SAFETY: plain data that the framework fills.
+        let mut info: BusInfo = unsafe { std::mem::zeroed() };
+        // SAFETY: `info` is valid.
+        let result = unsafe {
+            self.framework
+                .getBusInfo(kAudio as int32, kInput as int32, index, &mut info)
+        };
+        match result == kResultOk {
+            true => info.channelCount.max(0) as usize,
+            false => 0,
+        }
+    }
+}

@@ -1,0 +1,12 @@
+//! One instance of the plugin, as the framework drives it: makes the other rooms and connects them.
+//!
+//! Promises the host a latency that is true to the sample. Called by the guard, through the framework; calls every room
+//! but the guard.
+
+mod formats;
+mod layouts;
+mod plumbline;
+mod query;
+
+pub use plumbline::Plumbline;
+pub use query::InstanceQuery;

@@ -1,0 +1,13 @@
+//! Every parameter the host sees, and what the core makes of its value.
+//!
+//! Promises that ids stay: they are in saved sessions. Called by the audio, the editor and the instance; calls the
+//! session (for what is saved beside the parameters) and the core's settings.
+
+mod align_choices;
+mod plumbline_params;
+mod sweep_choices;
+mod sweep_params;
+mod units;
+
+pub use align_choices::{Mode, Monitor};
+pub use plumbline_params::PlumblineParams;

@@ -1,0 +1,156 @@
+//! Every control the host sees, and what the core makes of it.
+
+use super::align_choices::{Anchor, Match, Mode, Monitor, Polarity};
+use super::sweep_params::SweepParams;
+use super::units::{linear, part, seconds};
+use crate::session::{MeasurementStore, WindowState};
+use nice_plug::prelude::*;
+use plumbline_dsp::plan::PlanSettings;
+use std::sync::atomic::Ordering::Relaxed;
+use std::sync::{Arc, RwLock};
+
+/// A heated studio, °C (common practice, no source).
+const ROOM_TEMPERATURE_C: f32 = 20.0;
+
+/// All parameters. The ids are in saved sessions: they are never renamed.
+#[derive(Params)]
+pub struct PlumblineParams {
+    /// What was measured, kept with the session.
+    #[persist = "measurement"]
+    pub measurement: MeasurementStore,
+    /// How the window was left.
+    #[persist = "desk"]
+    pub window: Arc<RwLock<WindowState>>,
+
+    #[id = "mode"]
+    pub mode: EnumParam<Mode>,
+    #[id = "bypass"]
+    pub bypass: BoolParam,
+    /// dB
+    #[id = "output"]
+    pub output: FloatParam,
+    #[id = "monitor"]
+    pub monitor: EnumParam<Monitor>,
+    #[id = "measure"]
+    pub measure: BoolParam,
+    #[id = "correct"]
+    pub correct: BoolParam,
+    /// percent
+    #[id = "amount"]
+    pub amount: FloatParam,
+    #[id = "anchor"]
+    pub anchor: EnumParam<Anchor>,
+    #[id = "match"]
+    pub target: EnumParam<Match>,
+    #[id = "polarity"]
+    pub polarity: EnumParam<Polarity>,
+    /// milliseconds, positive later
+    #[id = "nudge_first"]
+    pub nudge_first: FloatParam,
+    /// milliseconds, positive later
+    #[id = "nudge_second"]
+    pub nudge_second: FloatParam,
+    /// milliseconds
+    #[id = "reach"]
+    pub reach: FloatParam,
+    /// milliseconds, added to both spot lags
+    #[id = "spot_trim"]
+    pub spot_trim: FloatParam,
+    /// degrees Celsius, for distances
+    #[id = "temperature"]
+    pub temperature: FloatParam,
+
+    #[nested(group = "Sweep")]
+    pub sweep: SweepParams,
+}
+
+impl PlumblineParams {
+    /// Everything at its default.
+    pub fn new(measurement: MeasurementStore) -> Self {
+        let temperature_c = measurement.temperature_c();
+        temperature_c.store(ROOM_TEMPERATURE_C, Relaxed);
+        Self {
+            measurement,
+            window: Arc::default(),
+            mode: EnumParam::new("Mode", Mode::Align).non_automatable(),
+            bypass: BoolParam::new("Bypass", false).make_bypass(),
+            output: linear("Output", 0.0, -24.0, 12.0, " dB", 1),
+            monitor: EnumParam::new("Monitor", Monitor::Stereo),
+            measure: BoolParam::new("Measure", false),
+            correct: BoolParam::new("Correct", true),
+            amount: linear("Amount", 100.0, 0.0, 100.0, " %", 0),
+            anchor: EnumParam::new("Anchor", Anchor::Later),
+            target: EnumParam::new("Match", Match::Attack),
+            polarity: EnumParam::new("Polarity", Polarity::AsMeasured),
+            nudge_first: linear("Nudge first", 0.0, -5.0, 5.0, " ms", 3),
+            nudge_second: linear("Nudge second", 0.0, -5.0, 5.0, " ms", 3),
+            reach: linear("Reach", 0.0, 0.0, 30.0, " ms", 2).non_automatable(),
+            spot_trim: linear("Spot trim", 0.0, -30.0, 30.0, " ms", 3),
+            temperature: linear("Temperature", ROOM_TEMPERATURE_C, -10.0, 50.0, " °C", 1)
+                .with_callback(Arc::new(move |value| temperature_c.store(value, Relaxed))),
+            sweep: SweepParams::default(),
+        }
+    }
+
+    /// What the plan needs to know, as the knobs stand now. `reach_s` is the reach that is active, in seconds,
+    /// which lags behind the knob until the host has restarted the plugin.
+    pub fn plan_settings(&self, reach_s: f64) -> PlanSettings {
+        PlanSettings {
+            correct: self.correct.value(),
+            amount: part(&self.amount),
+            anchor: self.anchor.value().into(),
+            target: self.target.value().into(),
+            polarity: self.polarity.value().into(),
+            nudge_first_s: seconds(&self.nudge_first),
+            nudge_second_s: seconds(&self.nudge_second),
+            reach_s,
+            spot_trim_s: seconds(&self.spot_trim),
+        }
+    }
+
+    /// The reach the knob asks for, in seconds.
+    pub fn reach_s(&self) -> f64 {
+        seconds(&self.reach)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::exchange::triple_buffer;
+    use std::collections::HashMap;
+
+    /// The tape's colour, which comes later. The id is not for anything else.
+    const RESERVED: [&str; 1] = ["print"];
+
+    fn params() -> PlumblineParams {
+        let (_, reports) = triple_buffer();
+        let (loads, _) = triple_buffer();
+        PlumblineParams::new(MeasurementStore::new(reports, loads, Arc::default()))
+    }
+
+    #[test]
+    fn no_two_ids_are_the_same_to_a_host_and_the_reserved_are_free() {
+        let params = params();
+        let map = params.param_map();
+        let ids = map.iter().map(|(id, ..)| id.as_str()).chain(RESERVED);
+        let mut numbers = HashMap::new();
+        for id in ids {
+            // The framework numbers an id by this polynomial of its bytes, of which VST3 leaves 31 bits.
+            let number = |hash: u32, byte: u8| hash.wrapping_mul(31).wrapping_add(byte.into());
+            let number = id.bytes().fold(0, number) & 0x7fff_ffff;
+            assert_eq!(numbers.insert(number, id), None, "{id}");
+        }
+    }
+
+    #[test]
+    fn what_decides_the_latency_cannot_be_automated() {
+        let params = params();
+        for (id, pointer, _) in params.param_map() {
+            // SAFETY: the parameters live as long as `params`.
+            let flags = unsafe { pointer.flags() };
+            let decides = ["mode", "reach"].contains(&id.as_str());
+            assert_eq!(flags.contains(ParamFlags::NON_AUTOMATABLE), decides, "{id}");
+        }
+    }
+}

@@ -1,0 +1,192 @@
+//! Keeps the measurement for the host, which saves and loads it, and passes it on to the audio thread.
+
+use super::saved_measurement::{read_report, write_report, write_telemetry};
+use crate::exchange::{Report, Telemetry, TripleBufferReader, TripleBufferWriter};
+use atomic_float::AtomicF32;
+use nice_plug::params::persist::PersistentField;
+use serde_json::{Map, Value};
+use std::sync::atomic::Ordering::Relaxed;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+/// Keeps the last report for the host.
+///
+/// Its lock is only taken by the threads that save and load; the analysis and the audio reach it through triple buffers.
+pub struct MeasurementStore {
+    inner: Mutex<Inner>,
+    telemetry: Arc<Telemetry>,
+    /// Degrees Celsius. Writer: the parameter, whenever it is set.
+    temperature_c: Arc<AtomicF32>,
+}
+
+struct Inner {
+    /// The newest report that this side knows.
+    report: Report,
+    /// As loaded, so that keys of a newer version survive.
+    loaded: Map<String, Value>,
+    reports: TripleBufferReader<Report>,
+    loads: TripleBufferWriter<Report>,
+}
+
+impl MeasurementStore {
+    /// `reports` come from the analysis, `loads` go to the audio thread.
+    pub fn new(
+        reports: TripleBufferReader<Report>,
+        loads: TripleBufferWriter<Report>,
+        telemetry: Arc<Telemetry>,
+    ) -> Self {
+        let inner = Inner {
+            report: Report::default(),
+            loaded: Map::new(),
+            reports,
+            loads,
+        };
+        Self {
+            inner: Mutex::new(inner),
+            telemetry,
+            temperature_c: Arc::default(),
+        }
+    }
+
+    /// Where the temperature of the air is noted, °C.
+    pub fn temperature_c(&self) -> Arc<AtomicF32> {
+        Arc::clone(&self.temperature_c)
+    }
+
+    /// The newest measurement and its log. Waits for whoever saves or loads, never for the audio.
+    #[cfg(any(test, feature = "editor"))]
+    pub fn report(&self) -> Report {
+        self.lock().refreshed()
+    }
+
+    fn lock(&self) -> MutexGuard<'_, Inner> {
+        self.inner.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl Inner {
+    /// Takes the analysis' newest report over, unless the host has loaded something since.
+    fn refreshed(&mut self) -> Report {
+        if let Some(report) = self.reports.take()
+            && report.epoch == self.report.epoch
+        {
+            self.report = *report;
+        }
+        self.report
+    }
+
+    fn load(&mut self, saved: Map<String, Value>) {
+        let epoch = self.report.epoch.wrapping_add(1);
+        self.report = read_report(&saved, epoch);
+        self.loaded = saved;
+        self.loads.write(self.report);
+    }
+}
+
+impl<'a> PersistentField<'a, Value> for MeasurementStore {
+    fn set(&self, saved: Value) {
+        if let Value::Object(saved) = saved {
+            self.lock().load(saved);
+        }
+    }
+
+    fn map<F: Fn(&Value) -> R, R>(&self, read: F) -> R {
+        let mut inner = self.lock();
+        let report = inner.refreshed();
+        let mut saved = inner.loaded.clone();
+        drop(inner);
+        write_report(&report, &mut saved);
+        write_telemetry(&self.telemetry, &mut saved);
+        let temperature_c = self.temperature_c.load(Relaxed);
+        saved.insert("temperature_c".into(), temperature_c.into());
+        read(&Value::Object(saved))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::exchange::triple_buffer;
+    use plumbline_dsp::measurement::{Hit, HitOutcome, Lag, Polarity};
+    use serde_json::json;
+
+    fn store() -> (
+        MeasurementStore,
+        TripleBufferWriter<Report>,
+        TripleBufferReader<Report>,
+    ) {
+        let (reports_in, reports) = triple_buffer();
+        let (loads, loads_out) = triple_buffer();
+        let store = MeasurementStore::new(reports, loads, Arc::default());
+        (store, reports_in, loads_out)
+    }
+
+    fn measured(epoch: u32) -> Report {
+        let lag = Lag {
+            attack_s: 1.25e-4,
+            body_s: 1.5e-4,
+            spread_s: 2e-6,
+            polarity: Polarity::Inverted,
+            confidence: 0.75,
+        };
+        let mut report = Report {
+            epoch,
+            ..Report::default()
+        };
+        report.measurement.hits = 7;
+        report.measurement.gap = Some(lag);
+        report.measurement.voices[0].hits = 7;
+        report.measurement.voice_count = 1;
+        report.log[0] = Some(Hit {
+            at_s: 0.5,
+            outcome: HitOutcome::Clipped,
+        });
+        report
+    }
+
+    #[test]
+    fn what_is_saved_is_what_is_loaded() {
+        let (from, mut analysis, _) = store();
+        analysis.write(measured(0));
+        let saved = from.map(Value::clone);
+        let (to, _, mut audio) = store();
+        to.set(saved);
+        let loaded = audio.take().unwrap();
+        assert_eq!(loaded.measurement, measured(0).measurement);
+        assert_eq!(loaded.log[0], measured(0).log[0]);
+        assert_eq!(to.report().measurement, measured(0).measurement);
+    }
+
+    #[test]
+    fn keys_of_a_newer_version_are_kept() {
+        let (store, ..) = store();
+        store.set(
+            json!({"version": 9, "hits": 3, "gap": {"shape": "new"}, "room": {"depth_m": 4.5}}),
+        );
+        let saved = store.map(Value::clone);
+        assert_eq!(saved["version"], 9);
+        assert_eq!(saved["hits"], 3);
+        assert_eq!(saved["gap"], Value::Null);
+        assert_eq!(saved["room"]["depth_m"], 4.5);
+    }
+
+    #[test]
+    fn damage_is_left_out_and_the_rest_is_read() {
+        let (store, ..) = store();
+        store.set(json!({"hits": "many", "gap": {"attack_s": 1e30, "body_s": 0.0}, "voices": 4, "log": [7, {}],
+            "spot_to_first": {"attack_s": 0.002, "body_s": 0.002}}));
+        let measurement = store.report().measurement;
+        assert_eq!(measurement.hits, 0);
+        assert_eq!(measurement.gap, None);
+        assert_eq!(measurement.spot_to_first.unwrap().attack_s, 0.002);
+    }
+
+    #[test]
+    fn a_report_from_before_the_load_does_not_undo_it() {
+        let (store, mut analysis, _) = store();
+        store.set(json!({"hits": 3}));
+        analysis.write(measured(0));
+        assert_eq!(store.report().measurement.hits, 3);
+        analysis.write(measured(1));
+        assert_eq!(store.report().measurement.hits, 7);
+    }
+}

@@ -1,0 +1,11 @@
+//! What a saved session keeps beside the parameters: the measurement, and how the window was left.
+//!
+//! Promises to read older and newer versions and to survive damage. Called by the parameters, which the host saves and
+//! loads, and by the editor; calls the exchange only.
+
+mod measurement_store;
+mod saved_measurement;
+mod window_state;
+
+pub use measurement_store::MeasurementStore;
+pub use window_state::{Theme, WindowState};

@@ -1,0 +1,154 @@
+//! The second pass: the built plugin, with the measurement in its state, corrects the take as an offline render.
+
+use plumbline_hosting::{Applied, Bundle, Instance};
+
+use super::hit_spectrum::HitSpectrum;
+use super::hit_windows::HitWindows;
+use super::latency_trim::LatencyTrim;
+use super::measuring::Measurements;
+use super::output_file::{OutputFile, Version, write};
+use super::settings::{Settings, prepare, session};
+use crate::audio::{BLOCK, Take, TakeBlock, TakeFiles};
+use crate::failure::Outcome;
+use crate::progress;
+
+/// Most reach the plugin has, ms.
+const MOST_REACH_MS: f64 = 30.0;
+
+/// The pair on the hits, and what was done to it.
+pub struct Corrected {
+    /// As recorded.
+    pub before: HitSpectrum,
+    /// After the correction.
+    pub after: HitSpectrum,
+    /// What the plugin did.
+    pub applied: Applied,
+    /// Reach it still lacked, seconds.
+    pub missing_reach_s: f64,
+    /// Its latency, samples; taken out of the files.
+    pub latency: u32,
+}
+
+/// Plays the whole take through the plugin.
+pub fn correct(
+    bundle: &Bundle,
+    files: &TakeFiles,
+    settings: &Settings,
+    measured: &Measurements,
+    outputs: &mut [OutputFile],
+) -> Outcome<Corrected> {
+    let mut take = Take::open(files)?;
+    let mut instance = open(bundle, &take, settings, measured)?;
+    let latency = instance.latency();
+    let hits_s = measured.spots[0].own_hits_s();
+    let mut pass = Pass {
+        trim: LatencyTrim::new(latency as usize),
+        before: HitMeter::new(f64::from(take.sample_rate()), &hits_s),
+        after: HitMeter::new(f64::from(take.sample_rate()), &hits_s),
+        instance: &mut instance,
+        outputs,
+    };
+    pass.play(&mut take)?;
+    let (before, after) = (pass.before.spectrum, pass.after.spectrum);
+    let saved = instance.measurement()?.unwrap_or_default();
+    Ok(Corrected {
+        before,
+        after,
+        applied: saved.applied,
+        missing_reach_s: saved.missing_reach_s,
+        latency,
+    })
+}
+
+/// An instance with the measurement loaded, and the reach that it needs.
+fn open(
+    bundle: &Bundle,
+    take: &Take,
+    settings: &Settings,
+    measured: &Measurements,
+) -> Outcome<Instance> {
+    let spot_channels = take.spot_channels().first().copied();
+    let mut instance = bundle.open(&session(take.sample_rate(), spot_channels))?;
+    instance.load(&measured.state)?;
+    prepare(&mut instance, settings)?;
+    // What the anchor lacked without any reach.
+    let missing_s = measured.spots[0].missing_reach_s;
+    let needed_ms = || reach_ms(missing_s, take.sample_rate());
+    instance.set("reach", settings.reach_ms.unwrap_or_else(needed_ms))?;
+    instance.restart()?;
+    Ok(instance)
+}
+
+/// The reach that is needed, up to the next whole sample.
+fn reach_ms(missing_s: f64, sample_rate: u32) -> f64 {
+    let rate = f64::from(sample_rate);
+    ((missing_s * rate).ceil() / rate * 1e3).min(MOST_REACH_MS)
+}
+
+/// A take on its way through the plugin.
+struct Pass<'a> {
+    instance: &'a mut Instance,
+    trim: LatencyTrim,
+    before: HitMeter,
+    after: HitMeter,
+    outputs: &'a mut [OutputFile],
+}
+
+impl Pass<'_> {
+    /// The take, and silence until its last sample has come out.
+    fn play(&mut self, take: &mut Take) -> Outcome {
+        let mut block = take.block();
+        let bar = progress::bar("correcting", take.frames());
+        let mut left = self.trim.latency();
+        while take.read(&mut block)? {
+            bar.inc(block.frames() as u64);
+            let pair = [&block.pair[0][..], &block.pair[1][..]];
+            self.before.push(pair);
+            write(self.outputs, Version::Before, pair)?;
+            self.process(&mut block)?;
+        }
+        while left > 0 {
+            block.silence(left.min(BLOCK));
+            left -= block.frames();
+            self.process(&mut block)?;
+        }
+        bar.finish_and_clear();
+        Ok(())
+    }
+
+    fn process(&mut self, block: &mut TakeBlock) -> Outcome {
+        let [first, second] = &mut block.pair;
+        let spot: Vec<&[f32]> = block
+            .spots
+            .first()
+            .into_iter()
+            .flatten()
+            .map(Vec::as_slice)
+            .collect();
+        self.instance.process(&mut [first, second], &spot)?;
+        let pair = self.trim.trim([first, second]);
+        self.after.push(pair);
+        write(self.outputs, Version::After, pair)
+    }
+}
+
+/// Spectrum of the pair on the hits.
+struct HitMeter {
+    windows: HitWindows,
+    spectrum: HitSpectrum,
+}
+
+impl HitMeter {
+    fn new(sample_rate: f64, hits_s: &[f64]) -> Self {
+        let windows = HitWindows::new(sample_rate, hits_s);
+        Self {
+            spectrum: HitSpectrum::new(sample_rate, windows.length()),
+            windows,
+        }
+    }
+
+    fn push(&mut self, pair: [&[f32]; 2]) {
+        self.windows
+            .push(pair, |first, second| self.spectrum.add(first, second));
+    }
+}

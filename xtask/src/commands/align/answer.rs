@@ -1,0 +1,153 @@
+//! What `align` answers: one JSON object, or a few lines and a table for people.
+
+use std::fmt::Write;
+use std::path::PathBuf;
+
+use plumbline_dsp::measurement::Lag;
+use serde::Serialize;
+
+use crate::alignment::{AlignedTake, DrumGap, Units, drum_gaps, polarity_name};
+
+/// The object of `--json`. Gaps are second minus first: positive, the second is later.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Answer {
+    /// Samples a second.
+    pub sample_rate: f64,
+    /// Counted hits of the spot's own drum.
+    pub hits: u32,
+    /// Hits that were not counted.
+    pub hits_refused: u32,
+    /// Gap of the first wavefronts.
+    pub attack_gap_samples: f64,
+    /// Gap at which the body sums fullest.
+    pub body_gap_samples: f64,
+    /// Attack gap, seconds.
+    pub gap_seconds: f64,
+    /// Attack gap as a distance, cm.
+    pub gap_cm: f64,
+    /// The same, inches.
+    pub gap_inches: f64,
+    /// Standard error of the attack gap.
+    pub spread_samples: f64,
+    /// First minus spot; null without a spot.
+    pub spot_to_first_samples: Option<f64>,
+    /// Second minus spot; null without a spot.
+    pub spot_to_second_samples: Option<f64>,
+    /// "same", "inverted" or "undecided".
+    pub second_polarity: &'static str,
+    /// 0 to 1.
+    pub confidence: f64,
+    /// Level of the mono sum on the hits, after minus before.
+    pub mono_sum_gain_db: f64,
+    /// Shift of the first channel, positive later, latency not counted.
+    pub first_delay_samples: f64,
+    /// Shift of the second channel.
+    pub second_delay_samples: f64,
+    /// The plugin's latency with these settings; already taken out of the files.
+    pub latency_samples: u32,
+    /// In plain words.
+    pub verdict: String,
+    /// What was written.
+    pub files: Vec<PathBuf>,
+    /// Each drum's own gap: the deciding spot's first, then those of the other spots, then what else was heard.
+    pub voices: Vec<DrumGap>,
+}
+
+impl Answer {
+    /// Everything in samples of the file.
+    pub fn of(take: &AlignedTake) -> Self {
+        let (measurement, units) = (take.measurement(), take.units);
+        // A take without a gap never gets here.
+        let gap = measurement.gap.unwrap_or_default();
+        let lag = |lag: Option<Lag>| lag.map(|lag| units.samples(lag.attack_s));
+        Self {
+            sample_rate: units.sample_rate,
+            hits: measurement.hits,
+            hits_refused: measurement.refused.total(),
+            attack_gap_samples: units.samples(gap.attack_s),
+            body_gap_samples: units.samples(gap.body_s),
+            gap_seconds: gap.attack_s,
+            gap_cm: units.cm(gap.attack_s),
+            gap_inches: units.inches(gap.attack_s),
+            spread_samples: units.samples(gap.spread_s),
+            spot_to_first_samples: lag(measurement.spot_to_first),
+            spot_to_second_samples: lag(measurement.spot_to_second),
+            second_polarity: polarity_name(gap.polarity),
+            confidence: gap.confidence,
+            mono_sum_gain_db: take.mono_sum_gain_db(),
+            first_delay_samples: units.samples(take.corrected.applied.first_s),
+            second_delay_samples: units.samples(take.corrected.applied.second_s),
+            latency_samples: take.corrected.latency,
+            verdict: take.verdict().join(" "),
+            files: take.written.clone(),
+            voices: drum_gaps(take),
+        }
+    }
+
+    /// For people: numbers, verdict, drums, files.
+    pub fn words(&self, take: &AlignedTake) -> String {
+        let mut text = String::new();
+        // Writing into a String cannot fail.
+        let _ = writeln!(
+            text,
+            "gap        {:+.3} ms   {:+.2} samples   {:+.1} cm   {:+.2} in   ± {:.2} samples",
+            self.gap_seconds * 1e3,
+            self.attack_gap_samples,
+            self.gap_cm,
+            self.gap_inches,
+            self.spread_samples
+        );
+        let _ = writeln!(text, "body gap   {:+.2} samples", self.body_gap_samples);
+        let _ = writeln!(
+            text,
+            "applied    first {:+.2}, second {:+.2} samples{}   mono sum {:+.1} dB on the hits",
+            self.first_delay_samples,
+            self.second_delay_samples,
+            if take.corrected.applied.flip {
+                ", second turned over"
+            } else {
+                ""
+            },
+            self.mono_sum_gain_db
+        );
+        let _ = writeln!(text, "\n{}\n", take.verdict().join("\n"));
+        text.push_str(&table(&self.voices, &take.units));
+        match self.files.as_slice() {
+            [] => text.push_str(
+                "\nNothing was written: name a folder with --out for the corrected pair.\n",
+            ),
+            files => files.iter().for_each(|file| {
+                let _ = writeln!(text, "wrote {}", file.display());
+            }),
+        }
+        text
+    }
+}
+
+/// Each drum's own gap, and what the correction leaves of it.
+fn table(drums: &[DrumGap], units: &Units) -> String {
+    let width = drums
+        .iter()
+        .map(|drum| drum.name.chars().count())
+        .max()
+        .unwrap_or(4)
+        .max(4);
+    let own = drums.first().map_or(0.0, |drum| drum.gap_samples);
+    let mut text = format!(
+        "{:width$}  hits  gap samples     cm   ± samples   after aligning the first\n",
+        "drum"
+    );
+    for drum in drums {
+        let _ = writeln!(
+            text,
+            "{:width$}  {:4}  {:+11.2}  {:+5.1}  {:10.2}  {:+17.2} samples",
+            drum.name,
+            drum.hits,
+            drum.gap_samples,
+            units.cm(drum.gap_samples / units.sample_rate),
+            drum.spread_samples,
+            drum.gap_samples - own
+        );
+    }
+    text
+}

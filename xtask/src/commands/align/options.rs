@@ -1,0 +1,207 @@
+//! Options of `cargo xtask align`, and what they mean for the work.
+
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+use plumbline_dsp::plan::{Anchor, Match};
+
+use crate::alignment::{Measurements, OutputFile, Part, Settings, TimeRange, Version};
+use crate::audio::{AudioWriter, Existing, Overheads, Take, TakeFiles, claim, stem};
+use crate::commands::typed::{self, absolute, number};
+use crate::failure::{Outcome, refuse};
+
+/// Options of `cargo xtask align`.
+#[derive(Args, Clone, Debug)]
+#[command(
+    after_help = "Without --out nothing is written. Exit codes: 0 done, 1 the work failed, 2 bad options or bad input."
+)]
+pub struct AlignOptions {
+    /// Stereo file of the overheads: left is the first, right the second
+    #[arg(value_name = "PAIR", required_unless_present = "first", conflicts_with_all = ["first", "second"])]
+    pair: Option<PathBuf>,
+    /// Mono file of the first overhead
+    #[arg(long, value_name = "FILE", requires = "second")]
+    first: Option<PathBuf>,
+    /// Mono file of the second overhead
+    #[arg(long, value_name = "FILE", requires = "first")]
+    second: Option<PathBuf>,
+    /// Close microphone; give it again for other drums: the first one decides, the others are shown
+    #[arg(long = "spot", value_name = "FILE")]
+    spots: Vec<PathBuf>,
+    /// Signal that stays where it is
+    #[arg(long, value_enum, default_value = "later")]
+    anchor: AnchorChoice,
+    /// What lands together: the first wavefronts, or the drum's body
+    #[arg(long = "match", value_enum, default_value = "attack")]
+    target: MatchChoice,
+    /// Part of the correction, per cent
+    #[arg(long, value_name = "PERCENT", default_value = "100", value_parser = per_cent)]
+    amount: f64,
+    /// Air, degrees Celsius: turns time into distance
+    #[arg(long, value_name = "DEGREES", default_value = "20", value_parser = degrees, allow_negative_numbers = true)]
+    temperature: f64,
+    /// How far a channel may come earlier, ms, as the plugin's Reach; left out: what the anchor needs
+    #[arg(long, value_name = "MS", value_parser = reach)]
+    reach: Option<f64>,
+    /// Measure from here on, seconds; the whole take is corrected
+    #[arg(long, value_name = "SECONDS", default_value = "0", value_parser = seconds)]
+    from: f64,
+    /// Measure up to here, seconds
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    to: Option<f64>,
+    /// Folder for the corrected files
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Replace files that are already there
+    #[arg(long, requires = "out")]
+    force: bool,
+    /// Print one JSON object and nothing else
+    #[arg(long)]
+    pub json: bool,
+    /// Draw the recall sheet into the folder
+    #[arg(long, requires = "out")]
+    pub report: bool,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum AnchorChoice {
+    Later,
+    First,
+    Second,
+    Spot,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum MatchChoice {
+    Attack,
+    Body,
+}
+
+impl AlignOptions {
+    /// Absolute paths: building the plugin changes the current folder.
+    pub fn files(&self) -> TakeFiles {
+        let overheads = match (&self.pair, &self.first, &self.second) {
+            (None, Some(first), Some(second)) => Overheads::Apart {
+                first: absolute(first),
+                second: absolute(second),
+            },
+            (pair, ..) => Overheads::Together(absolute(pair.as_deref().unwrap_or(Path::new("")))),
+        };
+        TakeFiles {
+            overheads,
+            spots: self.spots.iter().map(|spot| absolute(spot)).collect(),
+        }
+    }
+
+    /// The part of the take to measure.
+    pub fn range(&self) -> Outcome<TimeRange> {
+        let to_s = self.to.unwrap_or(f64::INFINITY);
+        if self.from >= to_s {
+            return refuse(format!("--from {} is not before --to {to_s}", self.from));
+        }
+        Ok(TimeRange {
+            from_s: self.from,
+            to_s,
+        })
+    }
+
+    /// The engineer's choices.
+    pub fn settings(&self) -> Outcome<Settings> {
+        let anchor = match self.anchor {
+            AnchorChoice::Later => Anchor::Later,
+            AnchorChoice::First => Anchor::First,
+            AnchorChoice::Second => Anchor::Second,
+            AnchorChoice::Spot if self.spots.is_empty() => {
+                return refuse("--anchor spot needs a --spot");
+            }
+            AnchorChoice::Spot => Anchor::Spot,
+        };
+        let target = match self.target {
+            MatchChoice::Attack => Match::Attack,
+            MatchChoice::Body => Match::Body,
+        };
+        Ok(Settings {
+            anchor,
+            target,
+            amount: self.amount,
+            temperature_c: self.temperature,
+            reach_ms: self.reach,
+        })
+    }
+
+    /// Names of the files to write; a sheet comes last.
+    pub fn claim(&self, files: &TakeFiles) -> Outcome<Vec<PathBuf>> {
+        let Some(folder) = &self.out else {
+            return Ok(Vec::new());
+        };
+        let mut names: Vec<String> = match &files.overheads {
+            Overheads::Together(pair) => vec![aligned(pair)],
+            Overheads::Apart { first, second } => vec![aligned(first), aligned(second)],
+        };
+        if names.len() == 2 && names[0] == names[1] {
+            return refuse(
+                "the two overheads have the same file name: rename one, so that both can be written",
+            );
+        }
+        if self.report {
+            names.push(format!(
+                "{}-recall.html",
+                names[0].trim_end_matches("-aligned.wav")
+            ));
+        }
+        claim(
+            &absolute(folder),
+            &names,
+            if self.force {
+                Existing::Replace
+            } else {
+                Existing::Keep
+            },
+        )
+    }
+
+    /// The corrected pair in the shape it came in.
+    pub fn outputs(
+        &self,
+        take: &Take,
+        paths: &[PathBuf],
+        measured: &Measurements,
+    ) -> Outcome<Vec<OutputFile>> {
+        let parts: &[Part] = if self.pair.is_some() {
+            &[Part::Pair]
+        } else {
+            &[Part::First, Part::Second]
+        };
+        let rate = take.sample_rate();
+        let frames = (measured.length_s * f64::from(rate)).round() as u64;
+        let create = |(path, part): (&PathBuf, &Part)| {
+            let file = AudioWriter::create(path, rate, part.channels(), frames)?;
+            Ok(OutputFile {
+                version: Version::After,
+                part: *part,
+                file,
+            })
+        };
+        paths.iter().zip(parts).map(create).collect()
+    }
+}
+
+fn aligned(path: &Path) -> String {
+    format!("{}-aligned.wav", stem(path))
+}
+
+fn per_cent(text: &str) -> Result<f64, String> {
+    typed::per_cent(text, 0.0..=100.0, "the amount, in per cent,")
+}
+
+fn degrees(text: &str) -> Result<f64, String> {
+    number(text, -10.0..=50.0, "the temperature, in degrees Celsius,")
+}
+
+fn reach(text: &str) -> Result<f64, String> {
+    number(text, 0.0..=30.0, "the reach, in ms,")
+}
+
+fn seconds(text: &str) -> Result<f64, String> {
+    number(text, 0.0..=f64::MAX, "a place in the take, in seconds,")
+}

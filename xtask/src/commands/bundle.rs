@@ -1,0 +1,125 @@
+//! `cargo xtask bundle`: builds the plugin and packs it as CLAP and VST3.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, anyhow};
+use clap::Args;
+
+use crate::failure::Outcome;
+use crate::project::plugin::{self, PACKAGE};
+
+/// Options of `cargo xtask bundle`.
+#[derive(Args, Clone, Copy, Debug)]
+pub struct BundleOptions {
+    /// Also copy both into your own plugin folders, replacing an older version there
+    #[arg(long)]
+    install: bool,
+}
+
+/// One packed format and where hosts look for it.
+struct Packed {
+    path: PathBuf,
+    own_folder: PathBuf,
+    shared_folder: PathBuf,
+}
+
+/// Builds, packs, says where to put it.
+pub fn run(options: BundleOptions) -> Outcome {
+    let folder = plugin::pack()?;
+    for packed in formats(&folder) {
+        println!("{}", packed.path.display());
+        println!(
+            "  hosts look in {} (yours) and {} (everyone's)",
+            packed.own_folder.display(),
+            packed.shared_folder.display()
+        );
+        if options.install {
+            println!("  installed: {}", install(&packed)?.display());
+        }
+    }
+    if !options.install {
+        println!("copy them there, or run: cargo xtask bundle --install");
+    }
+    Ok(())
+}
+
+fn formats(folder: &Path) -> Vec<Packed> {
+    [("clap", "CLAP"), ("vst3", "VST3")]
+        .into_iter()
+        .map(|(extension, name)| {
+            let (own_folder, shared_folder) = host_folders(extension, name);
+            Packed {
+                path: folder.join(format!("{PACKAGE}.{extension}")),
+                own_folder,
+                shared_folder,
+            }
+        })
+        .collect()
+}
+
+/// The user's and the machine's plugin folder, as the CLAP and VST3 headers lay down.
+fn host_folders(extension: &str, name: &str) -> (PathBuf, PathBuf) {
+    let home = std::env::home_dir().unwrap_or_default();
+    match std::env::consts::OS {
+        "macos" => {
+            let folder = Path::new("Library/Audio/Plug-Ins").join(name);
+            (home.join(&folder), Path::new("/").join(folder))
+        }
+        "windows" => {
+            let local = std::env::var_os("LOCALAPPDATA")
+                .map_or_else(|| home.join("AppData/Local"), PathBuf::from);
+            (
+                local.join("Programs/Common").join(name),
+                Path::new("C:/Program Files/Common Files").join(name),
+            )
+        }
+        _ => (
+            home.join(format!(".{extension}")),
+            Path::new("/usr/lib").join(extension),
+        ),
+    }
+}
+
+fn install(packed: &Packed) -> Outcome<PathBuf> {
+    let name = packed.path.file_name().context("a bundle has a name")?;
+    let (to, part) = (
+        packed.own_folder.join(name),
+        packed.own_folder.join(".plumbline-new"),
+    );
+    fs::create_dir_all(&packed.own_folder)
+        .with_context(|| format!("cannot make {}", packed.own_folder.display()))?;
+    remove(&part)?;
+    copy(&packed.path, &part)
+        .with_context(|| format!("cannot copy to {}", packed.own_folder.display()))?;
+    remove(&to)?;
+    fs::rename(&part, &to).with_context(|| format!("cannot name {}", to.display()))?;
+    Ok(to)
+}
+
+fn remove(path: &Path) -> Outcome {
+    let removed = if path.is_dir() {
+        fs::remove_dir_all(path)
+    } else {
+        fs::remove_file(path)
+    };
+    match removed {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+            Err(anyhow!("cannot remove the old {}: {error}", path.display()).into())
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Copies a file, or a folder with all that is in it.
+fn copy(from: &Path, to: &Path) -> std::io::Result<()> {
+    if !from.is_dir() {
+        return fs::copy(from, to).map(|_| ());
+    }
+    fs::create_dir_all(to)?;
+    for entry in fs::read_dir(from)? {
+        let entry = entry?;
+        copy(&entry.path(), &to.join(entry.file_name()))?;
+    }
+    Ok(())
+}

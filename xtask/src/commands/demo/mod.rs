@@ -1,0 +1,118 @@
+//! `cargo xtask demo`: a session with a known truth, measured and corrected by the built plugin.
+//!
+//! Records the simulated session, aligns it, compares the result with the truth, and sweeps the corrected pair. The
+//! session is `simulation`'s, the work `alignment`'s and `decks`'; here stand the order of work and the comparison.
+
+mod chorus;
+mod comparison;
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use anyhow::Context;
+use clap::Args;
+use plumbline_dsp::plan::{Anchor, Match};
+use plumbline_hosting::Bundle;
+
+use crate::alignment::{OutputFile, Part, Settings, TimeRange, Version, align, measure};
+use crate::audio::{AudioWriter, Overheads, TakeFiles};
+use crate::failure::Outcome;
+use crate::progress;
+use crate::project::plugin;
+use crate::project::workspace::Metadata;
+use crate::sheet::{Extras, write_recall_sheet};
+use crate::simulation::barn::{self, SAMPLE_RATE, Session, TEMPERATURE_C};
+
+/// Options of `cargo xtask demo`.
+#[derive(Args, Clone, Copy, Debug)]
+pub struct DemoOptions {}
+
+/// What comes out of the plugin, for the ear.
+const OUTPUTS: [(&str, Version, Part); 4] = [
+    ("before-stereo.wav", Version::Before, Part::Pair),
+    ("before-mono.wav", Version::Before, Part::Mono),
+    ("after-stereo.wav", Version::After, Part::Pair),
+    ("after-mono.wav", Version::After, Part::Mono),
+];
+
+/// The whole job, from nothing.
+pub fn run(_options: DemoOptions) -> Outcome {
+    let bundle = Bundle::load(plugin::built_clap()?)?;
+    let folder = Metadata::read()?.target_dir().join("demo");
+    fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    let files = record(&folder)?;
+    let settings = Settings {
+        anchor: Anchor::Later,
+        target: Match::Attack,
+        amount: 100.0,
+        temperature_c: TEMPERATURE_C,
+        reach_ms: None,
+    };
+    let measured = measure(&bundle, &files, TimeRange::ALL, &settings)?;
+    let frames = (measured.length_s * f64::from(SAMPLE_RATE)).round() as u64;
+    let outputs = OUTPUTS
+        .into_iter()
+        .map(|output| create(&folder, output, frames))
+        .collect::<Outcome<_>>()?;
+    let aligned = align(&bundle, files, settings, measured, outputs, SAMPLE_RATE)?;
+    let table = comparison::table(&aligned, &barn::truth());
+    println!("{}", comparison::as_text(&table));
+    println!("{}", aligned.verdict().join("\n"));
+    println!(
+        "mono sum on the hits: {:+.1} dB\n",
+        aligned.mono_sum_gain_db()
+    );
+    let report = folder.join("report.html");
+    let chorus = chorus::sweep(&bundle, &folder.join("after-stereo.wav"), &folder)?;
+    println!("chorus: null point on {}\n", chorus.words);
+    let extras = Extras {
+        tables: vec![table],
+        drawings: vec![chorus.drawing],
+    };
+    write_recall_sheet(&aligned, &report, extras)?;
+    println!("listen: {}", folder.join("before-mono.wav").display());
+    println!("        {}", folder.join("after-mono.wav").display());
+    println!("        {}", chorus.path.display());
+    println!("read:   {}", report.display());
+    Ok(())
+}
+
+/// Records the session in the barn and stores it as a recorder would.
+fn record(folder: &Path) -> Outcome<TakeFiles> {
+    let spinner = progress::bar("recording", None);
+    let Session {
+        overheads: [first, second],
+        snare,
+        kick,
+    } = barn::record();
+    spinner.finish_and_clear();
+    let overheads = store(folder, "overheads.wav", &[&first, &second])?;
+    let spots = vec![
+        store(folder, "snare.wav", &[&snare])?,
+        store(folder, "kick.wav", &[&kick])?,
+    ];
+    Ok(TakeFiles {
+        overheads: Overheads::Together(overheads),
+        spots,
+    })
+}
+
+fn store(folder: &Path, name: &str, channels: &[&[f32]]) -> Outcome<PathBuf> {
+    let frames = channels[0].len() as u64;
+    let mut file = AudioWriter::create(&folder.join(name), SAMPLE_RATE, channels.len(), frames)?;
+    file.write(channels)?;
+    file.finish()
+}
+
+fn create(
+    folder: &Path,
+    (name, version, part): (&str, Version, Part),
+    frames: u64,
+) -> Outcome<OutputFile> {
+    let file = AudioWriter::create(&folder.join(name), SAMPLE_RATE, part.channels(), frames)?;
+    Ok(OutputFile {
+        version,
+        part,
+        file,
+    })
+}

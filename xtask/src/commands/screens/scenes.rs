@@ -1,0 +1,193 @@
+//! What the pictures show: which take, which controls, which paper and size.
+
+use crate::window_session::Tracks;
+
+/// One picture.
+pub struct Scene {
+    /// Of the file.
+    pub name: &'static str,
+    pub tracks: Take,
+    /// Parameters and what is typed into them.
+    pub choices: &'static [(&'static str, &'static str)],
+    pub paper: &'static str,
+    /// Points.
+    pub size: (u32, u32),
+    /// Where the mouse clicks before it plays, points.
+    pub clicks: &'static [(i16, i16)],
+    pub pace: Pace,
+}
+
+/// How the take is played.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pace {
+    /// Through the four bars in a hurry.
+    Measuring,
+    /// For some seconds as it is heard.
+    Playing,
+}
+
+/// What is played.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Take {
+    Demo,
+    /// Without the snare's own microphone.
+    NoSpot,
+    /// Nobody plays.
+    Silence,
+    /// 20 dB too loud for the recorder.
+    Clipped,
+    /// The phase of the second overhead is turned by a quarter.
+    Turned,
+}
+
+const USUAL: (u32, u32) = (1_080, 680);
+const SMALL: (u32, u32) = (720, 460);
+const LARGE: (u32, u32) = (1_800, 1_200);
+
+/// The button of the placement digits.
+const PLACEMENT: (i16, i16) = (272, 27);
+
+const MEASURE: (&str, &str) = ("measure", "On");
+const ALIGN: &[(&str, &str)] = &[MEASURE];
+const CYCLE: &[(&str, &str)] = &[
+    MEASURE,
+    ("mode", "Sweep"),
+    ("motion", "Cycle"),
+    ("range", "2 ms"),
+    ("length", "2 bars"),
+];
+const DRAG: &[(&str, &str)] = &[
+    MEASURE,
+    ("mode", "Sweep"),
+    ("motion", "Drag"),
+    ("drag", "20 %"),
+];
+
+const fn scene(name: &'static str) -> Scene {
+    Scene {
+        name,
+        tracks: Take::Demo,
+        choices: ALIGN,
+        paper: "light",
+        size: USUAL,
+        clicks: &[],
+        pace: Pace::Measuring,
+    }
+}
+
+const fn sweep(name: &'static str) -> Scene {
+    Scene {
+        choices: CYCLE,
+        pace: Pace::Playing,
+        ..scene(name)
+    }
+}
+
+/// All of them.
+pub const SCENES: [Scene; 17] = [
+    scene("align-light"),
+    Scene {
+        paper: "dark",
+        ..scene("align-dark")
+    },
+    Scene {
+        size: SMALL,
+        ..scene("align-small")
+    },
+    Scene {
+        size: LARGE,
+        ..scene("align-large")
+    },
+    Scene {
+        tracks: Take::Silence,
+        ..scene("align-no-hits")
+    },
+    Scene {
+        tracks: Take::NoSpot,
+        ..scene("align-no-spot")
+    },
+    Scene {
+        tracks: Take::Turned,
+        ..scene("align-undecided")
+    },
+    Scene {
+        choices: &[MEASURE, ("anchor", "First")],
+        ..scene("align-missing-reach")
+    },
+    Scene {
+        tracks: Take::Clipped,
+        ..scene("align-clipped")
+    },
+    Scene {
+        clicks: &[PLACEMENT],
+        ..scene("placement-light")
+    },
+    Scene {
+        clicks: &[PLACEMENT],
+        paper: "dark",
+        size: LARGE,
+        ..scene("placement-dark-large")
+    },
+    Scene {
+        clicks: &[PLACEMENT],
+        size: SMALL,
+        ..scene("placement-small")
+    },
+    sweep("sweep-light"),
+    Scene {
+        paper: "dark",
+        ..sweep("sweep-dark")
+    },
+    Scene {
+        size: SMALL,
+        ..sweep("sweep-small")
+    },
+    Scene {
+        size: LARGE,
+        ..sweep("sweep-large")
+    },
+    Scene {
+        choices: DRAG,
+        ..sweep("sweep-drag")
+    },
+];
+
+impl Take {
+    /// Made from the demo's.
+    pub fn of(self, demo: &Tracks) -> Tracks {
+        let mut tracks = demo.clone();
+        match self {
+            Self::Demo => {}
+            Self::NoSpot => tracks.spot.clear(),
+            Self::Silence => each(&mut tracks, |_| 0.0),
+            Self::Clipped => each(&mut tracks, |x| (10.0 * x).clamp(-1.0, 1.0)),
+            Self::Turned => tracks.overheads[1] = turned(&tracks.overheads[1]),
+        }
+        tracks
+    }
+}
+
+fn each(tracks: &mut Tracks, change: impl Fn(f32) -> f32) {
+    let Tracks { overheads, spot } = tracks;
+    let channels = overheads.iter_mut().chain([spot]);
+    channels
+        .flatten()
+        .for_each(|sample| *sample = change(*sample));
+}
+
+/// Every frequency a quarter turn later, by a Hilbert transformer: 2 / (pi n) at odd n, 8 ms to either side.
+fn turned(channel: &[f32]) -> Vec<f32> {
+    const SIDE: usize = 384;
+    let taps = (1..SIDE).step_by(2).map(|n| {
+        let taper = 0.5 + 0.5 * (std::f32::consts::PI * n as f32 / SIDE as f32).cos();
+        (n, taper * 2.0 / (std::f32::consts::PI * n as f32))
+    });
+    let taps: Vec<(usize, f32)> = taps.collect();
+    let at = |i: Option<usize>| i.and_then(|i| channel.get(i)).copied().unwrap_or(0.0);
+    let sample = |i: usize| {
+        taps.iter()
+            .map(|(n, tap)| tap * (at(i.checked_sub(*n)) - at(i.checked_add(*n))))
+            .sum()
+    };
+    (0..channel.len()).map(sample).collect()
+}

@@ -1,0 +1,70 @@
+//! `cargo xtask sweep`: two decks on the user's own file.
+//!
+//! Plays the file through the decks under automation, writes what comes out and, when asked, a figure of offset and comb,
+//! and says where the null points are. The work is `decks`'; here stand the options, the order of work and the answer.
+
+mod answer;
+mod choices;
+mod options;
+mod values;
+
+use anyhow::Context;
+use plumbline_hosting::Bundle;
+
+use crate::audio::{AudioReader, AudioWriter};
+use crate::commands::typed::absolute;
+use crate::decks::render;
+use crate::failure::{Outcome, refuse};
+use crate::project::plugin;
+use crate::sheet::{draw_decks, standalone};
+use answer::Answer;
+pub use options::SweepOptions;
+
+/// Plays, writes, answers.
+///
+/// # Errors
+///
+/// When the file or options cannot be worked with, or the work fails.
+pub fn run(options: &SweepOptions) -> Outcome {
+    let input = absolute(&options.input);
+    let automation = options.automation()?;
+    let mut reader = AudioReader::open(&input)?;
+    check_channels(&reader)?;
+    let (out, figure) = options.claim(&input)?;
+    let bundle = Bundle::load(plugin::built_clap()?)?;
+    let (rate, frames) = (reader.sample_rate(), reader.frames().unwrap_or(0));
+    let mut print = AudioWriter::create(&out, rate, reader.channels(), frames)?;
+    let (ending, probes) = (options.ending(), options.probes());
+    let rendered = render(
+        &bundle,
+        &automation,
+        &mut reader,
+        &mut print,
+        ending,
+        probes,
+    )?;
+    let mut written = vec![print.finish()?];
+    if let Some(figure) = figure {
+        let drawing = draw_decks(&rendered, &automation.bars, f64::from(rate));
+        std::fs::write(&figure, standalone(&drawing))
+            .with_context(|| format!("cannot write {}", figure.display()))?;
+        written.push(figure);
+    }
+    let answer = Answer::of(&rendered, &automation.bars, f64::from(rate), written);
+    if options.json {
+        println!("{}", serde_json::to_string_pretty(&answer)?);
+    } else {
+        print!("{}", answer.words(&automation.bars));
+    }
+    Ok(())
+}
+
+fn check_channels(reader: &AudioReader) -> Outcome {
+    match reader.channels() {
+        1 | 2 => Ok(()),
+        channels => refuse(format!(
+            "{} has {channels} channels: the decks take a mono or a stereo file",
+            reader.path().display()
+        )),
+    }
+}

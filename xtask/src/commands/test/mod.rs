@@ -1,0 +1,242 @@
+//! `cargo xtask test`: formatting, clippy, every test, tidy; says what failed and how to run it alone.
+
+mod reference;
+mod report;
+
+use std::fs;
+use std::io::{BufRead, BufReader, IsTerminal, Write};
+use std::process::Command;
+use std::time::Duration;
+
+use anyhow::{Context, anyhow};
+use clap::Args;
+use indicatif::ProgressBar;
+
+use crate::commands::tidy;
+use crate::failure::Outcome;
+#[cfg(target_os = "linux")]
+use crate::project::packages;
+use crate::project::plugin;
+use crate::project::workspace::{Metadata, cargo, root};
+use reference::Depth;
+use report::{Failed, Report};
+
+/// Options of `cargo xtask test`.
+#[derive(Args, Clone, Copy, Debug, Default)]
+pub struct TestOptions {
+    /// Every case of the outside checks, not a few of each
+    #[arg(long)]
+    full: bool,
+    /// With --full: write what the outside checks measured to docs/evidence.md
+    #[arg(long, requires = "full")]
+    evidence: bool,
+    /// Only the outside checks
+    #[arg(long)]
+    reference: bool,
+    /// Only the self-test of the outside checks: they must notice a disturbed plugin
+    #[arg(long, conflicts_with_all = ["full", "reference"])]
+    sabotage: bool,
+}
+
+impl TestOptions {
+    fn depth(self) -> Depth {
+        match self {
+            Self { sabotage: true, .. } => Depth::Sabotage,
+            Self { evidence: true, .. } => Depth::Evidence,
+            Self { full: true, .. } => Depth::Full,
+            _ => Depth::Quick,
+        }
+    }
+}
+
+/// Runs everything, always to the end.
+pub fn run(options: TestOptions) -> Outcome {
+    let metadata = Metadata::read()?;
+    let mut report = Report::new(metadata.targets());
+    if !options.reference && !options.sabotage {
+        own(&mut report, &metadata)?;
+    }
+    step("outside checks");
+    if let Err(error) = reference::run(&mut report, options.depth()) {
+        report.fail(
+            "outside checks",
+            "cargo xtask test --reference",
+            &error.to_string(),
+        );
+    }
+    close(&report)
+}
+
+/// Formatting, clippy, our own tests, tidy.
+fn own(report: &mut Report, metadata: &Metadata) -> Outcome {
+    component("fmt", "rustfmt")?;
+    component("clippy", "clippy")?;
+    check(
+        report,
+        "formatting",
+        "cargo fmt --all",
+        cargo().args(["fmt", "--all", "--check"]),
+    )?;
+    let clippy = [
+        "clippy",
+        "--workspace",
+        "--all-targets",
+        "--",
+        "--deny",
+        "warnings",
+    ];
+    check(
+        report,
+        "clippy",
+        "cargo clippy --workspace --all-targets -- --deny warnings",
+        cargo().args(clippy),
+    )?;
+    step("building the plugin");
+    match plugin::built_clap() {
+        Ok(_) => report.passed += 1,
+        Err(error) => report.fail("plugin build", "cargo xtask bundle", &error.to_string()),
+    }
+    tests(report, metadata)?;
+    tidied(report)
+}
+
+fn step(what: &str) {
+    println!("{what}");
+}
+
+/// Makes sure that a part of the toolchain is there.
+fn component(command: &str, component: &str) -> Outcome {
+    let present = |mut cargo: Command| {
+        cargo
+            .args([command, "--version"])
+            .output()
+            .is_ok_and(|output| output.status.success())
+    };
+    if present(cargo()) {
+        return Ok(());
+    }
+    step(&format!("adding {component}"));
+    let added = Command::new("rustup")
+        .args(["component", "add", component])
+        .current_dir(root())
+        .status();
+    if added.is_ok_and(|status| status.success()) && present(cargo()) {
+        return Ok(());
+    }
+    Err(
+        anyhow!("cargo {command} is missing: install it with `rustup component add {component}`")
+            .into(),
+    )
+}
+
+/// Runs one tool whose silence means success.
+fn check(report: &mut Report, name: &str, alone: &str, command: &mut Command) -> Outcome {
+    step(name);
+    let output = command
+        .output()
+        .with_context(|| format!("cannot run {name}"))?;
+    if output.status.success() {
+        report.passed += 1;
+    } else {
+        let words = [output.stdout, output.stderr]
+            .map(|bytes| String::from_utf8_lossy(&bytes).into_owned())
+            .concat();
+        report.fail(name, alone, &words);
+    }
+    Ok(())
+}
+
+fn tests(report: &mut Report, metadata: &Metadata) -> Outcome {
+    step("tests");
+    // Where it fails, the tests of the window are skipped.
+    #[cfg(target_os = "linux")]
+    packages::install(&plumbline_hosting::PACKAGES);
+    let log_path = metadata.target_dir().join("test.log");
+    let mut log = fs::File::create(&log_path)
+        .with_context(|| format!("cannot write {}", log_path.display()))?;
+    let (reader, writer) = std::io::pipe().context("cannot make a pipe")?;
+    let mut child = cargo()
+        .args([
+            "test",
+            "--workspace",
+            "--no-fail-fast",
+            "--",
+            "--show-output",
+        ])
+        .stdout(writer.try_clone().context("cannot share the pipe")?)
+        .stderr(writer)
+        .spawn()
+        .context("cannot run cargo test")?;
+    let progress = spinner();
+    for line in BufReader::new(reader).split(b'\n') {
+        let line = String::from_utf8_lossy(&line?).into_owned();
+        writeln!(log, "{line}")?;
+        progress.set_message(format!(
+            "{} passed, {} failed: {}",
+            report.passed,
+            report.failed.len(),
+            short(&line)
+        ));
+        report.read(&line);
+    }
+    progress.finish_and_clear();
+    let ended = child.wait().context("cargo test did not end")?;
+    if !ended.success() && report.failed.iter().all(|failed| !failed.is_test) {
+        report.fail(
+            "cargo test",
+            "cargo test --workspace",
+            "it did not build, or a test program died: see below",
+        );
+        report.keep_tail();
+    }
+    println!("every word of the tests is in {}", log_path.display());
+    Ok(())
+}
+
+fn spinner() -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let spinner = ProgressBar::new_spinner();
+    spinner.enable_steady_tick(Duration::from_millis(120));
+    spinner
+}
+
+fn short(line: &str) -> String {
+    line.trim().chars().take(60).collect()
+}
+
+fn tidied(report: &mut Report) -> Outcome {
+    step("tidy");
+    let findings = tidy::findings(root())?;
+    if findings.is_empty() {
+        report.passed += 1;
+    } else {
+        report.fail("tidy", "cargo xtask tidy", &findings.join("\n"));
+    }
+    Ok(())
+}
+
+fn close(report: &Report) -> Outcome {
+    for Failed {
+        name, alone, words, ..
+    } in &report.failed
+    {
+        println!("\nFAILED {name}\n{}\n  alone: {alone}", words.trim_end());
+    }
+    report
+        .skipped
+        .iter()
+        .for_each(|name| println!("skipped {name}"));
+    println!(
+        "{} passed, {} failed, {} skipped",
+        report.passed,
+        report.failed.len(),
+        report.skipped.len()
+    );
+    if report.failed.is_empty() {
+        Ok(())
+    } else {
+        Err(anyhow!("see what failed above").into())
+    }
+}

@@ -1,0 +1,58 @@
+//! The plugin built for release and packed as CLAP and VST3, as the commands load it.
+
+use std::fs::{self, File};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, anyhow};
+
+use super::workspace::{Metadata, cargo, root};
+use crate::failure::Outcome;
+
+/// The package that becomes the plugin; its bundles carry this name.
+pub const PACKAGE: &str = "plumbline";
+
+/// The CLAP, built and packed, for use in this process.
+pub fn built_clap() -> Outcome<PathBuf> {
+    Ok(pack()?.join(format!("{PACKAGE}.clap")))
+}
+
+/// Builds the release library and packs it where it changed; returns the folder of the bundles.
+pub fn pack() -> Outcome<PathBuf> {
+    let target = Metadata::read()?.target_dir();
+    let bundles = target.join("bundled");
+    fs::create_dir_all(&bundles).with_context(|| format!("cannot make {}", bundles.display()))?;
+    // Two commands at once must not pack over each other: the second one waits here.
+    let lock =
+        File::create(bundles.join(".lock")).context("cannot make the bundle folder's lock")?;
+    lock.lock().context("cannot lock the bundle folder")?;
+    let built = cargo()
+        .args(["build", "--release", "--package", PACKAGE])
+        .status()
+        .context("cannot run cargo build")?;
+    if !built.success() {
+        return Err(anyhow!("the plugin does not build: see cargo's words above").into());
+    }
+    if stale(&target, &bundles) {
+        std::env::set_current_dir(root()).context("cannot enter the project's folder")?;
+        nice_plug_xtask::bundle(&target, PACKAGE, &["--release".to_owned()], false)?;
+    }
+    Ok(bundles)
+}
+
+/// True where a bundle is missing or older than the library it is made from.
+fn stale(target: &Path, bundles: &Path) -> bool {
+    let library = format!(
+        "{}{PACKAGE}{}",
+        std::env::consts::DLL_PREFIX,
+        std::env::consts::DLL_SUFFIX
+    );
+    let built = modified(&target.join("release").join(library));
+    ["clap", "vst3"].iter().any(|format| {
+        let packed = modified(&bundles.join(format!("{PACKAGE}.{format}")));
+        packed.is_none() || built.is_none() || packed < built
+    })
+}
+
+fn modified(path: &Path) -> Option<std::time::SystemTime> {
+    fs::metadata(path).and_then(|meta| meta.modified()).ok()
+}

@@ -1,0 +1,19 @@
+//! Drawings as inline SVG, and the recall sheet: one self-contained page with plan, arrivals, lag curve and verdict.
+//!
+//! Promises: nothing from elsewhere is needed to look at a page; a drawing is a function from numbers to text. Called by
+//! `align`, `sweep` and `demo`. May use the results of `alignment` and `decks`; measures nothing itself.
+
+mod arrivals;
+mod decks;
+mod drawing;
+mod lag;
+mod loss;
+mod page;
+mod plan;
+mod recall;
+mod table;
+
+pub use decks::draw as draw_decks;
+pub use drawing::{signed, standalone};
+pub use recall::write as write_recall_sheet;
+pub use table::{Extras, Table};
