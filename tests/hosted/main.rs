@@ -21,6 +21,7 @@ mod take;
 mod vst3_frame;
 mod vst3_host;
 mod vst3_objects;
+mod vst3_traps;
 #[cfg(target_os = "linux")]
 mod vst3_window;
 #[cfg(target_os = "linux")]

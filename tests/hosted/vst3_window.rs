@@ -1,22 +1,23 @@
 //! The VST3 window while the parameters are automated: opened and closed again and again, with a run loop and without.
 
 use crate::pointers::{Audio, BLOCK};
-use crate::stage::alone;
+use crate::stage::{alone, settled};
 use crate::vst3_frame::{BareFrame, Frame};
 use crate::vst3_host::{Render, Vst3, block, bus};
-use crate::vst3_objects::{Changes, Points};
+use crate::vst3_objects::{Changes, Points, Said, number};
 use plumbline_hosting::Window;
 use std::ffi::c_void;
 use std::fs;
 use std::ptr::{null_mut, with_exposed_provenance_mut};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
-use std::thread::sleep;
-use std::time::Duration;
+use std::thread::{self, sleep};
+use std::time::{Duration, Instant};
 use vst3::Steinberg::Vst::{
     IAudioProcessor, IAudioProcessorTrait, IEditControllerTrait, IParameterChanges,
 };
 use vst3::Steinberg::{
-    IPlugFrame, IPlugView, IPlugViewTrait, kPlatformTypeX11EmbedWindowID, kResultOk,
+    IPlugFrame, IPlugView, IPlugViewContentScaleSupport, IPlugViewContentScaleSupportTrait,
+    IPlugViewTrait, ViewRect, kPlatformTypeX11EmbedWindowID, kResultOk,
 };
 use vst3::{ComPtr, ComWrapper};
 
@@ -198,4 +199,83 @@ fn a_host_that_forgets_to_remove_the_view_or_destroys_the_plugin_first_is_forgiv
             assert_eq!(frame.registered(), 0, "handlers left");
         },
     );
+}
+
+/// Where the output's number is in a window of the usual size, pixels.
+const OUTPUT: (i16, i16) = (900, 27);
+
+/// Turns the run loop for a while.
+fn turn(frame: &Frame, time: Duration) {
+    let begin = Instant::now();
+    while begin.elapsed() < time {
+        frame.turn();
+        sleep(Duration::from_millis(2));
+    }
+}
+
+#[test]
+fn gestures_and_latencies_come_on_the_main_thread_and_a_closing_window_ends_them() {
+    alone(
+        "vst3_window::gestures_and_latencies_come_on_the_main_thread_and_a_closing_window_ends_them",
+        || {
+            let plugin = Vst3::new();
+            plugin.start(Render::Realtime);
+            let window = Window::open("Plumbline", (0, 0)).expect("a window");
+            let frame = ComWrapper::new(Frame::default());
+            let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
+            let view = view(&plugin, pointer.as_ptr());
+            let mut size = ViewRect {
+                left: 0,
+                top: 0,
+                right: 0,
+                bottom: 0,
+            };
+            // SAFETY: the pointer is valid.
+            unsafe { view.getSize(&mut size) };
+            let sides = (size.right as u32, size.bottom as u32);
+            window.resize(sides).expect("a size");
+            attach(&view, &window);
+            settled(&window);
+            window
+                .hold(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))
+                .expect("a drag");
+            turn(&frame, Duration::from_millis(100));
+            automated(&plugin, || turn(&frame, Duration::from_secs(2)));
+            detach(&view);
+            window.let_go().expect("a hand");
+            let heard = plugin.restart.1.lock().unwrap().clone();
+            let here = thread::current().id();
+            assert!(heard.iter().all(|heard| heard.thread == here), "{heard:?}");
+            let said: Vec<Said> = heard.iter().map(|heard| heard.said).collect();
+            let id = number("output");
+            assert!(said.contains(&Said::Begin(id)), "{said:?}");
+            assert!(said.iter().any(|said| matches!(said, Said::Value(..))));
+            assert!(said.iter().any(|said| matches!(said, Said::Restart(_))));
+            let last = said.iter().rposition(|said| matches!(said, Said::Begin(_)));
+            assert!(said[last.unwrap()..].contains(&Said::End(id)), "{said:?}");
+        },
+    );
+}
+
+#[test]
+fn a_scale_that_comes_before_the_window_counts() {
+    let plugin = Vst3::new();
+    let frame = ComWrapper::new(BareFrame::default());
+    let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
+    let view = view(&plugin, pointer.as_ptr());
+    let size = || {
+        // SAFETY: the pointer is valid.
+        unsafe {
+            let mut size: ViewRect = std::mem::zeroed();
+            assert_eq!(view.getSize(&mut size), kResultOk);
+            (size.right, size.bottom)
+        }
+    };
+    let (width, height) = size();
+    let scaled = view.cast::<IPlugViewContentScaleSupport>().expect("scales");
+    // SAFETY: plain data.
+    assert_eq!(unsafe { scaled.setContentScaleFactor(2.0) }, kResultOk);
+    assert_eq!(size(), (2 * width, 2 * height));
+    // SAFETY: plain data.
+    assert_ne!(unsafe { scaled.setContentScaleFactor(f32::NAN) }, kResultOk);
 }

@@ -20,8 +20,11 @@ use std::ops::RangeInclusive;
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
 
-/// Sample rates that the core works at, Hz.
-const SAMPLE_RATES: RangeInclusive<f32> = 8_000.0..=768_000.0;
+/// Sample rates at which audio passes, Hz: the lowest and (with a margin) the highest that hosts and their validators ask
+/// for. Common practice, no source.
+const SAMPLE_RATES: RangeInclusive<f32> = 100.0..=3_072_000.0;
+/// Sample rates that the core measures at, Hz. At others the measurement of the session is used and none is made.
+const MEASURED_RATES: RangeInclusive<f64> = 8_000.0..=768_000.0;
 
 /// One instance.
 pub struct Plumbline {
@@ -111,10 +114,13 @@ impl Plumbline {
 
     /// Sends the analysis to where it measures.
     fn send_analysis(&mut self, setup: Setup, inputs: Option<Inputs>) -> Route {
+        let sample_rate = setup.sample_rate;
+        if !MEASURED_RATES.contains(&sample_rate) {
+            return Route::Closed;
+        }
         let Some(mut analysis) = self.analysis.take() else {
             return Route::Closed;
         };
-        let sample_rate = setup.sample_rate;
         if setup.offline {
             analysis.forget();
         }

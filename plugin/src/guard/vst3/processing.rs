@@ -3,7 +3,7 @@
 use super::block::{Blocks, HostBuses};
 use super::{Guarded, Relaxed, SPOT, kInput, kInvalidArgument, kResultFalse, kResultOk};
 use crate::guard::buffers::silence;
-use vst3::Steinberg::Vst::SpeakerArr::{kMono, kStereo};
+use vst3::Steinberg::Vst::SpeakerArr::{kEmpty, kMono, kStereo};
 use vst3::Steinberg::Vst::SymbolicSampleSizes_::kSample32;
 use vst3::Steinberg::Vst::{
     BusDirection, IAudioProcessorTrait, ProcessData, ProcessSetup, SpeakerArrangement,
@@ -12,7 +12,8 @@ use vst3::Steinberg::{TBool, int32, tresult, uint32};
 
 impl IAudioProcessorTrait for Guarded {
     /// The framework compares the spot's channels with the main bus's instead of the layout's, and so only knows
-    /// buses of one width. It is given what it knows; a spot of the other width is adapted here.
+    /// buses of one width; and it would lose the spot's bus for good with the first host that names one input. It is
+    /// given what it knows; a spot of the other width, and an empty one, are adapted here.
     unsafe fn setBusArrangements(
         &self,
         inputs: *mut SpeakerArrangement,
@@ -26,22 +27,22 @@ impl IAudioProcessorTrait for Guarded {
         // SAFETY: the host's counts say what it points to.
         let main = unsafe { *inputs };
         let spot = match inputs_count {
-            1 => kStereo,
+            1 => self.spot_channels.load(Relaxed),
             // SAFETY: there is a second one.
-            _ => unsafe { *inputs.add(1) },
+            _ => unsafe { (*inputs.add(1)).count_ones() },
         };
-        if !(1..=2).contains(&spot.count_ones()) {
+        if spot > 2 || inputs_count > 2 {
             return kResultFalse;
         }
         let mut known = [main; 2];
-        // SAFETY: the framework reads two arrangements at most, as none of its layouts has more.
+        // SAFETY: there are two.
         let result = unsafe {
             let known = known.as_mut_ptr();
             self.framework
-                .setBusArrangements(known, inputs_count, outputs, outputs_count)
+                .setBusArrangements(known, 2, outputs, outputs_count)
         };
         if result == kResultOk {
-            self.spot_channels.store(spot.count_ones(), Relaxed);
+            self.spot_channels.store(spot, Relaxed);
         }
         result
     }
@@ -58,9 +59,13 @@ impl IAudioProcessorTrait for Guarded {
                 .getBusArrangement(direction, index, arrangement)
         };
         if result == kResultOk && (direction, index) == (kInput as int32, SPOT) {
-            let mono = self.spot_channels.load(Relaxed) == 1;
+            let spot = match self.spot_channels.load(Relaxed) {
+                0 => kEmpty,
+                1 => kMono,
+                _ => kStereo,
+            };
             // SAFETY: the framework has written there.
-            unsafe { *arrangement = if mono { kMono } else { kStereo } };
+            unsafe { *arrangement = spot };
         }
         result
     }
