@@ -4,6 +4,8 @@ mod audio;
 mod bare_host;
 mod buffers_clap;
 mod buffers_vst3;
+mod clap_events;
+mod clap_traps;
 mod cost;
 mod decks;
 mod decks_clicks;

@@ -4,15 +4,17 @@ use crate::audio::noise;
 use crate::pointers::{Audio, BLOCK};
 use crate::vst3_host::{Render, Stage, Vst3, block, bus};
 use crate::vst3_objects::{Changes, Points, number};
-use vst3::ComWrapper;
+use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
+use std::thread;
 use vst3::Steinberg::Vst::BusDirections_::kInput;
 use vst3::Steinberg::Vst::MediaTypes_::kAudio;
 use vst3::Steinberg::Vst::SpeakerArr::{kEmpty, kMono, kStereo};
 use vst3::Steinberg::Vst::{
-    BusInfo, IAudioProcessorTrait, IComponentTrait, IEditControllerTrait, IParameterChanges,
-    ParameterInfo,
+    BusInfo, IAudioProcessor, IAudioProcessorTrait, IComponentTrait, IEditControllerTrait,
+    IParameterChanges, ParameterInfo,
 };
 use vst3::Steinberg::kResultOk;
+use vst3::{ComPtr, ComWrapper};
 
 fn started() -> Vst3 {
     let plugin = Vst3::new();
@@ -250,4 +252,51 @@ fn nothing_subnormal_comes_out_whatever_comes_in() {
         let bad = output.iter().flatten().find(|x| is_subnormal_or_worse(x));
         assert_eq!(bad, None, "block {count}");
     }
+}
+
+/// The processor for a thread of its own.
+struct Elsewhere(ComPtr<IAudioProcessor>);
+
+// SAFETY: that is what the test is about: a host that calls from two threads at once.
+unsafe impl Send for Elsewhere {}
+
+#[test]
+fn a_host_that_activates_while_it_processes_is_forgiven() {
+    let plugin = started();
+    let stop = AtomicBool::new(false);
+    thread::scope(|scope| {
+        let (stop, elsewhere) = (&stop, Elsewhere(plugin.processor.clone()));
+        let audio = scope.spawn(move || {
+            let elsewhere = elsewhere;
+            let mut count = 0_u32;
+            while !stop.load(Relaxed) {
+                let mut output = [vec![7.0; BLOCK], vec![7.0; BLOCK]];
+                let mut out = output.each_mut().map(|c| c.as_mut_ptr());
+                // Every other block names one channel only: the guard's own memory is written to.
+                let named = if count % 2 == 0 { 2 } else { 1 };
+                let mut outputs = [bus(&mut out[..named])];
+                let mut block = block(BLOCK, &mut [], &mut outputs);
+                // SAFETY: the buffers are as long as they say.
+                unsafe { elsewhere.0.process(&mut block) };
+                assert!(
+                    output[..named]
+                        .iter()
+                        .flatten()
+                        .all(|x| x.is_finite() && *x != 7.0)
+                );
+                count += 1;
+            }
+            count
+        });
+        for round in 0..200 {
+            plugin.stop();
+            plugin.start_on(Stage {
+                render: Render::Realtime,
+                sample_rate: 48_000.0,
+                longest: BLOCK << (round % 3),
+            });
+        }
+        stop.store(true, Relaxed);
+        assert!(audio.join().expect("the audio thread ends well") > 100);
+    });
 }

@@ -3,7 +3,7 @@
 use super::notices::Notice;
 #[cfg(feature = "editor")]
 use super::view;
-use super::{Guarded, Relaxed, SPOT, kAudio, kInput, kInvalidArgument, kResultFalse, kResultOk};
+use super::{Guarded, Relaxed, SPOT, kAudio, kInput, kInvalidArgument, kResultOk};
 use nice_plug::wrapper::vst3::Wrapper;
 #[cfg(feature = "editor")]
 use std::ffi::CStr;
@@ -65,8 +65,8 @@ impl IComponentTrait for Guarded {
         let changed = self.loading.loaded(latency, || {
             // SAFETY: no block is being processed, and none will be until this returns.
             unsafe {
-                self.framework.setActive(0);
-                self.framework.setActive(1);
+                self.set_active(0);
+                self.set_active(1);
                 self.framework.setProcessing(self.processing.load(Relaxed));
             }
         });
@@ -95,11 +95,7 @@ impl IComponentTrait for Guarded {
     }
 
     unsafe fn setActive(&self, state: TBool) -> tresult {
-        if state != 0 && !self.prepare() {
-            return kResultFalse;
-        }
-        // SAFETY: plain data.
-        let result = unsafe { self.framework.setActive(state) };
+        let result = self.set_active(state);
         self.loading.set_active(state != 0);
         result
     }

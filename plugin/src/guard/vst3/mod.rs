@@ -34,7 +34,7 @@ use vst3::Steinberg::Vst::{
     BusInfo, IAudioProcessor, IComponent, IComponentHandler, IComponentTrait, IEditController,
     IEditControllerTrait, IProcessContextRequirements, IUnitInfo,
 };
-use vst3::Steinberg::{int32, kInvalidArgument, kResultFalse, kResultOk};
+use vst3::Steinberg::{TBool, int32, kInvalidArgument, kResultFalse, kResultOk, tresult};
 use vst3::{Class, ComPtr, ComWrapper};
 
 type Framework = Wrapper<Plumbline>;
@@ -95,21 +95,30 @@ impl Guarded {
         }
     }
 
-    /// Makes the replacements for the layout and block length that the host has settled on; false when a block is
-    /// running that does not end.
-    fn prepare(&self) -> bool {
+    /// Activates or deactivates the framework while no block runs; `kResultFalse` when one runs that does not end. What the
+    /// framework has to tell the host meanwhile is told afterwards: the host may call again from within.
+    fn set_active(&self, state: TBool) -> tresult {
+        let mut blocks = (state != 0).then(|| self.new_blocks());
+        self.notices.hold();
+        let result = self.blocks.wait(|place| {
+            if let Some(blocks) = blocks.take() {
+                *place = blocks;
+            }
+            // SAFETY: plain data.
+            unsafe { self.framework.setActive(state) }
+        });
+        self.notices.release();
+        result.unwrap_or(kResultFalse)
+    }
+
+    /// What blocks of the layout and length that the host has settled on are made whole with.
+    fn new_blocks(&self) -> Blocks {
         let buses = Buses {
             main: self.framework_channels(0),
             spot: self.framework_channels(SPOT),
         };
-        let blocks = Blocks::new(
-            buses,
-            self.longest.load(Relaxed) as usize,
-            self.loading.sample_rate(),
-        );
-        let mut blocks = Some(blocks);
-        let mut put = |place: &mut Blocks| blocks.take().map(|blocks| *place = blocks);
-        self.blocks.wait(&mut put).is_some()
+        let longest = self.longest.load(Relaxed) as usize;
+        Blocks::new(buses, longest, self.loading.sample_rate())
     }
 
     /// Channels of one of the framework's inputs.

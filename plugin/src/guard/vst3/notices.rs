@@ -5,6 +5,10 @@
 
 #[cfg(all(feature = "editor", target_os = "linux"))]
 use super::run_loop::Bell;
+use std::sync::atomic::{
+    AtomicU32,
+    Ordering::{AcqRel, Acquire},
+};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::{self, ThreadId};
 use vst3::Steinberg::Vst::{IComponentHandler, IComponentHandlerTrait, ParamID, ParamValue};
@@ -34,6 +38,8 @@ pub(super) struct Notices {
     waiting: Mutex<Vec<Notice>>,
     /// There while a frame lends its run loop.
     bell: Mutex<Option<Bell>>,
+    /// Calls that must be over before anything is said.
+    held: AtomicU32,
     /// Parameters that are being dragged.
     open: Mutex<Vec<ParamID>>,
 }
@@ -49,6 +55,7 @@ impl Notices {
             handler: Mutex::default(),
             waiting: Mutex::default(),
             bell: Mutex::default(),
+            held: AtomicU32::new(0),
             open: Mutex::default(),
         }
     }
@@ -68,8 +75,22 @@ impl Notices {
 
     /// Says it now on the main thread, or has it said there.
     pub fn tell(&self, notice: Notice) {
-        if thread::current().id() == *locked(&self.main) || !self.leave(notice) {
+        if self.held.load(Acquire) > 0 {
+            locked(&self.waiting).push(notice);
+        } else if thread::current().id() == *locked(&self.main) || !self.leave(notice) {
             self.say(notice);
+        }
+    }
+
+    /// From here on notices wait.
+    pub fn hold(&self) {
+        self.held.fetch_add(1, AcqRel);
+    }
+
+    /// Says what has waited. The caller is on the main thread.
+    pub fn release(&self) {
+        if self.held.fetch_sub(1, AcqRel) == 1 {
+            self.deliver();
         }
     }
 
@@ -105,8 +126,11 @@ impl Notices {
         }
     }
 
-    /// Says what has waited. The caller is on the main thread.
+    /// Says what has waited, unless it must wait still. The caller is on the main thread.
     pub fn deliver(&self) {
+        if self.held.load(Acquire) > 0 {
+            return;
+        }
         let waiting = std::mem::take(&mut *locked(&self.waiting));
         waiting.into_iter().for_each(|notice| self.say(notice));
     }
