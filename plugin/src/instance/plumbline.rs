@@ -11,7 +11,7 @@ use crate::editor::{self, DeckFeed, PlumblineEditor, Scene};
 #[cfg(not(feature = "editor"))]
 use crate::exchange::NoDisplay;
 use crate::exchange::{ReportInbox, Telemetry, capture, triple_buffer};
-use crate::params::PlumblineParams;
+use crate::params::{PlumblineParams, complete};
 use crate::session::MeasurementStore;
 use nice_plug::prelude::*;
 use plumbline_dsp::channels::Inputs;
@@ -113,7 +113,12 @@ impl Plumbline {
     }
 
     /// Sends the analysis to where it measures.
-    fn send_analysis(&mut self, setup: Setup, inputs: Option<Inputs>) -> Route {
+    fn send_analysis(
+        &mut self,
+        setup: Setup,
+        inputs: Option<Inputs>,
+        longest_block: usize,
+    ) -> Route {
         let sample_rate = setup.sample_rate;
         if !MEASURED_RATES.contains(&sample_rate) {
             return Route::Closed;
@@ -131,7 +136,8 @@ impl Plumbline {
         if setup.offline {
             return Route::Inline(Box::new(analysis));
         }
-        let (writer, reader) = capture(sample_rate, Arc::clone(&self.telemetry));
+        let telemetry = Arc::clone(&self.telemetry);
+        let (writer, reader) = capture(sample_rate, longest_block, telemetry);
         let (exchange, mut builder) = path_exchange(Arc::clone(&self.telemetry));
         let Ok(thread) = AnalysisThread::spawn(analysis, reader, move || builder.work()) else {
             return Route::Closed;
@@ -223,6 +229,12 @@ impl Plugin for Plumbline {
         Arc::clone(&self.params) as Arc<dyn Params>
     }
 
+    fn filter_state(state: &mut PluginState) {
+        let ((_, reports), (loads, _)) = (triple_buffer(), triple_buffer());
+        let store = MeasurementStore::new(reports, loads, Arc::default());
+        complete(state, &PlumblineParams::new(store));
+    }
+
     #[cfg(feature = "editor")]
     fn editor(&mut self, _executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
         Some(PlumblineEditor::new(self.scene.clone()))
@@ -243,7 +255,9 @@ impl Plugin for Plumbline {
         let spot = !layout.aux_input_ports.is_empty();
         self.telemetry.spot.store(spot, Relaxed);
         let goes_on = self.goes_on_measuring() && !setup.offline;
-        let mut feed = MeasurementFeed::new(self.send_analysis(setup, inputs(layout)));
+        let longest_block = config.max_buffer_size as usize;
+        let route = self.send_analysis(setup, inputs(layout), longest_block);
+        let mut feed = MeasurementFeed::new(route);
         if goes_on {
             feed.resume();
         }

@@ -5,9 +5,11 @@
 
 mod align_choices;
 mod plumbline_params;
+mod saved_params;
 mod sweep_choices;
 mod sweep_params;
 mod units;
 
 pub use align_choices::{Mode, Monitor};
 pub use plumbline_params::PlumblineParams;
+pub use saved_params::{Purpose, complete, load_for};

@@ -7,6 +7,7 @@
 pub mod align;
 pub mod bundle;
 pub mod demo;
+pub mod fuzz;
 #[cfg(target_os = "linux")]
 pub mod preview;
 #[cfg(target_os = "linux")]

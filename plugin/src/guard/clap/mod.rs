@@ -6,6 +6,7 @@ mod events;
 mod gui;
 mod params;
 mod song;
+mod state_context;
 
 use super::buffers::Buses;
 use super::exclusive::Exclusive;
@@ -17,6 +18,7 @@ use clap_sys::ext::audio_ports::{
 };
 use clap_sys::ext::gui::CLAP_EXT_GUI;
 use clap_sys::ext::params::CLAP_EXT_PARAMS;
+use clap_sys::ext::state_context::CLAP_EXT_STATE_CONTEXT;
 use clap_sys::factory::plugin_factory::clap_plugin_factory;
 use clap_sys::host::clap_host;
 use clap_sys::plugin::clap_plugin;
@@ -113,6 +115,9 @@ unsafe extern "C" fn get_extension(plugin: *const clap_plugin, id: *const c_char
         }
         if id == CLAP_EXT_PARAMS {
             return (&raw const params::PARAMS).cast();
+        }
+        if id == CLAP_EXT_STATE_CONTEXT {
+            return (&raw const state_context::STATE_CONTEXT).cast();
         }
         match guarded.framework.get_extension {
             Some(get_extension) => get_extension(plugin, id.as_ptr()),

@@ -1,9 +1,11 @@
 //! What the guard has nothing to say about goes to the framework as it is.
 
 use super::notices::Notice;
+use super::purpose::purpose;
 #[cfg(feature = "editor")]
 use super::view;
 use super::{Guarded, Relaxed, SPOT, kAudio, kInput, kInvalidArgument, kResultOk};
+use crate::instance::load_for;
 use nice_plug::wrapper::vst3::Wrapper;
 #[cfg(feature = "editor")]
 use std::ffi::CStr;
@@ -57,7 +59,11 @@ impl IComponentTrait for Guarded {
     /// A session with another mode or reach wants another latency.
     unsafe fn setState(&self, state: *mut IBStream) -> tresult {
         // SAFETY: the host's argument, for the framework to judge.
-        let result = unsafe { IComponentTrait::setState(&self.framework, state) };
+        let result = unsafe {
+            load_for(purpose(state), || {
+                IComponentTrait::setState(&self.framework, state)
+            })
+        };
         self.values.forget();
         self.query.request_repaint();
         // SAFETY: no arguments.

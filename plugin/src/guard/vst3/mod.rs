@@ -9,6 +9,7 @@ mod gestures;
 mod loading;
 mod notices;
 mod processing;
+mod purpose;
 #[cfg(all(feature = "editor", target_os = "linux"))]
 mod run_loop;
 mod song;

@@ -145,6 +145,8 @@ impl Notices {
     fn say(&self, notice: Notice) {
         match notice {
             Notice::Begin(id) => locked(&self.open).push(id),
+            // Has been ended already, when its window went.
+            Notice::End(id) if !locked(&self.open).contains(&id) => return,
             Notice::End(id) => locked(&self.open).retain(|&open| open != id),
             _ => {}
         }
