@@ -6,6 +6,8 @@ mod buffers_clap;
 mod buffers_vst3;
 mod clap_events;
 mod clap_traps;
+#[cfg(target_os = "linux")]
+mod clap_window;
 mod cost;
 mod decks;
 mod decks_clicks;

@@ -1,6 +1,6 @@
 //! States as hosts store them, and as time and accidents leave them.
 
-use crate::audio::open;
+use crate::audio::{noise, open, run};
 use crate::vst3_host::Vst3;
 use crate::vst3_objects::number;
 use clap_sys::ext::state_context::{
@@ -67,6 +67,40 @@ fn numbers_out_of_range_come_back_into_it() {
         (read("output"), read("nudge_first"), read("bypass")),
         (1.0, 0.0, 0.0)
     );
+}
+
+#[test]
+fn the_monitor_is_for_the_ear_and_not_kept() {
+    let mut instance = open(Session::default());
+    let mono = json!({"monitor": {"string": "mono"}, "output": {"f32": -6.0}});
+    instance
+        .load(&stored(&state(mono, &json!({"hits": 0}))))
+        .unwrap();
+    assert_eq!(instance.get("monitor").unwrap(), 0.0);
+    assert_eq!(instance.get("output").unwrap(), -6.0);
+}
+
+#[test]
+fn an_offline_render_with_measure_on_uses_the_measurement_that_is_there() {
+    let mut instance = open(Session {
+        offline: true,
+        ..Session::default()
+    });
+    let gap = json!({"attack_s": 1e-4, "body_s": 1e-4, "spread_s": 1e-6, "polarity": "same", "confidence": 0.9});
+    let session = state(
+        json!({"measure": {"bool": true}}),
+        &json!({"hits": 3, "gap": gap}),
+    );
+    instance.load(&stored(&session)).unwrap();
+    instance.restart().unwrap();
+    let mut main = vec![noise(48_000, 1), noise(48_000, 2)];
+    // Strokes that would be measured.
+    main.iter_mut().flatten().enumerate().for_each(|(n, x)| {
+        *x *= (-((n % 12_000) as f32) / 500.0).exp();
+    });
+    let spot = vec![main[0].clone(); 2];
+    run(&mut instance, &mut main, &spot, || 512);
+    assert_eq!(instance.measurement().unwrap().unwrap().hits, 3);
 }
 
 /// What is left of a stored state.

@@ -74,10 +74,10 @@ fn an_echo_of_the_automation_does_not_undo_it() {
     // Long enough for the level to settle.
     let settled = |points: Vec<Points>| {
         played(&plugin, BLOCK, points);
-        (0..20)
-            .map(|_| played(&plugin, BLOCK, vec![]))
-            .last()
-            .unwrap()
+        (0..19).for_each(|_| {
+            played(&plugin, BLOCK, vec![]);
+        });
+        played(&plugin, BLOCK, vec![])
     };
     let before = settled(vec![point("output", 0, plugin.normalized("output", 0.0))]);
     plugin.preset("output", -24.0);
@@ -279,7 +279,7 @@ fn a_host_that_activates_while_it_processes_is_forgiven() {
                 let mut output = [vec![7.0; BLOCK], vec![7.0; BLOCK]];
                 let mut out = output.each_mut().map(|c| c.as_mut_ptr());
                 // Every other block names one channel only: the guard's own memory is written to.
-                let named = if count % 2 == 0 { 2 } else { 1 };
+                let named = if count.is_multiple_of(2) { 2 } else { 1 };
                 let mut outputs = [bus(&mut out[..named])];
                 let mut block = block(BLOCK, &mut [], &mut outputs);
                 // SAFETY: the buffers are as long as they say.

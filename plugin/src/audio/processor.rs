@@ -47,6 +47,8 @@ pub struct Processor {
     output: GainRamp,
     monitor: MonitorMix,
     feed: MeasurementFeed,
+    /// An offline render of a session that has a measurement: that one is used, and none is made.
+    uses_measurement: bool,
     /// Samples since the last boundary.
     phase: usize,
     /// The spot of one part of a block, one channel.
@@ -75,6 +77,7 @@ impl Processor {
             output: GainRamp::new(setup.sample_rate, 1.0),
             monitor: MonitorMix::new(setup.sample_rate),
             feed,
+            uses_measurement: false,
             phase: 0,
             spot_part: vec![0.0; QUANTUM],
             telemetry,
@@ -138,6 +141,7 @@ impl Processor {
 
     /// Starts from where the knobs stand, without a glide.
     pub fn arrive(&mut self, params: &PlumblineParams, reports: &mut ReportInbox) {
+        self.uses_measurement = self.setup.offline && reports.current().measurement.hits > 0;
         self.follow_knobs(params, reports);
         self.align.reset();
         self.bypass.reset();
@@ -189,7 +193,7 @@ impl Processor {
         if reports.take_loaded() {
             self.feed.restart(reports.measurement_start());
         }
-        let measure = params.measure.value();
+        let measure = params.measure.value() && !self.uses_measurement;
         self.feed
             .follow(measure.then(|| reports.measurement_start()));
         let offline = self.setup.offline;

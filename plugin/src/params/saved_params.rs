@@ -9,6 +9,9 @@ use std::cell::Cell;
 /// What belongs to the take and to the desk, and not to a preset.
 const OF_THE_SESSION: [&str; 2] = ["measurement", "desk"];
 
+/// What is for the ear: it is not kept.
+const FOR_THE_EAR: [&str; 2] = ["monitor", "compare"];
+
 /// What a state is loaded for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Purpose {
@@ -34,8 +37,10 @@ pub fn load_for<R>(purpose: Purpose, load: impl FnOnce() -> R) -> R {
 /// come back into range. `defaults` is an instance that nobody has touched.
 pub fn complete(state: &mut PluginState, defaults: &PlumblineParams) {
     for (id, pointer, _) in defaults.param_map() {
+        let saved = state.params.remove(&id);
+        let saved = saved.filter(|_| !FOR_THE_EAR.contains(&id.as_str()));
         // SAFETY: `defaults` is alive.
-        let value = unsafe { sane(pointer, state.params.remove(&id)) };
+        let value = unsafe { sane(pointer, saved) };
         state.params.insert(id, value);
     }
     match PURPOSE.get() {
@@ -90,11 +95,17 @@ unsafe fn sane(pointer: ParamPtr, saved: Option<ParamValue>) -> ParamValue {
 /// The pointer's parameter is alive.
 unsafe fn within(pointer: ParamPtr, plain: f32) -> f32 {
     // SAFETY: as promised by the caller.
-    unsafe {
-        match plain.is_nan() {
-            true => pointer.default_plain_value(),
-            false => pointer.preview_plain(pointer.preview_normalized(plain)),
-        }
+    let (low, high, default) = unsafe {
+        (
+            pointer.preview_plain(0.0),
+            pointer.preview_plain(1.0),
+            pointer.default_plain_value(),
+        )
+    };
+    match plain.is_nan() {
+        true => default,
+        // As it was saved: only what is out of range is changed.
+        false => plain.max(low.min(high)).min(low.max(high)),
     }
 }
 

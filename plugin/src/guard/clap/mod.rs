@@ -10,6 +10,7 @@ mod state_context;
 
 use super::buffers::Buses;
 use super::exclusive::Exclusive;
+use super::in_real_time;
 use super::parameters::Parameters;
 use crate::instance::{InstanceQuery, Plumbline};
 use block::Blocks;
@@ -196,7 +197,7 @@ unsafe extern "C" fn process(
     let run = |blocks: &mut Blocks| unsafe {
         blocks.process(block, parameters, |part| process(plugin, part))
     };
-    match guarded.blocks.with(run) {
+    match in_real_time(|| guarded.blocks.with(run)) {
         Some((status, News::None)) => status,
         Some((status, News::Some)) => {
             guarded.query.request_repaint();

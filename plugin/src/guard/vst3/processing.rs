@@ -3,6 +3,7 @@
 use super::block::{Blocks, HostBuses};
 use super::{Guarded, Relaxed, SPOT, kInput, kInvalidArgument, kResultFalse, kResultOk};
 use crate::guard::buffers::silence;
+use crate::guard::in_real_time;
 use vst3::Steinberg::Vst::SpeakerArr::{kEmpty, kMono, kStereo};
 use vst3::Steinberg::Vst::SymbolicSampleSizes_::kSample32;
 use vst3::Steinberg::Vst::{
@@ -97,11 +98,12 @@ impl IAudioProcessorTrait for Guarded {
         if block.symbolicSampleSize != kSample32 as int32 {
             return kInvalidArgument;
         }
-        self.values.begin_block();
         // SAFETY: the host's counts say what the block points to.
-        let result = self
-            .blocks
-            .with(|blocks| unsafe { self.run(blocks, block, frames) });
+        let run = |blocks: &mut Blocks| unsafe { self.run(blocks, block, frames) };
+        let result = in_real_time(|| {
+            self.values.begin_block();
+            self.blocks.with(run)
+        });
         self.query.request_repaint();
         result.unwrap_or_else(|| {
             // Being activated: the host should not have called.

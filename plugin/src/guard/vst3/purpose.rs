@@ -38,8 +38,7 @@ unsafe fn state_type(stream: *mut IBStream) -> Option<String> {
         )
     };
     let end = text.iter().position(|&unit| unit == 0)?;
-    let units = text[..end].iter().map(|&unit| unit as u16);
-    let kind = char::decode_utf16(units)
+    let kind = char::decode_utf16(text[..end].iter().copied())
         .collect::<Result<String, _>>()
         .ok()?;
     (result == kResultOk && !kind.is_empty()).then_some(kind)
