@@ -2,8 +2,10 @@
 
 mod bare_host;
 mod buffers;
+mod clap;
 mod cost;
 mod decks;
+mod fuzz;
 mod library;
 mod lifecycle;
 mod measuring;
@@ -12,6 +14,7 @@ mod own_process;
 mod signal;
 mod simulated_take;
 mod spot_in_print;
+mod states;
 mod vst3;
 #[cfg(target_os = "linux")]
 mod window;

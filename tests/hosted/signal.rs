@@ -276,9 +276,19 @@ fn what_is_no_audio_never_comes_out_and_does_not_stay() {
 }
 
 #[test]
-fn every_rate_from_8_to_768_khz_works_and_others_are_refused() {
+fn every_rate_from_1_to_768_khz_works_and_absurd_ones_are_refused() {
     for sample_rate in [
-        8e3, 11_025.0, 44_100.0, 48e3, 88_200.0, 96e3, 192e3, 384e3, 768e3,
+        1e3,
+        1_234.567_8,
+        8e3,
+        11_025.0,
+        44_100.0,
+        48e3,
+        88_200.0,
+        96e3,
+        192e3,
+        384e3,
+        768e3,
     ] {
         let mut instance = open(Session {
             sample_rate,
@@ -288,7 +298,7 @@ fn every_rate_from_8_to_768_khz_works_and_others_are_refused() {
         instance.set("nudge_second", 3.21).unwrap();
         let latency = instance.latency();
         assert!(
-            latency > 0 && f64::from(latency) < 0.01 * sample_rate,
+            latency > 0 && f64::from(latency) < (0.01 * sample_rate).max(100.0),
             "{sample_rate}: {latency}"
         );
         let mut main = vec![noise(4_000, 1), noise(4_000, 2)];
@@ -299,7 +309,7 @@ fn every_rate_from_8_to_768_khz_works_and_others_are_refused() {
                 .all(|x| x.is_finite() && x.abs() < 2.0)
         );
     }
-    for sample_rate in [100.0, 1e6] {
+    for sample_rate in [10.0, 1e9] {
         let session = Session {
             sample_rate,
             ..Session::default()

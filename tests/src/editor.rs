@@ -4,6 +4,11 @@ use crate::instance::Instance;
 use clack_extensions::gui::PluginGui;
 
 impl Instance {
+    /// Leaves the closing of the editor to the plugin's end.
+    pub fn forget_editor(&mut self) {
+        self.editor_is_open = false;
+    }
+
     /// Closes the editor if it is open. Its window must still be there.
     pub fn close_editor(&mut self) {
         if !std::mem::take(&mut self.editor_is_open) {

@@ -31,13 +31,24 @@ impl Window {
 
     /// Presses at one point, moves to another in a straight line, and releases.
     pub fn drag(&self, from: (i16, i16), to: (i16, i16)) -> Result<()> {
+        self.hold(from, to)?;
+        self.fake(BUTTON_RELEASE_EVENT, LEFT, (0, 0))
+    }
+
+    /// Lets go of what is held.
+    pub fn let_go(&self) -> Result<()> {
+        self.fake(BUTTON_RELEASE_EVENT, LEFT, (0, 0))
+    }
+
+    /// Presses at one place, goes to another in a straight line, and stays.
+    pub fn hold(&self, from: (i16, i16), to: (i16, i16)) -> Result<()> {
         self.point_at(from)?;
         self.fake(BUTTON_PRESS_EVENT, LEFT, (0, 0))?;
         for step in 1..=STEPS {
             let part = |from: i16, to: i16| from + (to - from) * step / STEPS;
             self.point_at((part(from.0, to.0), part(from.1, to.1)))?;
         }
-        self.fake(BUTTON_RELEASE_EVENT, LEFT, (0, 0))
+        Ok(())
     }
 
     /// Moves the pointer to a point of the window.

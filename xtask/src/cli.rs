@@ -8,6 +8,7 @@ use crate::commands::align::{self, AlignOptions};
 use crate::commands::bundle::{self, BundleOptions};
 use crate::commands::demo::{self, DemoOptions};
 use crate::commands::figures::{self, FiguresOptions};
+use crate::commands::fuzz::{self, FuzzOptions};
 #[cfg(target_os = "linux")]
 use crate::commands::preview::{self, PreviewOptions};
 #[cfg(target_os = "linux")]
@@ -70,6 +71,12 @@ enum Command {
     /// target/test.log. Tests on real recordings need PLUMBLINE_RECORDINGS, or ../shared/recordings beside the project,
     /// and are reported as skipped without them.
     Test(TestOptions),
+    /// Put the plugin before hosts that misbehave at random
+    ///
+    /// CLAP and VST3: events and parameters at any time and in any order, blocks of 0 to 65 536 samples, rates of 1 kHz to
+    /// 768 kHz, buses that are missing, transports and states that make no sense. Each case comes from a seed; one that
+    /// fails is made as small as it gets and printed with the command to run it again.
+    Fuzz(FuzzOptions),
     /// Check the tree against the rules of the house
     ///
     /// Reads the imports: no circle between files, no arrow between rooms or crates that points up. Then lengths of files
@@ -100,6 +107,7 @@ fn carry_out(command: Command) -> Outcome {
         Command::Preview(options) => preview::run(options),
         #[cfg(target_os = "linux")]
         Command::Screens(options) => screens::run(options),
+        Command::Fuzz(options) => fuzz::run(options),
         Command::Test(options) => test::run(options),
         Command::Tidy(options) => tidy::run(options),
     }

@@ -34,6 +34,8 @@ pub struct Processor {
     output: GainRamp,
     monitor: MonitorMix,
     feed: MeasurementFeed,
+    /// An offline render of a session that has a measurement: that one is used, and none is made.
+    uses_measurement: bool,
     /// Samples since the last boundary.
     phase: usize,
     /// The spot of one part of a block, one channel.
@@ -60,6 +62,7 @@ impl Processor {
             monitor: MonitorMix::new(setup.sample_rate),
             path,
             feed,
+            uses_measurement: false,
             phase: 0,
             spot_part: vec![0.0; QUANTUM],
             telemetry,
@@ -120,6 +123,8 @@ impl Processor {
 
     /// Starts from the parameters' values, without a glide.
     pub fn start(&mut self, params: &PlumblineParams, reports: &mut ReportInbox) {
+        self.uses_measurement =
+            self.setup.render == Render::Offline && reports.current().measurement.hits > 0;
         self.follow(params, reports, Transport::Standing);
         self.path.reset();
         self.bypass.reset();
@@ -172,7 +177,7 @@ impl Processor {
         if reports.take_loaded() {
             self.feed.restart(reports.measurement_start());
         }
-        let measure = params.measure.value();
+        let measure = params.measure.value() && !self.uses_measurement;
         self.feed
             .follow(measure.then(|| reports.measurement_start()));
         let monitor = match self.setup.render {

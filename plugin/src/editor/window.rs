@@ -2,7 +2,7 @@
 
 use super::action::Action;
 use super::bounds::usable;
-use super::frame::{DeckHistory, Decks, Frame};
+use super::frame::{Control, DeckHistory, Decks, Frame};
 use super::pages::{Content, View, show};
 use super::scene::Scene;
 use crate::exchange::{PairSnapshot, TransportState, TripleBufferReader};
@@ -23,6 +23,8 @@ pub struct Window {
     history: DeckHistory,
     transport: TransportState,
     host: Option<GuiContext>,
+    /// Controls that are taken hold of.
+    held: Vec<Control>,
 }
 
 impl Window {
@@ -35,6 +37,7 @@ impl Window {
             history: DeckHistory::default(),
             transport: TransportState::default(),
             host: None,
+            held: Vec::new(),
         }
     }
 
@@ -54,7 +57,7 @@ impl Window {
 
     fn act(&mut self, context: &egui::Context, action: Action) {
         match action {
-            Action::Begin(_) | Action::Set(..) | Action::End(_) => self.tell_host(action),
+            Action::Begin(_) | Action::Set(..) | Action::End(_) => self.gesture(action),
             Action::Theme(theme) => self.change_state(|state| state.theme = theme),
             Action::Zoom(zoom) => context.set_zoom_factor(zoom),
             Action::Page(page) => self.view.page = page,
@@ -62,6 +65,15 @@ impl Window {
             Action::Graph(graph) => self.view.graph = graph,
         }
         context.request_repaint();
+    }
+
+    fn gesture(&mut self, action: Action) {
+        match action {
+            Action::Begin(control) => self.held.push(control),
+            Action::End(control) => self.held.retain(|&held| held != control),
+            _ => {}
+        }
+        self.tell_host(action);
     }
 
     /// The gestures that undo and automation are recorded from.
@@ -142,7 +154,11 @@ impl NiceEguiApp for Window {
 }
 
 impl Drop for Window {
+    /// A window that is closed in the middle of a drag lets go: the host would stay in touch for ever.
     fn drop(&mut self) {
+        for control in std::mem::take(&mut self.held) {
+            self.tell_host(Action::End(control));
+        }
         self.scene.display.open.store(false, Relaxed);
     }
 }

@@ -13,6 +13,8 @@ type SampleFrame = [f32; 3];
 
 /// How long the analysis may be away before frames are lost: many times its polling interval.
 const RING_S: f64 = 0.5;
+/// The same in blocks of the host: a long one arrives at once, and the next before the analysis is through with it.
+const RING_BLOCKS: usize = 4;
 
 /// Marks on their way at one time. A host that jumps more often than this within half a second loses frames.
 const MARKS: usize = 64;
@@ -70,10 +72,15 @@ pub enum CaptureEvent<'a> {
     Audio([&'a [f32]; 3]),
 }
 
-/// A ring for one activation.
-pub fn capture(sample_rate: f64, telemetry: Arc<Telemetry>) -> (CaptureWriter, CaptureReader) {
-    let (frames, frames_out) = RingBuffer::new((RING_S * sample_rate) as usize);
-    let (marks, marks_out) = RingBuffer::new(MARKS);
+/// A ring for one activation: its rate, Hz, and its longest block, samples.
+pub fn capture(
+    sample_rate: f64,
+    longest_block: usize,
+    telemetry: Arc<Telemetry>,
+) -> (CaptureWriter, CaptureReader) {
+    let length = ((RING_S * sample_rate) as usize).max(RING_BLOCKS * longest_block);
+    let (frames, frames_out) = touched(length, [0.0; 3]);
+    let (marks, marks_out) = touched(MARKS, (0, Mark::End));
     let writer = CaptureWriter {
         frames,
         marks,
@@ -87,6 +94,14 @@ pub fn capture(sample_rate: f64, telemetry: Arc<Telemetry>) -> (CaptureWriter, C
         read: 0,
         channels: [(); 3].map(|()| Vec::with_capacity(READ_FRAMES)),
     };
+    (writer, reader)
+}
+
+/// A ring whose memory has been written to once: the audio thread must not be the first to touch it.
+fn touched<T: Copy>(length: usize, filling: T) -> (Producer<T>, Consumer<T>) {
+    let (mut writer, mut reader) = RingBuffer::new(length);
+    while writer.push(filling).is_ok() {}
+    while reader.pop().is_ok() {}
     (writer, reader)
 }
 
@@ -123,7 +138,7 @@ impl CaptureWriter {
 }
 
 impl CaptureReader {
-    /// DragControl over everything that has come in, in order.
+    /// Hands over everything that has come in, in order.
     pub fn read_all(&mut self, mut take: impl FnMut(CaptureEvent<'_>)) {
         loop {
             // The frames first: a mark is written before the frames behind it, so it is seen no later than they are.
@@ -173,7 +188,7 @@ mod tests {
 
     #[test]
     fn marks_keep_their_position_between_the_frames() {
-        let (mut writer, mut reader) = capture(8_000.0, Arc::default());
+        let (mut writer, mut reader) = capture(8_000.0, 0, Arc::default());
         writer.push(&[1.0, 2.0], &[], &[]);
         writer.mark(Mark::Discontinuity);
         writer.mark(Mark::End);
@@ -184,7 +199,7 @@ mod tests {
     #[test]
     fn what_does_not_fit_is_counted_and_the_break_is_told() {
         let telemetry = Arc::new(Telemetry::default());
-        let (mut writer, mut reader) = capture(8_000.0, Arc::clone(&telemetry));
+        let (mut writer, mut reader) = capture(8_000.0, 0, Arc::clone(&telemetry));
         writer.push(&[1.0; 3_999], &[], &[]);
         writer.push(&[2.0; 2], &[], &[]);
         assert_eq!(telemetry.dropped_frames.load(Relaxed), 2);
@@ -194,8 +209,16 @@ mod tests {
     }
 
     #[test]
+    fn blocks_of_the_longest_kind_fit_one_behind_the_other() {
+        let telemetry = Arc::new(Telemetry::default());
+        let (mut writer, _reader) = capture(48_000.0, 65_536, Arc::clone(&telemetry));
+        (0..RING_BLOCKS * 256).for_each(|_| writer.push(&[1.0; 256], &[], &[]));
+        assert_eq!(telemetry.dropped_frames.load(Relaxed), 0);
+    }
+
+    #[test]
     fn more_marks_than_fit_break_the_stream_once() {
-        let (mut writer, mut reader) = capture(8_000.0, Arc::default());
+        let (mut writer, mut reader) = capture(8_000.0, 0, Arc::default());
         (0..MARKS + 3).for_each(|_| writer.mark(Mark::End));
         assert_eq!(read(&mut reader).len(), MARKS);
         writer.push(&[1.0], &[], &[]);

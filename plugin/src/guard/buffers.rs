@@ -47,8 +47,8 @@ pub struct Spare {
     buses: Buses,
     /// Read, never written.
     silence: Vec<f32>,
-    /// Written, never read.
-    drain: Vec<f32>,
+    /// Written, never read; one a channel, as a host's channels are never one and the same.
+    drain: [Vec<f32>; WIDEST],
     /// A stereo spot for a mono bus.
     mix: Vec<f32>,
     main_in: [*mut f32; WIDEST],
@@ -62,7 +62,7 @@ impl Spare {
         Self {
             buses,
             silence: vec![0.0; longest],
-            drain: vec![0.0; longest],
+            drain: [vec![0.0; longest], vec![0.0; longest]],
             mix: vec![0.0; longest],
             main_in: [null_mut(); WIDEST],
             spot_in: [null_mut(); WIDEST],
@@ -100,10 +100,10 @@ impl Spare {
     ///
     /// `host` points to what its fields say.
     pub unsafe fn main_out(&mut self, host: HostBus) -> *mut *mut f32 {
-        let drain = self.drain.as_mut_ptr();
-        for (index, channel) in self.main_out[..self.buses.main].iter_mut().enumerate() {
+        let channels = self.main_out[..self.buses.main].iter_mut();
+        for (index, (channel, drain)) in channels.zip(&mut self.drain).enumerate() {
             // SAFETY: as promised by the caller.
-            *channel = unsafe { host.channel(index) }.unwrap_or(drain);
+            *channel = unsafe { host.channel(index) }.unwrap_or(drain.as_mut_ptr());
         }
         self.main_out.as_mut_ptr()
     }
@@ -154,6 +154,37 @@ pub unsafe fn silence(host: HostBus, frames: usize) {
     }
 }
 
+/// The very end of the path: what is not a normal number becomes zero, subnormal ones too, as they cost a host dearly.
+///
+/// # Safety
+///
+/// `host` points to what its fields say, its channels to `frames` samples.
+pub unsafe fn clean(host: HostBus, frames: usize) {
+    for index in 0..host.count {
+        // SAFETY: as promised by the caller.
+        if let Some(channel) = unsafe { host.channel(index) } {
+            // SAFETY: `frames` samples belong to the channel.
+            let samples = unsafe { std::slice::from_raw_parts_mut(channel, frames) };
+            for sample in samples {
+                *sample = if sample.is_normal() { *sample } else { 0.0 };
+            }
+        }
+    }
+}
+
+/// Channels from a later sample on.
+///
+/// # Safety
+///
+/// Every channel of `channels` that is there has more than `frames` samples.
+pub unsafe fn later(channels: *mut *mut f32, count: usize, frames: usize) -> [*mut f32; WIDEST] {
+    std::array::from_fn(|index| match index < count {
+        // SAFETY: as promised by the caller.
+        true => unsafe { (*channels.add(index)).add(frames) },
+        false => null_mut(),
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -201,6 +232,29 @@ mod tests {
         // SAFETY: `bus` describes `channels`.
         let spot = unsafe { spare.spot_in(bus, FRAMES) };
         assert_eq!(read(spot, 0), [0.75; FRAMES]);
+    }
+
+    #[test]
+    fn outputs_that_are_not_there_do_not_share_memory() {
+        let mut spare = Spare::new(Buses { main: 2, spot: 0 }, FRAMES);
+        // SAFETY: nothing is described.
+        let out = unsafe { spare.main_out(HostBus::NONE) };
+        // SAFETY: two channels.
+        let (left, right) = unsafe { (*out, *out.add(1)) };
+        assert_ne!(left, right);
+    }
+
+    #[test]
+    fn what_is_not_a_normal_number_leaves_as_zero() {
+        let mut samples = [1e-40, f32::NAN, f32::NEG_INFINITY, -0.5];
+        let mut channels = [samples.as_mut_ptr(), null_mut()];
+        let bus = HostBus {
+            channels: channels.as_mut_ptr(),
+            count: 2,
+        };
+        // SAFETY: `bus` describes `channels`.
+        unsafe { clean(bus, FRAMES) };
+        assert_eq!(samples, [0.0, 0.0, 0.0, -0.5]);
     }
 
     #[test]

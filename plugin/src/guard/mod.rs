@@ -5,4 +5,16 @@
 
 mod buffers;
 mod clap;
+mod exclusive;
+#[cfg(all(feature = "editor", target_os = "linux"))]
+mod graphics;
+mod parameters;
 mod vst3;
+
+/// Runs what belongs to the audio thread; the tests' build aborts when it allocates.
+fn in_real_time<R>(work: impl FnOnce() -> R) -> R {
+    #[cfg(all(debug_assertions, feature = "assert_process_allocs"))]
+    return nice_assert_no_alloc::assert_no_alloc(work);
+    #[cfg(not(all(debug_assertions, feature = "assert_process_allocs")))]
+    work()
+}

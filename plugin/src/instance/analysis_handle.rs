@@ -2,15 +2,28 @@
 
 use crate::analysis::{Analysis, AnalysisThread, Route};
 use crate::audio::{PathExchange, Render, Setup, path_exchange};
-use crate::exchange::{Telemetry, capture};
+use crate::exchange::{CaptureReader, CaptureWriter, Telemetry, capture};
 use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measure::AnalyserSetup;
+use std::ops::RangeInclusive;
 use std::sync::Arc;
+
+/// Sample rates that the core measures at, Hz. At others the measurement of the session is used and none is made.
+const MEASURED_RATES: RangeInclusive<f64> = 8_000.0..=768_000.0;
 
 /// Owns the analysis while nothing is active, and its thread while something is.
 pub struct AnalysisHandle {
     idle: Option<Analysis>,
     thread: Option<AnalysisThread>,
+}
+
+/// The audio that an activation brings to be measured.
+#[derive(Clone, Copy, Debug)]
+pub struct Measurable {
+    /// `None` where the layout has nothing to compare.
+    pub inputs: Option<Inputs>,
+    /// Longest block of the host, samples.
+    pub longest_block: usize,
 }
 
 /// What an activation gets.
@@ -49,16 +62,19 @@ impl AnalysisHandle {
     pub fn start(
         &mut self,
         setup: &Setup,
-        inputs: Option<Inputs>,
+        measurable: Measurable,
         telemetry: &Arc<Telemetry>,
     ) -> Started {
+        if !MEASURED_RATES.contains(&setup.sample_rate) {
+            return Started::closed();
+        }
         let Some(mut analysis) = self.idle.take() else {
             return Started::closed();
         };
         if setup.render == Render::Offline {
             analysis.forget();
         }
-        analysis.prepare(inputs.map(|inputs| AnalyserSetup {
+        analysis.prepare(measurable.inputs.map(|inputs| AnalyserSetup {
             sample_rate: setup.sample_rate,
             inputs,
         }));
@@ -67,17 +83,23 @@ impl AnalysisHandle {
                 route: Route::Inline(Box::new(analysis)),
                 exchange: None,
             },
-            Render::Realtime => self.spawn(analysis, setup.sample_rate, telemetry),
+            Render::Realtime => {
+                let ring = capture(
+                    setup.sample_rate,
+                    measurable.longest_block,
+                    Arc::clone(telemetry),
+                );
+                self.spawn(analysis, ring, telemetry)
+            }
         }
     }
 
     fn spawn(
         &mut self,
         analysis: Analysis,
-        sample_rate: f64,
+        (writer, reader): (CaptureWriter, CaptureReader),
         telemetry: &Arc<Telemetry>,
     ) -> Started {
-        let (writer, reader) = capture(sample_rate, Arc::clone(telemetry));
         let (exchange, mut builder) = path_exchange(Arc::clone(telemetry));
         let Ok(thread) = AnalysisThread::spawn(analysis, reader, move || builder.work()) else {
             return Started::closed();

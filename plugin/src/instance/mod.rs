@@ -6,9 +6,11 @@
 mod analysis_handle;
 mod formats;
 mod latency_change;
-mod latency_query;
 mod layouts;
 mod plumbline;
+mod query;
 
-pub use latency_query::LatencyQuery;
 pub use plumbline::Plumbline;
+pub use query::InstanceQuery;
+
+pub use crate::params::{Purpose, load_for};

@@ -1,9 +1,9 @@
 //! The plugin as the framework drives it: construction, activation, processing.
 
-use super::analysis_handle::AnalysisHandle;
+use super::analysis_handle::{AnalysisHandle, Measurable};
 use super::latency_change::LatencyChange;
-use super::latency_query::LatencyQuery;
 use super::layouts::{LAYOUTS, channels, has_spot, inputs};
+use super::query::InstanceQuery;
 use crate::analysis::{Analysis, DisplayFeed, MeasurementFeed, ReportOutputs};
 use crate::audio::{Processor, Render, Setup, host_transport};
 #[cfg(feature = "editor")]
@@ -11,15 +11,16 @@ use crate::editor::{PlumblineEditor, Scene};
 #[cfg(not(feature = "editor"))]
 use crate::exchange::NoDisplay;
 use crate::exchange::{DeckFeed, ReportInbox, Telemetry, triple_buffer};
-use crate::params::PlumblineParams;
+use crate::params::{PlumblineParams, complete};
 use crate::session::MeasurementStore;
 use nice_plug::prelude::*;
 use std::ops::RangeInclusive;
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
 
-/// Sample rates that the core works at, Hz.
-const SAMPLE_RATES: RangeInclusive<f32> = 8_000.0..=768_000.0;
+/// Sample rates at which audio passes, Hz: the lowest and (with a margin) the highest that hosts and their validators ask
+/// for. Common practice, no source.
+const SAMPLE_RATES: RangeInclusive<f32> = 100.0..=3_072_000.0;
 
 /// One instance.
 pub struct Plumbline {
@@ -49,9 +50,11 @@ impl Default for Plumbline {
         let (to_decks, decks) = triple_buffer();
         let store = MeasurementStore::new(reports, loads, Arc::clone(&telemetry));
         let params = Arc::new(PlumblineParams::new(store));
-        LatencyQuery::offer(&params);
+        InstanceQuery::offer(&params);
         #[cfg(feature = "editor")]
         let scene = Scene::new(&params, &telemetry, pairs, decks);
+        #[cfg(feature = "editor")]
+        InstanceQuery::offer_scene(&scene);
         #[cfg(feature = "editor")]
         let display = scene.display();
         #[cfg(not(feature = "editor"))]
@@ -123,6 +126,12 @@ impl Plugin for Plumbline {
         Arc::clone(&self.params) as Arc<dyn Params>
     }
 
+    fn filter_state(state: &mut PluginState) {
+        let ((_, reports), (loads, _)) = (triple_buffer(), triple_buffer());
+        let store = MeasurementStore::new(reports, loads, Arc::default());
+        complete(state, &PlumblineParams::new(store));
+    }
+
     #[cfg(feature = "editor")]
     fn editor(&mut self, _executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
         Some(PlumblineEditor::new(self.scene.clone()))
@@ -142,7 +151,11 @@ impl Plugin for Plumbline {
         let setup = self.setup(channels(layout), config);
         self.telemetry.spot.store(has_spot(layout), Relaxed);
         let goes_on = self.goes_on_measuring() && setup.render == Render::Realtime;
-        let started = self.analysis.start(&setup, inputs(layout), &self.telemetry);
+        let measurable = Measurable {
+            inputs: inputs(layout),
+            longest_block: config.max_buffer_size as usize,
+        };
+        let started = self.analysis.start(&setup, measurable, &self.telemetry);
         let mut feed = MeasurementFeed::new(started.route);
         if goes_on {
             feed.resume();

@@ -5,11 +5,13 @@
 
 mod align_choices;
 mod plumbline_params;
+mod saved_params;
 mod sweep_choices;
 mod sweep_params;
 mod units;
 
 pub use align_choices::{Mode, Monitor};
 pub use plumbline_params::{LOWEST_SPOT_DB, PlumblineParams};
+pub use saved_params::{Purpose, complete, load_for};
 pub use sweep_params::SweepParams;
 pub use units::off_db;

@@ -210,7 +210,7 @@ fn layouts_without_a_side_chain_work_and_impossible_ones_are_refused() {
     let plugin = Vst3::new();
     for (main, spot) in [
         (k51, Some(kStereo)),
-        (kStereo, Some(kEmpty)),
+        (kEmpty, Some(kStereo)),
         (kStereo, Some(k51)),
         (kEmpty, None),
     ] {

@@ -15,7 +15,7 @@ use vst3::Steinberg::Vst::SymbolicSampleSizes_::kSample32;
 use vst3::Steinberg::Vst::{
     AudioBusBuffers, AudioBusBuffers__type0, IAudioProcessor, IAudioProcessorTrait, IComponent,
     IComponentHandler, IComponentTrait, IEditController, IEditControllerTrait, IParameterChanges,
-    ProcessContext, ProcessData, ProcessSetup, SpeakerArrangement,
+    ParameterInfo, ProcessContext, ProcessData, ProcessSetup, SpeakerArrangement,
 };
 use vst3::Steinberg::{
     IBStream, IPluginBaseTrait, IPluginFactory, IPluginFactoryTrait, PClassInfo, int32, kResultOk,
@@ -133,6 +133,21 @@ impl Vst3 {
     pub fn latency(&self) -> u32 {
         // SAFETY: no arguments.
         unsafe { self.processor.getLatencySamples() }
+    }
+
+    /// The number of every parameter.
+    pub fn parameters(&self) -> Vec<u32> {
+        // SAFETY: plain data that the plugin fills.
+        let mut info: ParameterInfo = unsafe { std::mem::zeroed() };
+        // SAFETY: no arguments.
+        let count = unsafe { self.controller.getParameterCount() };
+        let number = |index| {
+            // SAFETY: `info` is valid.
+            let result = unsafe { self.controller.getParameterInfo(index, &mut info) };
+            assert_eq!(result, kResultOk);
+            info.id
+        };
+        (0..count).map(number).collect()
     }
 
     /// A parameter's normalized value, 0 to 1, for a value in its own unit.

@@ -1,7 +1,14 @@
 //! A minimal VST3 host: what the hosted tests need to drive the built plugin through its VST3 side.
 //!
 //! [`host`] loads the library and makes the calls of a host in their order; [`objects`] are the COM objects that a host
-//! hands over (handler, parameter changes, stream). Called by the tests of buffers and decks; calls the vst3 crate alone.
+//! hands over (handler, parameter changes, stream), and `frame` is what it puts around a window. The other files are tests
+//! by subject: parameters, events and buses in `traps`, the window while the audio thread plays. Called by the tests of
+//! buffers, decks and states and by the random hosts in `fuzz` too; calls the vst3 crate alone.
 
+#[cfg(target_os = "linux")]
+mod frame;
 pub mod host;
 pub mod objects;
+mod traps;
+#[cfg(target_os = "linux")]
+mod window;

@@ -3,7 +3,9 @@
 use std::cell::{Cell, RefCell};
 use std::ffi::c_void;
 use std::ptr::null_mut;
+use std::sync::Mutex;
 use std::sync::atomic::{AtomicI32, Ordering::Relaxed};
+use std::thread::{self, ThreadId};
 use vst3::Steinberg::Vst::{
     IComponentHandler, IComponentHandlerTrait, IParamValueQueue, IParamValueQueueTrait,
     IParameterChanges, IParameterChangesTrait, ParamID, ParamValue,
@@ -13,27 +15,51 @@ use vst3::Steinberg::{
 };
 use vst3::{Class, ComPtr, ComWrapper};
 
-/// Takes note of restarts.
+/// Takes note of restarts and gestures.
 #[derive(Default)]
-pub struct Handler(pub AtomicI32);
+pub struct Handler(pub AtomicI32, pub Mutex<Vec<Heard>>);
+
+/// What a handler was told, and on which thread.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Heard {
+    pub said: Said,
+    pub thread: ThreadId,
+}
+
+/// A call of the handler; the number is the parameter's.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Said {
+    Begin(ParamID),
+    Value(ParamID, ParamValue),
+    End(ParamID),
+    Restart(int32),
+}
+
+impl Handler {
+    fn note(&self, said: Said) -> tresult {
+        let thread = thread::current().id();
+        self.1.lock().unwrap().push(Heard { said, thread });
+        kResultOk
+    }
+}
 
 impl Class for Handler {
     type Interfaces = (IComponentHandler,);
 }
 
 impl IComponentHandlerTrait for Handler {
-    unsafe fn beginEdit(&self, _id: ParamID) -> tresult {
-        kResultOk
+    unsafe fn beginEdit(&self, id: ParamID) -> tresult {
+        self.note(Said::Begin(id))
     }
-    unsafe fn performEdit(&self, _id: ParamID, _value: ParamValue) -> tresult {
-        kResultOk
+    unsafe fn performEdit(&self, id: ParamID, value: ParamValue) -> tresult {
+        self.note(Said::Value(id, value))
     }
-    unsafe fn endEdit(&self, _id: ParamID) -> tresult {
-        kResultOk
+    unsafe fn endEdit(&self, id: ParamID) -> tresult {
+        self.note(Said::End(id))
     }
     unsafe fn restartComponent(&self, flags: int32) -> tresult {
         self.0.fetch_or(flags, Relaxed);
-        kResultOk
+        self.note(Said::Restart(flags))
     }
 }
 
@@ -77,6 +103,24 @@ impl Changes {
             }
         }
         let pointer = |queue: Queue| ComWrapper::new(queue).to_com_ptr().unwrap();
+        Self(queues.into_iter().map(pointer).collect())
+    }
+}
+
+/// The points of one parameter in a block, in whatever order.
+pub struct Points {
+    pub id: ParamID,
+    /// Sample and value between 0 and 1.
+    pub points: Vec<(int32, ParamValue)>,
+}
+
+impl Changes {
+    /// Queues as they are, of any parameters and any times.
+    pub fn of(queues: Vec<Points>) -> Self {
+        let pointer = |Points { id, points }| {
+            let queue = ComWrapper::new(Queue { id, points });
+            queue.to_com_ptr().unwrap()
+        };
         Self(queues.into_iter().map(pointer).collect())
     }
 }

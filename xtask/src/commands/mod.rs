@@ -8,6 +8,7 @@ pub mod align;
 pub mod bundle;
 pub mod demo;
 pub mod figures;
+pub mod fuzz;
 #[cfg(target_os = "linux")]
 pub mod preview;
 #[cfg(target_os = "linux")]

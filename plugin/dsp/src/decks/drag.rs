@@ -57,8 +57,10 @@ impl DragModel {
         self.offset_s
     }
 
-    /// One sample later. The offset comes to a soft stop at `range_s` on both sides.
+    /// One sample later. The offset comes to a soft stop at `range_s` on both sides; a range below zero, which modulation
+    /// at full depth can ask for, is none.
     pub fn step(&mut self, control: DragControl, range_s: f64) {
+        let range_s = range_s.max(0.0);
         match control {
             DragControl::Brake(force) => self.drag(force.clamp(-1.0, 1.0) * FULL_DRAG, range_s),
             DragControl::Recue => self.recue(),
@@ -120,6 +122,14 @@ mod tests {
         for _ in 0..(seconds * RATE) as usize {
             drag.step(control, range_s);
         }
+    }
+
+    #[test]
+    fn a_range_that_swings_past_zero_is_none() {
+        let mut decks = DragModel::new(RATE);
+        run(&mut decks, DragControl::Brake(1.0), 0.5, 0.012);
+        run(&mut decks, DragControl::Brake(1.0), 0.1, -0.001);
+        assert_eq!(decks.offset_s(), 0.0);
     }
 
     #[test]

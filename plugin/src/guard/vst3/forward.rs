@@ -1,9 +1,18 @@
 //! What the guard has nothing to say about goes to the framework as it is.
 
-use super::{Guarded, Relaxed, SPOT, kAudio, kInput, kResultOk};
+use super::notices::Notice;
+use super::purpose::purpose;
+#[cfg(feature = "editor")]
+use super::view;
+use super::{Guarded, Relaxed, SPOT, kAudio, kInput, kInvalidArgument, kResultOk};
+use crate::instance::load_for;
 use nice_plug::wrapper::vst3::Wrapper;
+#[cfg(feature = "editor")]
+use std::ffi::CStr;
 use std::ffi::c_char;
+use std::ptr::null_mut;
 use vst3::Steinberg::Vst::ChannelContext::IInfoListenerTrait;
+use vst3::Steinberg::Vst::RestartFlags_::kLatencyChanged;
 use vst3::Steinberg::Vst::{
     BusDirection, BusInfo, CString, IAttributeList, IAudioProcessorTrait, IComponentHandler,
     IComponentTrait, IEditControllerTrait, IProcessContextRequirementsTrait, IUnitInfoTrait,
@@ -38,23 +47,38 @@ impl IComponentTrait for Guarded {
         fn getBusCount(media: MediaType, direction: BusDirection) -> int32;
         fn getRoutingInfo(input: *mut RoutingInfo, output: *mut RoutingInfo) -> tresult;
         fn activateBus(media: MediaType, direction: BusDirection, index: int32, state: TBool) -> tresult;
-        fn getState(state: *mut IBStream) -> tresult;
+    }
+
+    /// With what the controller was told and no block has heard of yet.
+    unsafe fn getState(&self, state: *mut IBStream) -> tresult {
+        self.values.settle();
+        // SAFETY: the host's argument, for the framework to judge.
+        unsafe { IComponentTrait::getState(&self.framework, state) }
     }
 
     /// A session with another mode or reach wants another latency.
     unsafe fn setState(&self, state: *mut IBStream) -> tresult {
         // SAFETY: the host's argument, for the framework to judge.
-        let result = unsafe { IComponentTrait::setState(&self.framework, state) };
+        let result = unsafe {
+            load_for(purpose(state), || {
+                IComponentTrait::setState(&self.framework, state)
+            })
+        };
+        self.values.forget();
+        self.query.request_repaint();
         // SAFETY: no arguments.
         let latency = unsafe { self.framework.getLatencySamples() };
-        self.loading.loaded(latency, || {
+        let changed = self.loading.loaded(latency, || {
             // SAFETY: no block is being processed, and none will be until this returns.
             unsafe {
-                self.framework.setActive(0);
-                self.framework.setActive(1);
+                self.set_active(0);
+                self.set_active(1);
                 self.framework.setProcessing(self.processing.load(Relaxed));
             }
         });
+        if changed {
+            self.notices.tell(Notice::Restart(kLatencyChanged));
+        }
         result
     }
 
@@ -77,11 +101,7 @@ impl IComponentTrait for Guarded {
     }
 
     unsafe fn setActive(&self, state: TBool) -> tresult {
-        if state != 0 {
-            self.prepare();
-        }
-        // SAFETY: plain data.
-        let result = unsafe { self.framework.setActive(state) };
+        let result = self.set_active(state);
         self.loading.set_active(state != 0);
         result
     }
@@ -93,22 +113,54 @@ impl IEditControllerTrait for Guarded {
         fn setState(state: *mut IBStream) -> tresult;
         fn getState(state: *mut IBStream) -> tresult;
         fn getParameterCount() -> int32;
-        fn getParameterInfo(index: int32, info: *mut ParameterInfo) -> tresult;
         fn getParamStringByValue(id: ParamID, normalized: ParamValue, text: *mut String128) -> tresult;
         fn getParamValueByString(id: ParamID, text: *mut TChar, normalized: *mut ParamValue) -> tresult;
         fn normalizedParamToPlain(id: ParamID, normalized: ParamValue) -> ParamValue;
         fn plainParamToNormalized(id: ParamID, plain: ParamValue) -> ParamValue;
-        fn getParamNormalized(id: ParamID) -> ParamValue;
-        fn setParamNormalized(id: ParamID, value: ParamValue) -> tresult;
-        fn createView(name: *const c_char) -> *mut IPlugView;
+    }
+
+    /// The framework takes the number of parameters for one of them.
+    unsafe fn getParameterInfo(&self, index: int32, info: *mut ParameterInfo) -> tresult {
+        // SAFETY: the host's arguments, for the framework to judge.
+        unsafe {
+            match (0..self.framework.getParameterCount()).contains(&index) {
+                true => self.framework.getParameterInfo(index, info),
+                false => kInvalidArgument,
+            }
+        }
+    }
+
+    unsafe fn getParamNormalized(&self, id: ParamID) -> ParamValue {
+        self.values.shown(id).unwrap_or_default()
+    }
+
+    unsafe fn setParamNormalized(&self, id: ParamID, value: ParamValue) -> tresult {
+        if !self.values.tell(id, value) {
+            return kInvalidArgument;
+        }
+        self.query.request_repaint();
+        kResultOk
     }
 
     unsafe fn setComponentHandler(&self, handler: *mut IComponentHandler) -> tresult {
         // SAFETY: the host's argument.
-        unsafe {
-            self.loading.set_handler(handler);
-            self.framework.setComponentHandler(handler)
+        unsafe { self.notices.set_handler(handler) };
+        kResultOk
+    }
+
+    #[cfg(feature = "editor")]
+    unsafe fn createView(&self, name: *const c_char) -> *mut IPlugView {
+        // SAFETY: the host's pointer is null or a C string.
+        let editor = !name.is_null() && unsafe { CStr::from_ptr(name) } == c"editor";
+        match (self.query.editor(), editor) {
+            (Some(editor), true) => view::view(editor, &self.values, &self.notices),
+            _ => null_mut(),
         }
+    }
+
+    #[cfg(not(feature = "editor"))]
+    unsafe fn createView(&self, _name: *const c_char) -> *mut IPlugView {
+        null_mut()
     }
 }
 

@@ -1,0 +1,64 @@
+//! The library's entry for CLAP hosts: makes guarded instances.
+
+use super::create_plugin;
+use crate::instance::Plumbline;
+use clap_sys::entry::clap_plugin_entry;
+use clap_sys::factory::plugin_factory::{CLAP_PLUGIN_FACTORY_ID, clap_plugin_factory};
+use clap_sys::plugin::clap_plugin_descriptor;
+use clap_sys::version::CLAP_VERSION;
+use nice_plug::wrapper::clap::PluginDescriptor;
+use nice_plug::wrapper::setup_logger;
+use std::ffi::{CStr, c_char, c_void};
+use std::ptr::null;
+use std::sync::OnceLock;
+
+/// Who the plugin is.
+pub(super) fn descriptor() -> &'static PluginDescriptor {
+    static DESCRIPTOR: OnceLock<PluginDescriptor> = OnceLock::new();
+    DESCRIPTOR.get_or_init(PluginDescriptor::for_plugin::<Plumbline>)
+}
+
+unsafe extern "C" fn plugin_count(_factory: *const clap_plugin_factory) -> u32 {
+    1
+}
+
+unsafe extern "C" fn plugin_descriptor(
+    _factory: *const clap_plugin_factory,
+    index: u32,
+) -> *const clap_plugin_descriptor {
+    match index {
+        0 => descriptor().clap_plugin_descriptor(),
+        _ => null(),
+    }
+}
+
+static FACTORY: clap_plugin_factory = clap_plugin_factory {
+    get_plugin_count: Some(plugin_count),
+    get_plugin_descriptor: Some(plugin_descriptor),
+    create_plugin: Some(create_plugin),
+};
+
+unsafe extern "C" fn init(_path: *const c_char) -> bool {
+    setup_logger::<Plumbline>();
+    true
+}
+
+unsafe extern "C" fn deinit() {}
+
+unsafe extern "C" fn get_factory(id: *const c_char) -> *const c_void {
+    // SAFETY: a host hands over a C string.
+    if id.is_null() || unsafe { CStr::from_ptr(id) } != CLAP_PLUGIN_FACTORY_ID {
+        return null();
+    }
+    (&raw const FACTORY).cast()
+}
+
+/// The library's entry for CLAP hosts.
+#[unsafe(no_mangle)]
+#[allow(non_upper_case_globals)]
+pub static clap_entry: clap_plugin_entry = clap_plugin_entry {
+    clap_version: CLAP_VERSION,
+    init: Some(init),
+    deinit: Some(deinit),
+    get_factory: Some(get_factory),
+};

@@ -1,0 +1,89 @@
+//! The window's extension: the framework's, with a note of whether a window is open.
+
+use super::{Guarded, guarded};
+use clap_sys::ext::gui::{CLAP_EXT_GUI, clap_host_gui, clap_plugin_gui};
+use clap_sys::host::clap_host;
+use clap_sys::plugin::clap_plugin;
+use std::cell::{Cell, OnceCell};
+use std::ffi::{c_char, c_void};
+use std::ptr::{from_ref, null};
+
+/// One instance's window. The host's main thread owns it.
+#[derive(Default)]
+pub(super) struct Gui {
+    /// What the host gets.
+    own: OnceCell<clap_plugin_gui>,
+    framework: Cell<Option<&'static clap_plugin_gui>>,
+    open: Cell<bool>,
+}
+
+/// The extension for the host. The framework's window asks the host to close and resize it, and aborts a host that cannot
+/// be asked: such a host is told that there is no window.
+///
+/// # Safety
+///
+/// The instance's host is alive.
+pub(super) unsafe fn extension(guarded: &Guarded) -> *const c_void {
+    // SAFETY: as promised by the caller; extensions of the framework are static.
+    let framework = unsafe {
+        if !keeps_windows(guarded.host) {
+            return null();
+        }
+        let Some(get_extension) = guarded.framework.get_extension else {
+            return null();
+        };
+        let gui = get_extension(&guarded.framework, CLAP_EXT_GUI.as_ptr());
+        gui.cast::<clap_plugin_gui>().as_ref()
+    };
+    let Some(framework) = framework else {
+        return null();
+    };
+    #[cfg(all(feature = "editor", target_os = "linux"))]
+    crate::guard::graphics::keep_loaded();
+    guarded.gui.framework.set(Some(framework));
+    let own = guarded.gui.own.get_or_init(|| clap_plugin_gui {
+        create: Some(create),
+        destroy: Some(destroy),
+        ..*framework
+    });
+    from_ref(own).cast()
+}
+
+/// # Safety
+///
+/// `host` is a host.
+unsafe fn keeps_windows(host: *const clap_host) -> bool {
+    // SAFETY: as promised by the caller.
+    let get_extension = unsafe { (*host).get_extension };
+    // SAFETY: the host's own function.
+    let gui = get_extension.map(|get| unsafe { get(host, CLAP_EXT_GUI.as_ptr()) });
+    gui.is_some_and(|gui| !gui.cast::<clap_host_gui>().is_null())
+}
+
+unsafe extern "C" fn create(plugin: *const clap_plugin, api: *const c_char, floats: bool) -> bool {
+    // SAFETY: the host's pointer.
+    let gui = &unsafe { guarded(plugin) }.gui;
+    let create = gui.framework.get().and_then(|framework| framework.create);
+    // SAFETY: the host's arguments, for the framework to judge.
+    let created =
+        !gui.open.get() && create.is_some_and(|create| unsafe { create(plugin, api, floats) });
+    gui.open.set(gui.open.get() || created);
+    created
+}
+
+unsafe extern "C" fn destroy(plugin: *const clap_plugin) {
+    // SAFETY: the host's pointer.
+    close(unsafe { guarded(plugin) });
+}
+
+/// Closes a window that is open: a host may destroy the plugin and leave that to it.
+pub(super) fn close(guarded: &Guarded) {
+    if !guarded.gui.open.replace(false) {
+        return;
+    }
+    let framework = guarded.gui.framework.get();
+    if let Some(destroy) = framework.and_then(|framework| framework.destroy) {
+        // SAFETY: the framework's own function on its own data.
+        unsafe { destroy(&guarded.framework) };
+    }
+}

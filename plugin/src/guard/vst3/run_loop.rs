@@ -1,0 +1,101 @@
+//! The host's run loop on Linux: a socket that it watches, and what is done on its thread when the socket is rung.
+
+use super::notices::Notices;
+use std::io::{Read, Write};
+use std::os::fd::AsRawFd;
+use std::os::unix::net::UnixStream;
+use std::rc::Rc;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering::AcqRel, Ordering::Release};
+use vst3::Steinberg::Linux::{
+    FileDescriptor, IEventHandler, IEventHandlerTrait, IRunLoop, IRunLoopTrait,
+};
+use vst3::Steinberg::kResultOk;
+use vst3::{Class, ComPtr, ComWrapper};
+
+/// The end that any thread may ring.
+pub(super) struct Bell {
+    socket: UnixStream,
+    /// Rung and not heard yet: once is enough.
+    rung: Arc<AtomicBool>,
+}
+
+impl Bell {
+    pub fn ring(&self) {
+        if !self.rung.swap(true, AcqRel) {
+            // A full socket has been rung already.
+            let _ = (&self.socket).write(&[1]);
+        }
+    }
+}
+
+/// The end that the run loop watches. A socket, as not every host watches other descriptors.
+struct Listener {
+    socket: UnixStream,
+    rung: Arc<AtomicBool>,
+    notices: Arc<Notices>,
+    attend: Rc<dyn Fn()>,
+}
+
+impl Class for Listener {
+    type Interfaces = (IEventHandler,);
+}
+
+impl IEventHandlerTrait for Listener {
+    unsafe fn onFDIsSet(&self, _descriptor: FileDescriptor) {
+        let mut rings = [0; 32];
+        while matches!((&self.socket).read(&mut rings), Ok(1..)) {}
+        self.rung.store(false, Release);
+        self.notices.deliver();
+        (self.attend)();
+    }
+}
+
+/// A registration that ends with this value.
+pub(super) struct Watch {
+    run_loop: ComPtr<IRunLoop>,
+    handler: ComPtr<IEventHandler>,
+    notices: Arc<Notices>,
+}
+
+impl Watch {
+    /// Registers with the run loop; `attend` is called on its thread. `None` when the host refuses or has no descriptor
+    /// left.
+    pub fn new(
+        run_loop: ComPtr<IRunLoop>,
+        notices: Arc<Notices>,
+        attend: Rc<dyn Fn()>,
+    ) -> Option<Self> {
+        let (near, far) = UnixStream::pair().ok()?;
+        near.set_nonblocking(true).ok()?;
+        far.set_nonblocking(true).ok()?;
+        let rung = Arc::<AtomicBool>::default();
+        let descriptor = far.as_raw_fd();
+        let listener = Listener {
+            socket: far,
+            rung: Arc::clone(&rung),
+            notices: Arc::clone(&notices),
+            attend,
+        };
+        let handler = ComWrapper::new(listener).to_com_ptr::<IEventHandler>()?;
+        // SAFETY: the handler lives until it is taken back.
+        let result = unsafe { run_loop.registerEventHandler(handler.as_ptr(), descriptor) };
+        if result != kResultOk {
+            return None;
+        }
+        notices.set_bell(Some(Bell { socket: near, rung }));
+        Some(Self {
+            run_loop,
+            handler,
+            notices,
+        })
+    }
+}
+
+impl Drop for Watch {
+    fn drop(&mut self) {
+        self.notices.set_bell(None);
+        // SAFETY: it is registered.
+        unsafe { self.run_loop.unregisterEventHandler(self.handler.as_ptr()) };
+    }
+}

@@ -1,0 +1,123 @@
+//! The CLAP window while the parameters are automated, and hosts that destroy the plugin first.
+
+use crate::clap::events::Event;
+use crate::clap::traps::{BLOCK, infos, pass};
+use crate::library::open;
+use crate::own_process::{in_own_process, settled};
+use clap_sys::plugin::clap_plugin;
+use plumbline_hosting::{Gesture, Instance, Session, Window};
+use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
+use std::time::Duration;
+
+/// The plugin for the audio thread.
+struct Elsewhere(*const clap_plugin);
+
+// SAFETY: CLAP has `process` called on a thread of its own; the plugin outlives that thread.
+unsafe impl Send for Elsewhere {}
+
+impl Elsewhere {
+    /// Plays blocks in which every parameter moves, until told to stop; says how many.
+    fn play(&self, stop: &AtomicBool) -> u64 {
+        // SAFETY: the plugin is alive.
+        let plugin = unsafe { &*self.0 };
+        let infos = infos(plugin);
+        let mut random = fastrand::Rng::with_seed(3);
+        let mut blocks = 0;
+        while !stop.load(Relaxed) {
+            let event = |info: &clap_sys::ext::params::clap_param_info| {
+                let value = random.f64() * info.max_value;
+                Event::value(random.u32(0..BLOCK as u32), info.id, value)
+            };
+            let events: Vec<Event> = infos.iter().map(event).collect();
+            let mut channels = [vec![0.0; BLOCK], vec![0.0; BLOCK]];
+            pass(plugin, &mut channels, None, &events);
+            blocks += 1;
+        }
+        blocks
+    }
+}
+
+/// Runs `main` on this thread while another one plays and automates every parameter.
+fn automated(instance: &mut Instance, main: impl FnOnce(&mut Instance)) {
+    let elsewhere = Elsewhere(instance.raw());
+    let stop = AtomicBool::new(false);
+    std::thread::scope(|scope| {
+        let stop = &stop;
+        let audio = scope.spawn(move || {
+            let elsewhere = elsewhere;
+            elsewhere.play(stop)
+        });
+        main(instance);
+        stop.store(true, Relaxed);
+        let blocks = audio.join().expect("the audio thread ends well");
+        println!("{blocks} blocks");
+    });
+}
+
+#[test]
+fn opened_and_closed_1000_times_under_automation() {
+    in_own_process(
+        "clap::window::opened_and_closed_1000_times_under_automation",
+        || {
+            let mut instance = open(Session::default());
+            let window = Window::open("Plumbline", (0, 0)).expect("a window");
+            automated(&mut instance, |instance| {
+                for _ in 0..1_000 {
+                    instance.open_editor(&window).expect("it opens");
+                    instance.serve_editor(&window).expect("it is served");
+                    instance.close_editor();
+                }
+            });
+        },
+    );
+}
+
+/// Where the output's number is in a window of the usual size, pixels.
+const OUTPUT: (i16, i16) = (900, 27);
+
+#[test]
+fn a_window_that_is_closed_in_the_middle_of_a_drag_lets_go() {
+    in_own_process(
+        "clap::window::a_window_that_is_closed_in_the_middle_of_a_drag_lets_go",
+        || {
+            let mut instance = open(Session::default());
+            let window = Window::open("Plumbline", (0, 0)).expect("a window");
+            instance.open_editor(&window).expect("it opens");
+            settled(&window);
+            window
+                .hold(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))
+                .expect("a drag");
+            instance.close_editor();
+            window.let_go().expect("a hand");
+            std::thread::sleep(Duration::from_millis(300));
+            let (mut first, mut second) = ([0.0; BLOCK], [0.0; BLOCK]);
+            let spot = vec![[0.0; BLOCK]; instance.session().layout.channels().1];
+            let spot: Vec<&[f32]> = spot.iter().map(|c| &c[..]).collect();
+            instance
+                .process(&mut [&mut first, &mut second], &spot)
+                .expect("a block");
+            let heard = instance.gestures();
+            assert!(
+                matches!(heard.first(), Some(Gesture::Begin(_))),
+                "{heard:?}"
+            );
+            assert!(matches!(heard.last(), Some(Gesture::End(_))), "{heard:?}");
+        },
+    );
+}
+
+#[test]
+fn a_host_that_destroys_the_plugin_with_its_window_open_is_forgiven() {
+    in_own_process(
+        "clap::window::a_host_that_destroys_the_plugin_with_its_window_open_is_forgiven",
+        || {
+            let window = Window::open("Plumbline", (0, 0)).expect("a window");
+            for _ in 0..30 {
+                let mut instance = open(Session::default());
+                instance.open_editor(&window).expect("it opens");
+                instance.forget_editor();
+                drop(instance);
+            }
+        },
+    );
+}
