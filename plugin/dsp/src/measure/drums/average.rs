@@ -11,7 +11,7 @@ use crate::measure::drums::common_front::{Pattern, attack_band, step};
 use crate::measure::hit::kept::{KeptHit, MAX_HITS};
 use crate::measure::hit::onset::{OnsetPicker, Picks};
 use crate::measure::hit::picks::{self, pick_near};
-use crate::measure::pair::lag::Pair;
+use crate::measure::pair::coarse::Pair;
 
 /// Hits are compared from before the front, as far as it may lie from where the overlaid hits jump ...
 const BEFORE_S: f64 = 0.002;

@@ -4,5 +4,6 @@
 //! `new`. Called by `drums`; [`cross_spectrum`] is tested by itself against the published bound. Calls `hit` and `math`.
 
 pub(crate) mod body;
+pub(crate) mod coarse;
 pub mod cross_spectrum;
 pub(crate) mod lag;
