@@ -17,6 +17,8 @@ const LENGTH: usize = 48_000;
 /// From here on every line is full and every glide is over.
 const SETTLED: usize = 12_000;
 const BLOCK: usize = 480;
+/// Bytes in front of a state that CLAP has and VST3 has not.
+const CLAP_LENGTH_FIELD: usize = 8;
 
 #[derive(Clone, Copy, Debug)]
 enum Format {
@@ -27,7 +29,7 @@ enum Format {
 type Pair = [Vec<f32>; 2];
 type Settings<'a> = &'a [(&'static str, f64)];
 
-/// A measured state: the spot is upside down, and so is its shift in the print known.
+/// The state of an instance that has measured a spot of a reversed cable, and what it says.
 fn measured() -> (Vec<u8>, SavedMeasurement) {
     let mut instance = open(Session {
         layout: Layout::StereoSpotMono,
@@ -85,7 +87,7 @@ fn set_all(instance: &mut Instance, settings: Settings<'_>) {
 fn render_vst3(state: &[u8], settings: Settings<'_>, main: &Pair, spot: &[f32]) -> (Pair, usize) {
     let plugin = Vst3::new();
     assert_eq!(plugin.arrange(kStereo, Some(kStereo)), kResultOk);
-    assert_eq!(plugin.load(state), kResultOk);
+    assert_eq!(plugin.load(&state[CLAP_LENGTH_FIELD..]), kResultOk);
     for (id, value) in settings {
         plugin.preset(id, *value);
     }
