@@ -256,6 +256,7 @@ fn controllers_find_pages_of_parameters() {
         [
             ("Align".into(), 8),
             ("Listen".into(), 7),
+            ("Print".into(), 1),
             ("Decks".into(), 8),
             ("Motion".into(), 8)
         ]

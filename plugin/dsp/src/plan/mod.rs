@@ -8,7 +8,7 @@ mod spot;
 pub use spot::{SpotPlan, SpotTiming};
 
 use crate::measurement::{Lag, Measurement, Polarity};
-use spot::spot_plan;
+use spot::{CorrectedOverhead, spot_plan};
 
 /// The signal that stays where it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -134,7 +134,7 @@ pub fn plan(measurement: &Measurement, channels: usize, settings: &PlanSettings)
     let (first_s, second_s) = (fit(first), fit(second));
     let spot = match channels {
         1 => SpotPlan::default(),
-        _ => spot_plan(measurement, settings, [first_s, second_s], flip),
+        _ => spot(measurement, settings, [first_s, second_s], flip),
     };
     Plan {
         first_s,
@@ -165,6 +165,24 @@ fn correction(
             to_spot(first, second, gap)
         }
     }
+}
+
+/// The spot with the pair as it leaves. The amount is not for the spot: where the overheads stand after it, it joins them.
+fn spot(
+    measurement: &Measurement,
+    settings: &PlanSettings,
+    [first_s, second_s]: [f64; 2],
+    flip_second: bool,
+) -> SpotPlan {
+    let trim_s = number(settings.spot_trim_s);
+    let overhead = |lag: Option<Lag>, shift_s: f64, flip: bool| CorrectedOverhead {
+        arrival_s: lag.map(|lag| aim_of(lag, settings.target) + trim_s + shift_s),
+        polarity: lag.map_or(Polarity::Undecided, |lag| lag.polarity),
+        flip,
+    };
+    let first = overhead(measurement.spot_to_first, first_s, false);
+    let second = overhead(measurement.spot_to_second, second_s, flip_second);
+    spot_plan(&[first, second], -reach(settings.reach_s)..=MAX_DELAY_S)
 }
 
 /// Both channels to the spot; the second follows the first at the directly measured gap.

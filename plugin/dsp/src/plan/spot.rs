@@ -1,7 +1,7 @@
 //! Where the spot goes in the print: to its own arrival in the corrected overheads, the same way up as they are.
 
-use super::{MAX_DELAY_S, PlanSettings, aim_of, number, reach};
-use crate::measurement::{Lag, Measurement, Polarity};
+use crate::measurement::Polarity;
+use std::ops::RangeInclusive;
 
 /// What became of the spot's time.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
@@ -31,52 +31,33 @@ pub struct SpotPlan {
     pub timing: SpotTiming,
 }
 
-/// One overhead as the correction leaves it, and the spot's lag to it.
-#[derive(Clone, Copy)]
-struct Overhead {
-    lag: Option<Lag>,
-    shift_s: f64,
-    flip: bool,
+/// One overhead as the correction leaves it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CorrectedOverhead {
+    /// Where the spot's drum arrives in it, after the spot, seconds; `None` where that was not measured.
+    pub arrival_s: Option<f64>,
+    /// How it stands against the spot as recorded.
+    pub polarity: Polarity,
+    /// It is turned over.
+    pub flip: bool,
 }
 
-/// The spot's part of a plan that moves first and second by so much and turns the second over or not.
+/// Puts the spot with the overheads, within the shifts that can be had, seconds.
 ///
 /// Its drum is in general not the one that is aligned, and then arrives in the two overheads at two times: the spot goes
-/// to the middle between them, so that neither side is farther off than half of what is left. The amount is not for the
-/// spot: where the overheads stand after it, the spot joins them.
-pub fn spot_plan(
-    measurement: &Measurement,
-    settings: &PlanSettings,
-    [first_s, second_s]: [f64; 2],
-    flip_second: bool,
-) -> SpotPlan {
-    let overheads = [
-        Overhead {
-            lag: measurement.spot_to_first,
-            shift_s: first_s,
-            flip: false,
-        },
-        Overhead {
-            lag: measurement.spot_to_second,
-            shift_s: second_s,
-            flip: flip_second,
-        },
-    ];
-    let trim_s = number(settings.spot_trim_s);
-    let arrival = |overhead: &Overhead| {
-        let lag = overhead.lag?;
-        Some(aim_of(lag, settings.target) + trim_s + overhead.shift_s)
-    };
-    let Some(wanted_s) = middle(overheads.each_ref().map(arrival)) else {
+/// to the middle between them, so that neither side is farther off than half of what is left.
+pub fn spot_plan(overheads: &[CorrectedOverhead; 2], shifts_s: RangeInclusive<f64>) -> SpotPlan {
+    let arrivals = overheads.each_ref().map(|overhead| overhead.arrival_s);
+    let Some(wanted_s) = middle(arrivals) else {
         return SpotPlan {
             timing: SpotTiming::NotMeasured,
             ..SpotPlan::default()
         };
     };
-    let shift_s = wanted_s.clamp(-reach(settings.reach_s), MAX_DELAY_S);
+    let shift_s = wanted_s.clamp(*shifts_s.start(), *shifts_s.end());
     SpotPlan {
         shift_s,
-        flip: is_upside_down(&overheads),
+        flip: is_upside_down(overheads),
         timing: timing(shift_s - wanted_s),
     }
 }
@@ -90,8 +71,8 @@ fn middle(arrivals: [Option<f64>; 2]) -> Option<f64> {
 }
 
 /// Against the first as it leaves, or, where that is undecided, against the second.
-fn is_upside_down(overheads: &[Overhead; 2]) -> bool {
-    let decided = |overhead: &Overhead| match overhead.lag?.polarity {
+fn is_upside_down(overheads: &[CorrectedOverhead; 2]) -> bool {
+    let decided = |overhead: &CorrectedOverhead| match overhead.polarity {
         Polarity::Same => Some(overhead.flip),
         Polarity::Inverted => Some(!overhead.flip),
         Polarity::Undecided => None,
@@ -108,8 +89,9 @@ fn timing(late_s: f64) -> SpotTiming {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Anchor, Match, Plan, PolarityChoice, plan};
     use super::*;
+    use crate::measurement::{Lag, Measurement};
+    use crate::plan::{Anchor, Match, Plan, PlanSettings, PolarityChoice, plan};
 
     const MS: f64 = 0.001;
 
