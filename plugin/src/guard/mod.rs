@@ -1,7 +1,9 @@
 //! Stands between the host and the framework: whatever buffers a host hands over, the framework gets whole ones.
 //!
 //! A side chain that is not connected arrives as null pointers, as a bus of too few channels or not at all; all three
-//! are allowed or common, and the framework reads past or through them. Here they become silence.
+//! are allowed or common, and the framework reads past or through them. Here they become silence. Events and parameters
+//! of a block are taken here as well, in order and within their ranges. Called by the host; calls the framework, the
+//! instance and, for the purpose that a state is loaded for, the parameters.
 
 mod buffers;
 mod clap;

@@ -12,5 +12,3 @@ mod query;
 
 pub use plumbline::Plumbline;
 pub use query::InstanceQuery;
-
-pub use crate::params::{Purpose, load_for};

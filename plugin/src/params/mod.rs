@@ -1,7 +1,7 @@
 //! Every parameter the host sees, and what the core makes of its value.
 //!
-//! Promises that ids stay: they are in saved sessions. Called by the audio, the editor and the instance; calls the
-//! session (for what is saved beside the parameters) and the core's settings.
+//! Promises that ids stay: they are in saved sessions. Called by the audio, the editor, the instance and the guard; calls
+//! the session (for what is saved beside the parameters) and the core's settings.
 
 mod align_choices;
 mod plumbline_params;

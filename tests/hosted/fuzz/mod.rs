@@ -1,5 +1,7 @@
 //! Hosts that misbehave at random: cases from seeds, each in a process that may die, and made small when it does.
 //!
+//! [`case`] makes up what a host does, `clap` and `vst3` do it, `judge` looks at what comes out. Called by
+//! `cargo xtask fuzz` and, for 20 s of each format, by every run of the tests; calls the hosts of both formats beside it.
 //! `PLUMBLINE_FUZZ_SECONDS` is the time for one format (20 s without it), `PLUMBLINE_FUZZ_SEED` the first seed.
 
 mod case;

@@ -1,22 +1,14 @@
 //! The library's entry for CLAP hosts: makes guarded instances.
 
-use super::create_plugin;
+use super::plugin::{create_plugin, descriptor};
 use crate::instance::Plumbline;
 use clap_sys::entry::clap_plugin_entry;
 use clap_sys::factory::plugin_factory::{CLAP_PLUGIN_FACTORY_ID, clap_plugin_factory};
 use clap_sys::plugin::clap_plugin_descriptor;
 use clap_sys::version::CLAP_VERSION;
-use nice_plug::wrapper::clap::PluginDescriptor;
 use nice_plug::wrapper::setup_logger;
 use std::ffi::{CStr, c_char, c_void};
 use std::ptr::null;
-use std::sync::OnceLock;
-
-/// Who the plugin is.
-pub(super) fn descriptor() -> &'static PluginDescriptor {
-    static DESCRIPTOR: OnceLock<PluginDescriptor> = OnceLock::new();
-    DESCRIPTOR.get_or_init(PluginDescriptor::for_plugin::<Plumbline>)
-}
 
 unsafe extern "C" fn plugin_count(_factory: *const clap_plugin_factory) -> u32 {
     1

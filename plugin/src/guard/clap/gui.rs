@@ -1,21 +1,11 @@
 //! The window's extension: the framework's, with a note of whether a window is open.
 
-use super::{Guarded, guarded};
+use super::guarded::{Guarded, guarded};
 use clap_sys::ext::gui::{CLAP_EXT_GUI, clap_host_gui, clap_plugin_gui};
 use clap_sys::host::clap_host;
 use clap_sys::plugin::clap_plugin;
-use std::cell::{Cell, OnceCell};
 use std::ffi::{c_char, c_void};
 use std::ptr::{from_ref, null};
-
-/// One instance's window. The host's main thread owns it.
-#[derive(Default)]
-pub(super) struct Gui {
-    /// What the host gets.
-    own: OnceCell<clap_plugin_gui>,
-    framework: Cell<Option<&'static clap_plugin_gui>>,
-    open: Cell<bool>,
-}
 
 /// The extension for the host. The framework's window asks the host to close and resize it, and aborts a host that cannot
 /// be asked: such a host is told that there is no window.

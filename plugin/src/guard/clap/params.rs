@@ -1,7 +1,7 @@
 //! The parameter extension: what the framework says, with what it gets wrong put right.
 
 use super::events::{Events, News};
-use super::{Guarded, guarded};
+use super::guarded::{Guarded, guarded};
 use clap_sys::events::{clap_input_events, clap_output_events};
 use clap_sys::ext::params::{
     CLAP_EXT_PARAMS, CLAP_PARAM_IS_ENUM, CLAP_PARAM_IS_MODULATABLE, clap_param_info,

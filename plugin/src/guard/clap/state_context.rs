@@ -1,7 +1,7 @@
 //! Tells presets from sessions: a preset leaves the take's measurement and the window alone.
 
-use super::{Guarded, guarded};
-use crate::instance::{Purpose, load_for};
+use super::guarded::{Guarded, guarded};
+use crate::params::{Purpose, load_for};
 use clap_sys::ext::state::{CLAP_EXT_STATE, clap_plugin_state};
 use clap_sys::ext::state_context::{
     CLAP_STATE_CONTEXT_FOR_PRESET, clap_plugin_state_context, clap_plugin_state_context_type,

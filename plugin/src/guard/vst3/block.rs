@@ -7,6 +7,9 @@ use crate::guard::buffers::{self, Buses, HostBus, Spare};
 use vst3::Steinberg::Vst::{AudioBusBuffers, AudioBusBuffers__type0, ProcessContext, ProcessData};
 use vst3::Steinberg::{int32, kInvalidArgument, kResultOk, tresult};
 
+/// Index of the spot among the inputs.
+pub(super) const SPOT: int32 = 1;
+
 /// What blocks are made whole with. Touched by `setActive` and by `process`.
 pub(super) struct Blocks {
     spare: Spare,
@@ -32,7 +35,7 @@ impl HostBuses {
         unsafe {
             Self {
                 main: bus(block.inputs, block.numInputs, 0),
-                spot: bus(block.inputs, block.numInputs, super::SPOT),
+                spot: bus(block.inputs, block.numInputs, SPOT),
                 out: bus(block.outputs, block.numOutputs, 0),
             }
         }

@@ -1,11 +1,12 @@
 //! What the guard has nothing to say about goes to the framework as it is.
 
+use super::block::SPOT;
 use super::notices::Notice;
 use super::purpose::purpose;
 #[cfg(feature = "editor")]
 use super::view;
-use super::{Guarded, Relaxed, SPOT, kAudio, kInput, kInvalidArgument, kResultOk};
-use crate::instance::load_for;
+use super::{Guarded, Relaxed, kAudio, kInput, kInvalidArgument, kResultOk};
+use crate::params::load_for;
 use nice_plug::wrapper::vst3::Wrapper;
 #[cfg(feature = "editor")]
 use std::ffi::CStr;

@@ -4,6 +4,8 @@
 //! the framework and, for the latency, the instance.
 
 mod automation;
+#[cfg(all(feature = "editor", target_os = "linux"))]
+mod bell;
 mod block;
 mod factory;
 mod forward;
@@ -24,7 +26,7 @@ use super::buffers::Buses;
 use super::exclusive::Exclusive;
 use super::parameters::Parameters;
 use crate::instance::{InstanceQuery, Plumbline};
-use block::Blocks;
+use block::{Blocks, SPOT};
 use loading::Loading;
 use nice_plug::wrapper::vst3::Wrapper;
 use notices::{Notices, Relay};
@@ -42,9 +44,6 @@ use vst3::Steinberg::{TBool, int32, kInvalidArgument, kResultFalse, kResultOk, t
 use vst3::{Class, ComPtr, ComWrapper};
 
 type Framework = Wrapper<Plumbline>;
-
-/// Index of the spot among the inputs.
-const SPOT: int32 = 1;
 
 /// One instance.
 struct Guarded {

@@ -4,7 +4,7 @@
 //! host lends its run loop their notices wait for it; a host without one hears them from where they come.
 
 #[cfg(all(feature = "editor", target_os = "linux"))]
-use super::run_loop::Bell;
+use super::bell::Bell;
 use std::sync::atomic::{
     AtomicU32,
     Ordering::{AcqRel, Acquire},

@@ -1,7 +1,7 @@
 //! The audio side of a VST3: buses, set-up, blocks.
 
-use super::block::{Blocks, HostBuses};
-use super::{Guarded, Relaxed, SPOT, kInput, kInvalidArgument, kResultFalse, kResultOk};
+use super::block::{Blocks, HostBuses, SPOT};
+use super::{Guarded, Relaxed, kInput, kInvalidArgument, kResultFalse, kResultOk};
 use crate::guard::buffers::silence;
 use crate::guard::in_real_time;
 use vst3::Steinberg::Vst::SpeakerArr::{kEmpty, kMono, kStereo};

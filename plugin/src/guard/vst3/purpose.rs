@@ -1,6 +1,6 @@
 //! What a VST3 host loads a state for, as far as its stream says.
 
-use crate::instance::Purpose;
+use crate::params::Purpose;
 use vst3::ComRef;
 use vst3::Steinberg::Vst::{IAttributeListTrait, IStreamAttributes, IStreamAttributesTrait};
 use vst3::Steinberg::{IBStream, kResultOk};

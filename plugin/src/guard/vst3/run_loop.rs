@@ -1,33 +1,18 @@
 //! The host's run loop on Linux: a socket that it watches, and what is done on its thread when the socket is rung.
 
+use super::bell::Bell;
 use super::notices::Notices;
-use std::io::{Read, Write};
+use std::io::Read;
 use std::os::fd::AsRawFd;
 use std::os::unix::net::UnixStream;
 use std::rc::Rc;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering::AcqRel, Ordering::Release};
+use std::sync::atomic::{AtomicBool, Ordering::Release};
 use vst3::Steinberg::Linux::{
     FileDescriptor, IEventHandler, IEventHandlerTrait, IRunLoop, IRunLoopTrait,
 };
 use vst3::Steinberg::kResultOk;
 use vst3::{Class, ComPtr, ComWrapper};
-
-/// The end that any thread may ring.
-pub(super) struct Bell {
-    socket: UnixStream,
-    /// Rung and not heard yet: once is enough.
-    rung: Arc<AtomicBool>,
-}
-
-impl Bell {
-    pub fn ring(&self) {
-        if !self.rung.swap(true, AcqRel) {
-            // A full socket has been rung already.
-            let _ = (&self.socket).write(&[1]);
-        }
-    }
-}
 
 /// The end that the run loop watches. A socket, as not every host watches other descriptors.
 struct Listener {
@@ -83,7 +68,7 @@ impl Watch {
         if result != kResultOk {
             return None;
         }
-        notices.set_bell(Some(Bell { socket: near, rung }));
+        notices.set_bell(Some(Bell::new(near, rung)));
         Some(Self {
             run_loop,
             handler,

@@ -62,7 +62,7 @@ params: session
 editor: params session exchange
 audio: analysis params exchange
 instance: audio analysis editor params session exchange
-guard: instance
+guard: instance params
 lib: guard instance
 ";
 
@@ -86,6 +86,7 @@ commands/align: failure project audio alignment sheet commands/typed
 commands/sweep: failure project audio decks sheet commands/typed
 commands/demo: failure progress project audio simulation alignment decks sheet
 commands/figures: failure project sheet
+commands/fuzz: failure project
 commands/tidy: failure project
 commands/test: failure project commands/tidy
 commands:
