@@ -1,5 +1,6 @@
-//! The recording or the playback amplifier of a machine at one sample rate: shelves for the long waves, a short
-//! linear-phase filter for the short ones.
+//! The recording or the playback amplifier of a machine at one sample rate.
+//!
+//! Shelves for the long waves, a short linear-phase filter for the short ones.
 
 use super::linear_phase::linear_phase;
 use super::machine::{Machine, Recording};

@@ -1,5 +1,6 @@
-//! Work at a multiple of the sample rate: half-band stages up, the work, the same stages down. Linear phase, whole
-//! samples late.
+//! Work at a multiple of the sample rate: half-band stages up, the work, the same stages down.
+//!
+//! Linear phase, whole samples late.
 
 use super::half_band::{half_of_taps, taps};
 use super::history::{FRAME, History};

@@ -1,5 +1,6 @@
-//! First-order shelves whose product follows a wanted magnitude: losses go with wavelength, so their poles lie evenly in
-//! octaves.
+//! First-order shelves whose product follows a wanted magnitude.
+//!
+//! Losses go with wavelength, so their poles lie evenly in octaves.
 
 use std::f64::consts::{PI, TAU};
 
