@@ -60,6 +60,44 @@ pub const FIGURES: &[Figure] = &[
         up: decibels(-25.0, 0.0),
         series: third_octaves,
     },
+    Figure {
+        name: "print-third-harmonic",
+        title: "The print: third harmonic of 1 kHz over the level to tape",
+        tables: &["print_third_harmonic"],
+        test: "print_harmonics",
+        across: Axis {
+            name: "dB over the reference",
+            from: -20.0,
+            to: 12.0,
+            ruling: Ruling::Linear,
+        },
+        up: Axis {
+            name: "%",
+            from: 0.002,
+            to: 20.0,
+            ruling: Ruling::Logarithmic,
+        },
+        series: third_harmonic,
+    },
+    Figure {
+        name: "grooves",
+        title: "The snare's gap in ten grooves of real strokes, snare's microphone as spot",
+        tables: &["grooves"],
+        test: "grooves",
+        across: Axis {
+            name: "groove",
+            from: 0.0,
+            to: 11.0,
+            ruling: Ruling::Linear,
+        },
+        up: Axis {
+            name: "samples",
+            from: -4.0,
+            to: 4.0,
+            ruling: Ruling::Linear,
+        },
+        series: grooves,
+    },
 ];
 
 const fn decibels(from: f64, to: f64) -> Axis<'static> {
@@ -126,5 +164,23 @@ fn third_octaves(tables: &[Numbers]) -> Vec<Series> {
             Mark::Dots,
             tables[0].points("hz", "measured_db"),
         ),
+    ]
+}
+
+fn third_harmonic(tables: &[Numbers]) -> Vec<Series> {
+    let over = |column: &str| tables[0].points("level_db", column);
+    vec![
+        series("Langevin", Mark::Dashed, over("langevin_percent")),
+        series("the print", Mark::Dots, over("third_percent")),
+    ]
+}
+
+fn grooves(tables: &[Numbers]) -> Vec<Series> {
+    let pair = |spot: &str, column: &str| tables[0].only(&[("spot", spot)]).points("seed", column);
+    vec![
+        series("near pair (upper)", Mark::Dots, pair("0", "gap")),
+        series("its table", Mark::Dashed, pair("0", "true_gap")),
+        series("far pair (lower)", Mark::Dots, pair("1", "gap")),
+        series("its table", Mark::Dashed, pair("1", "true_gap")),
     ]
 }
