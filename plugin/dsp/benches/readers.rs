@@ -1,7 +1,8 @@
 //! What the readers and Align cost: ratios against the multiply-add peak of this processor, measured in the same run.
 
+mod peak;
+
 use std::hint::black_box;
-use std::time::Instant;
 
 use plumbline_dsp::decks::mix::MixSettings;
 use plumbline_dsp::decks::motion::{Motion, Pace};
@@ -13,10 +14,7 @@ use plumbline_dsp::delay::align::{Align, AlignSetup, ChannelShift};
 use plumbline_dsp::delay::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader};
 use plumbline_dsp::delay::sinc_kernel::ReadKernel;
 
-/// Independent sums kept in flight: more than latency times width of any current core needs, and they fit the registers.
-const SUMS: usize = 12;
-/// Floats in one 256-bit register.
-const LANES: usize = 8;
+use peak::{best_seconds, peak};
 
 fn main() {
     let peak = peak();
@@ -64,52 +62,6 @@ fn row(name: &str, kernel: ReadKernel, block: usize, ratio: f64) {
         kernel.taps(),
         ratio * 100.0
     );
-}
-
-/// Best of 200 short runs of `work`, in seconds: what the processor does when nothing else disturbs it.
-fn best_seconds(mut work: impl FnMut()) -> f64 {
-    let mut best = f64::INFINITY;
-    for _ in 0..200 {
-        let start = Instant::now();
-        work();
-        best = best.min(start.elapsed().as_secs_f64());
-    }
-    best
-}
-
-/// Multiply-adds a second with nothing to load.
-fn peak() -> f64 {
-    const ROUNDS: usize = 20_000;
-    let seconds = best_seconds(|| {
-        #[cfg(target_arch = "x86_64")]
-        if is_x86_feature_detected!("avx2") && is_x86_feature_detected!("fma") {
-            // SAFETY: both features were just found on this processor.
-            unsafe { peak_avx2(black_box(ROUNDS)) };
-            return;
-        }
-        peak_body(black_box(ROUNDS), |a, b, c| a * b + c);
-    });
-    (ROUNDS * SUMS * LANES) as f64 / seconds
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2,fma")]
-fn peak_avx2(rounds: usize) {
-    peak_body(rounds, f32::mul_add);
-}
-
-#[inline(always)]
-fn peak_body(rounds: usize, mul_add: impl Fn(f32, f32, f32) -> f32) {
-    let mut sums = [[1.0f32; LANES]; SUMS];
-    let (a, b) = (black_box([0.999f32; LANES]), black_box([1e-3f32; LANES]));
-    for _ in 0..rounds {
-        for sum in &mut sums {
-            for lane in 0..LANES {
-                sum[lane] = mul_add(sum[lane], a[lane], b[lane]);
-            }
-        }
-    }
-    black_box(sums);
 }
 
 fn full_line() -> DelayLine {
