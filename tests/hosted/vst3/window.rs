@@ -107,6 +107,16 @@ fn automated(plugin: &Vst3, main: impl FnOnce()) {
 /// How often the window is opened.
 const TIMES: usize = 1_000;
 
+/// Opens and closes the window, with a pause while it is open.
+fn open_and_close(plugin: &Vst3, frame: *mut IPlugFrame, window: &Window, pause: impl Fn()) {
+    for _ in 0..TIMES {
+        let view = view(plugin, frame);
+        attach(&view, window);
+        pause();
+        detach(&view);
+    }
+}
+
 #[test]
 fn opened_and_closed_under_automation_with_a_run_loop() {
     in_own_process(
@@ -118,12 +128,7 @@ fn opened_and_closed_under_automation_with_a_run_loop() {
             let frame = ComWrapper::new(Frame::default());
             let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
             automated(&plugin, || {
-                for _ in 0..TIMES {
-                    let view = view(&plugin, pointer.as_ptr());
-                    attach(&view, &window);
-                    frame.turn();
-                    detach(&view);
-                }
+                open_and_close(&plugin, pointer.as_ptr(), &window, || frame.turn());
             });
             assert_eq!(frame.registered(), 0, "handlers left");
         },
@@ -141,12 +146,9 @@ fn opened_and_closed_under_automation_without_a_run_loop() {
             let frame = ComWrapper::new(BareFrame::default());
             let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
             automated(&plugin, || {
-                for _ in 0..TIMES {
-                    let view = view(&plugin, pointer.as_ptr());
-                    attach(&view, &window);
-                    sleep(Duration::from_millis(1));
-                    detach(&view);
-                }
+                open_and_close(&plugin, pointer.as_ptr(), &window, || {
+                    sleep(Duration::from_millis(1))
+                });
             });
         },
     );

@@ -1,9 +1,9 @@
 //! Align as the shell runs it: true latency, changes without clicks, silence that stays silent.
 
-use plumbline_dsp::delay::align::{Align, AlignSetup, ChannelShift};
+use plumbline_dsp::delay::align::{Align, AlignSetup};
 
 use crate::noise::Noise;
-use crate::support::{assert_no_click, sine, write_csv};
+use crate::support::{assert_no_click, inverted, sine, upright, write_csv};
 
 const RATE: f64 = 48_000.0;
 
@@ -13,20 +13,6 @@ fn align(sample_rate: f64, reach_s: f64) -> Align {
         channels: 2,
         reach_s,
     })
-}
-
-fn place(shift_samples: f64) -> ChannelShift {
-    ChannelShift {
-        shift_samples,
-        inverted: false,
-    }
-}
-
-fn turned_over(shift_samples: f64) -> ChannelShift {
-    ChannelShift {
-        shift_samples,
-        inverted: true,
-    }
 }
 
 #[test]
@@ -53,13 +39,13 @@ fn changes_make_no_click() {
     // Largest step from sample to sample at most 1.1 times the input's own. No tone fits the rate evenly: the input
     // itself must pass through its steepest place.
     let changes = [
-        ("small", place(0.0), place(0.37)),
-        ("a centimetre", place(0.0), place(1.4)),
-        ("half a metre", place(0.0), place(70.0)),
-        ("fraction to whole", place(13.37), place(48.0)),
-        ("turned over", place(13.37), turned_over(13.37)),
-        ("turned over and moved", turned_over(-20.5), place(333.3)),
-        ("the farthest", place(-48.0), place(2880.0)),
+        ("small", upright(0.0), upright(0.37)),
+        ("a centimetre", upright(0.0), upright(1.4)),
+        ("half a metre", upright(0.0), upright(70.0)),
+        ("fraction to whole", upright(13.37), upright(48.0)),
+        ("turned over", upright(13.37), inverted(13.37)),
+        ("turned over and moved", inverted(-20.5), upright(333.3)),
+        ("the farthest", upright(-48.0), upright(2880.0)),
     ];
     let mut rows = Vec::new();
     for (name, from, to) in changes {
@@ -85,7 +71,7 @@ fn changes_make_no_click() {
 #[test]
 fn silence_after_a_hit_is_silence() {
     let mut align = align(RATE, 0.005);
-    align.set_shifts(&[place(-7.77), turned_over(100.5)]);
+    align.set_shifts(&[upright(-7.77), inverted(100.5)]);
     let mut hit = Noise::new(5).samples(2400);
     hit.iter_mut()
         .enumerate()

@@ -1,11 +1,12 @@
 //! The spot in the print: as the ideal delay would add it, changes without clicks, the same in any blocks.
 
-use plumbline_dsp::delay::align::ChannelShift;
 use plumbline_dsp::delay::spot_mix::{SpotMix, SpotMixSetup};
 use plumbline_dsp::units::amplitude;
 
 use crate::noise::Noise;
-use crate::support::{assert_below, assert_no_click, db, sine, sine_at, write_csv};
+use crate::support::{
+    assert_below, assert_no_click, db, inverted, sine, sine_at, upright, write_csv,
+};
 
 const RATE: f64 = 48_000.0;
 
@@ -16,29 +17,15 @@ fn spot_mix(sample_rate: f64, reach_s: f64) -> SpotMix {
     })
 }
 
-fn place(shift_samples: f64) -> ChannelShift {
-    ChannelShift {
-        shift_samples,
-        inverted: false,
-    }
-}
-
-fn turned_over(shift_samples: f64) -> ChannelShift {
-    ChannelShift {
-        shift_samples,
-        inverted: true,
-    }
-}
-
 #[test]
 fn what_is_added_is_the_ideally_delayed_spot() {
     // Largest difference from the ideal, against the added spot's own peak: at most -100 dB.
     let shifts = [
-        place(-47.63),
-        place(0.0),
-        place(33.37),
-        turned_over(212.5),
-        turned_over(2_640.9),
+        upright(-47.63),
+        upright(0.0),
+        upright(33.37),
+        inverted(212.5),
+        inverted(2_640.9),
     ];
     let mut rows = Vec::new();
     for rate in [44_100.0, 48_000.0, 96_000.0] {
@@ -77,24 +64,16 @@ fn what_is_added_is_the_ideally_delayed_spot() {
 fn changes_make_no_click() {
     // Largest step from sample to sample at most 1.1 times that of the louder of both states.
     let changes = [
-        ("on", (place(33.37), 0.0), (place(33.37), 1.0)),
-        ("off", (place(33.37), 1.0), (place(33.37), 0.0)),
-        ("louder", (place(33.37), 0.1), (place(33.37), 1.0)),
-        ("moved", (place(33.37), 1.0), (place(210.5), 1.0)),
-        (
-            "turned over",
-            (place(33.37), 1.0),
-            (turned_over(33.37), 1.0),
-        ),
-        (
-            "all at once",
-            (turned_over(-20.5), 0.3),
-            (place(333.3), 1.0),
-        ),
+        ("on", (upright(33.37), 0.0), (upright(33.37), 1.0)),
+        ("off", (upright(33.37), 1.0), (upright(33.37), 0.0)),
+        ("louder", (upright(33.37), 0.1), (upright(33.37), 1.0)),
+        ("moved", (upright(33.37), 1.0), (upright(210.5), 1.0)),
+        ("turned over", (upright(33.37), 1.0), (inverted(33.37), 1.0)),
+        ("all at once", (inverted(-20.5), 0.3), (upright(333.3), 1.0)),
         (
             "on elsewhere",
-            (place(-20.5), 0.0),
-            (turned_over(2_000.0), 1.0),
+            (upright(-20.5), 0.0),
+            (inverted(2_000.0), 1.0),
         ),
     ];
     let mut rows = Vec::new();
@@ -137,7 +116,7 @@ fn blocks_of_1_to_512_give_the_same_bits() {
         for (part, gain) in gains.into_iter().enumerate() {
             let range = part * CHANGE_EVERY..(part + 1) * CHANGE_EVERY;
             mix.set_gain(gain);
-            mix.set_shift(turned_over(17.3 * part as f64));
+            mix.set_shift(inverted(17.3 * part as f64));
             let mains = first[range.clone()].chunks_mut(block);
             let mains = mains.zip(second[range.clone()].chunks_mut(block));
             for ((first, second), spot) in mains.zip(spot[range].chunks(block)) {
@@ -155,7 +134,7 @@ fn blocks_of_1_to_512_give_the_same_bits() {
 #[test]
 fn silence_after_a_hit_is_silence() {
     let mut mix = spot_mix(RATE, 0.005);
-    mix.set_shift(turned_over(100.5));
+    mix.set_shift(inverted(100.5));
     mix.set_gain(1.0);
     mix.reset();
     let mut spot = Noise::new(5).samples(48_000);

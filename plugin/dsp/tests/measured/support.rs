@@ -4,6 +4,7 @@ use std::f64::consts::TAU;
 use std::fmt::Write as _;
 use std::path::Path;
 
+use plumbline_dsp::delay::align::ChannelShift;
 use plumbline_dsp::meters::click::largest_step;
 use realfft::RealFftPlanner;
 
@@ -67,4 +68,20 @@ pub fn assert_near(case: &str, got: f64, want: f64, tolerance: f64) {
 #[track_caller]
 pub fn assert_below(case: &str, got: f64, limit: f64) {
     assert!(got <= limit, "{case}: {got} above the limit of {limit}");
+}
+
+/// A shift that keeps the polarity.
+pub fn upright(shift_samples: f64) -> ChannelShift {
+    ChannelShift {
+        shift_samples,
+        inverted: false,
+    }
+}
+
+/// A shift that reverses the polarity.
+pub fn inverted(shift_samples: f64) -> ChannelShift {
+    ChannelShift {
+        shift_samples,
+        inverted: true,
+    }
 }

@@ -1,4 +1,4 @@
-//! DragControl on the decks: braking and letting go, the pass, and the controls that each motion brings.
+//! Gestures on the decks: braking and letting go, the pass, and the controls that each motion brings.
 
 use super::state::State;
 use super::{TestWindow, click, done, gesture, reached_by_tab, usual, window};

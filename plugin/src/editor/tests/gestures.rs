@@ -1,4 +1,4 @@
-//! DragControl on the controls: the gestures that come out, and what is refused.
+//! Gestures on the controls: what comes out, and what is refused.
 
 use super::state::State;
 use super::{TestWindow, click, done, gesture, reached_by_tab, usual, window};
