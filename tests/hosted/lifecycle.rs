@@ -228,7 +228,7 @@ fn a_loaded_measurement_moves_the_audio_at_the_next_block() {
     let saved = instance.measurement().unwrap().unwrap();
     assert_eq!(saved.applied.first_s, 0.000_5);
     assert_eq!(
-        (saved.refused.total(), saved.log.len(), saved.voices.len()),
+        (saved.refused.total(), saved.log.len(), saved.drums.len()),
         (6, 2, 1)
     );
 }

@@ -6,12 +6,15 @@ mod clap;
 mod cost;
 mod decks;
 mod fuzz;
+mod drum_choice;
 mod library;
 mod lifecycle;
 mod measuring;
 #[cfg(target_os = "linux")]
 mod own_process;
+mod side_chain;
 mod signal;
+mod simulated_kit;
 mod simulated_take;
 mod spot_in_print;
 mod states;

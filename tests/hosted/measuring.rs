@@ -74,7 +74,7 @@ fn a_render_measures_inline_and_the_correction_follows() {
     println!("gap {gap:.3} samples of 24, {} hits of 5", saved.hits);
     assert_eq!((saved.hits, saved.refused.total()), (5, 0));
     assert!((gap - 24.0).abs() < 0.3, "{gap}");
-    assert_eq!(saved.voices[0].name, "spot");
+    assert_eq!((saved.drums.len(), saved.drums[0].hits), (1, 5));
     assert!((saved.applied.first_s * RATE as f64 - gap).abs() < 1e-6);
     assert_eq!((saved.applied.second_s, saved.applied.flip), (0.0, false));
     // After the last stroke both channels hold the same wave, but for their own noise and the hundredths of a sample.

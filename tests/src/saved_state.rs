@@ -9,14 +9,26 @@ use serde_json::Value;
 pub struct SavedMeasurement {
     pub version: u32,
     pub temperature_c: f64,
-    /// Counted hits of the spot's own voice.
+    /// Counted hits of the drum that is aligned.
     pub hits: u32,
     pub refused: Refused,
     pub gap: Option<Lag>,
     pub spot_to_first: Option<Lag>,
     pub spot_to_second: Option<Lag>,
-    /// The spot's own first.
-    pub voices: Vec<Voice>,
+    /// The drums told apart.
+    #[serde(default)]
+    pub drums: Vec<Drum>,
+    /// Index into the drums of the one that is aligned.
+    #[serde(default)]
+    pub chosen: Option<u8>,
+    /// Why it is that one, in one word.
+    #[serde(default)]
+    pub why: String,
+    /// Index into the drums of the one that the spot stands at.
+    #[serde(default)]
+    pub spots_own: Option<u8>,
+    #[serde(default)]
+    pub spot_heard: bool,
     /// Oldest first.
     pub log: Vec<LoggedHit>,
     /// Seconds of reach that the correction lacks.
@@ -50,18 +62,23 @@ pub struct Lag {
     pub spread_s: f64,
     /// `same`, `inverted` or `undecided`.
     pub polarity: String,
-    /// 0 to 1.
+    /// Probability that it is right, 0.5 to 1.
+    pub polarity_odds: f64,
+    /// Probability of an error under 1 cm of air, 0 to 1.
     pub confidence: f64,
 }
 
 /// One drum.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
-pub struct Voice {
-    /// `spot`, `low`, `middle` or `high`.
-    pub name: String,
+pub struct Drum {
+    /// Stays with the drum as long as it is known.
+    pub number: u8,
+    /// `snare`, `kick`, `tom`, `cymbal` or `drum`.
+    pub kind: String,
     pub hits: u32,
-    pub gap_s: f64,
-    pub spread_s: f64,
+    pub gap: Option<Lag>,
+    pub spot_to_first: Option<Lag>,
+    pub spot_to_second: Option<Lag>,
 }
 
 /// One hit of the log.
@@ -70,10 +87,10 @@ pub struct LoggedHit {
     pub at_s: f64,
     /// `counted`, `clipped`, `crowded` or `buried`.
     pub outcome: String,
-    /// Index into the voices, when counted.
-    pub voice: Option<u8>,
+    /// Number of the drum, when counted.
+    pub drum: Option<u8>,
+    /// Second minus first of this hit alone, where its front is clear.
     pub gap_s: Option<f64>,
-    pub spot_to_first_s: Option<f64>,
 }
 
 /// Shifts in seconds, positive later.

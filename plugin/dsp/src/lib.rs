@@ -3,13 +3,14 @@
 //! Plain mathematics on slices of samples. It knows no host, parameter, window, file, clock or thread.
 //! A type's `new` allocates; `process`, `read` and `push` never allocate, lock, wait or fail.
 //!
-//! Four words that everyone uses ([`channels`], [`units`], [`measurement`], [`plan`]) and six rooms. Arrows inside:
-//! [`decks`] and [`print`] read through [`delay`]; every room may use [`math`] and the four words; [`plan`] sees [`measurement`] alone;
+//! Words that everyone uses ([`channels`], [`units`], [`measurement`], [`drum_names`], [`plan`]) and six rooms. Arrows inside:
+//! [`decks`] and [`print`] read through [`delay`]; every room may use [`math`] and the words; [`plan`] sees [`measurement`] alone;
 //! [`measure`] and [`decks`] never see each other.
 
 pub mod channels;
 pub mod decks;
 pub mod delay;
+pub mod drum_names;
 pub mod math;
 pub mod measure;
 pub mod measurement;

@@ -1,4 +1,4 @@
-//! What a measurement says: gaps in seconds, how sure they are, and which drum they belong to.
+//! What a measurement says: every drum with its own gap in seconds, how sure each is, and which drum is the one aligned.
 
 /// How the second channel's polarity stands against the first's (or a channel's against the spot's).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -7,7 +7,7 @@ pub enum Polarity {
     Same,
     /// One of the two is upside down.
     Inverted,
-    /// The hits disagree, or the peak is not clear enough to say. Never corrected automatically.
+    /// The odds are too even to say. Never corrected automatically.
     #[default]
     Undecided,
 }
@@ -19,13 +19,13 @@ pub struct Lag {
     pub attack_s: f64,
     /// The sum is fullest over the drum's body when this is taken out, in seconds.
     pub body_s: f64,
-    /// Standard error of `attack_s`, in seconds: √(s² / n + d² + e² / n), of n hits that scatter by s and whose fronts stand in
-    /// noise worth e; d is half of what onsets, phase and the two halves of the band disagree by.
+    /// Standard error of `attack_s`, in seconds.
     pub spread_s: f64,
-    /// Sign of the correlation at the accepted lag.
+    /// Which way the fronts push.
     pub polarity: Polarity,
-    /// 0 (a guess) to 1 (sure): n / (n + 1) / (1 + (`spread_s` / 31 µs)²) · p, of n hits; p is the part of the votes that agree
-    /// with the polarity, 0.5 when that is undecided. An index, not a probability.
+    /// Probability that `polarity` is right, 0.5 to 1.
+    pub polarity_odds: f64,
+    /// Probability that `attack_s` is within 1 cm of air, 0 to 1.
     pub confidence: f64,
 }
 
@@ -36,7 +36,7 @@ pub struct Refused {
     pub clipped: u32,
     /// Another hit too near before or after.
     pub crowded: u32,
-    /// Too little above the noise, or no clear arrival.
+    /// Too little above the noise, or unlike every drum.
     pub buried: u32,
 }
 
@@ -47,50 +47,85 @@ impl Refused {
     }
 }
 
-/// The drum a hit was sorted to, named from its spectrum and arrival pattern.
+/// What a drum may be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
-pub enum VoiceName {
-    /// The spot's own drum: the one that measures.
+pub enum DrumKind {
+    /// Body at 150 to 400 Hz, wires and stick above, little below 110 Hz.
+    Snare,
+    /// Most below 110 Hz.
+    Kick,
+    /// Body without wires.
+    Tom,
+    /// More above 3 kHz than body.
+    Cymbal,
+    /// None of these stands out.
     #[default]
-    Spot,
-    /// Another drum with most of its energy low.
-    Low,
-    /// Another drum with most of its energy in the middle.
-    Middle,
-    /// Cymbals, hats: most of the energy high.
-    High,
+    Other,
 }
 
-/// One drum's own gap: shown, and only the spot's own voice decides.
+/// Kinds of which a drum has a probability: snare, kick, tom, cymbal, in this order.
+pub const KINDS: [DrumKind; 4] = [
+    DrumKind::Snare,
+    DrumKind::Kick,
+    DrumKind::Tom,
+    DrumKind::Cymbal,
+];
+
+/// What a drum sounds like and where it is, to find it again in another take: levels of its bands in first and second, dB
+/// against the mean of all.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct Voice {
-    /// What the hits sound like.
-    pub name: VoiceName,
-    /// Hits counted to this voice.
+pub struct Signature {
+    /// First's bands, then second's.
+    pub levels_db: [f32; 10],
+}
+
+impl Signature {
+    /// How unlike two drums are: root mean square of the levels' differences, dB.
+    pub fn distance_db(&self, other: &Self) -> f32 {
+        let squares = self.levels_db.iter().zip(&other.levels_db);
+        let sum: f32 = squares.map(|(a, b)| (a - b).powi(2)).sum();
+        (sum / self.levels_db.len() as f32).sqrt()
+    }
+}
+
+/// One drum of the kit.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct Drum {
+    /// Stays with the drum as long as it is known.
+    pub number: u8,
+    /// The likeliest kind.
+    pub kind: DrumKind,
+    /// Probability of each of [`KINDS`].
+    pub probabilities: [f32; 4],
+    /// Hits counted to it.
     pub hits: u32,
-    /// Second minus first, seconds.
-    pub gap_s: f64,
-    /// Standard error of `gap_s`, seconds.
-    pub spread_s: f64,
+    /// Second minus first. `None` for a mono main, or where no fronts were found.
+    pub gap: Option<Lag>,
+    /// First minus spot. `None` where the spot does not hear it.
+    pub spot_to_first: Option<Lag>,
+    /// Second minus spot.
+    pub spot_to_second: Option<Lag>,
+    /// Its part of the pair's energy, 0 to 1.
+    pub share: f32,
+    /// What it is found again by.
+    pub signature: Signature,
 }
 
 /// What became of one hit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum HitOutcome {
-    /// Counted: it belongs to `voice` (index into [`Measurement::voices`]) and says `gap_s`.
+    /// Counted to the drum of this [`Drum::number`].
     Counted {
-        /// Index into [`Measurement::voices`].
-        voice: u8,
-        /// Second minus first of this hit alone, seconds.
-        gap_s: f64,
-        /// First minus spot of this hit alone, seconds; zero when no spot is connected.
-        spot_to_first_s: f64,
+        /// [`Drum::number`].
+        drum: u8,
+        /// Second minus first of this hit alone, seconds; `None` where its front is covered, or not fitted yet.
+        gap_s: Option<f64>,
     },
     /// A sample at full scale inside the window.
     Clipped,
     /// Another hit too near.
     Crowded,
-    /// Too little above the noise, or no clear arrival.
+    /// Too little above the noise, or unlike every drum.
     Buried,
 }
 
@@ -103,31 +138,72 @@ pub struct Hit {
     pub outcome: HitOutcome,
 }
 
-/// Most voices told apart.
-pub const MAX_VOICES: usize = 6;
+/// Why the chosen drum is the one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Why {
+    /// Nothing was heard yet.
+    #[default]
+    NothingHeard,
+    /// It was asked for by kind, picked, or by its strokes.
+    Asked,
+    /// It was asked for, is not heard, and this one stands in its place.
+    AskedNotHeard,
+    /// The spot stands at it.
+    SpotsOwn,
+    /// It is the snare.
+    Snare,
+    /// No snare is heard, and it has the most hits.
+    MostHits,
+}
+
+/// Most drums told apart.
+pub const MAX_DRUMS: usize = 6;
 
 /// Everything the analyser knows so far. Plain numbers: copy it, store it, send it.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
 pub struct Measurement {
-    /// Hits of the spot's own voice that were counted.
+    /// Hits of the chosen drum.
     pub hits: u32,
-    /// Hits that were not, by reason.
+    /// Hits that were not counted, by reason.
     pub refused: Refused,
-    /// Second minus first, measured directly between the two. `None` for a mono main or before the first hit.
+    /// Second minus first on the chosen drum, measured directly between the two.
     pub gap: Option<Lag>,
-    /// First minus spot. `None` without a spot.
+    /// First minus spot.
     pub spot_to_first: Option<Lag>,
-    /// Second minus spot. `None` without a spot or for a mono main.
+    /// Second minus spot.
     pub spot_to_second: Option<Lag>,
-    /// The drums told apart, the spot's own first; only the first `voice_count` are filled.
-    pub voices: [Voice; MAX_VOICES],
-    /// How many of `voices` are filled.
-    pub voice_count: u8,
+    /// The drums told apart; only the first `drum_count` are filled.
+    pub drums: [Drum; MAX_DRUMS],
+    /// How many of `drums` are filled.
+    pub drum_count: u8,
+    /// Index into `drums` of the one that is aligned.
+    pub chosen: Option<u8>,
+    /// Why it is that one.
+    pub why: Why,
+    /// Index into `drums` of the one that the spot stands at; `None` without a spot, or where it hears no drum best.
+    pub spots_own: Option<u8>,
+    /// The spot heard something in the hits.
+    pub spot_heard: bool,
 }
 
 impl Measurement {
-    /// The filled voices, the spot's own first.
-    pub fn voices(&self) -> &[Voice] {
-        &self.voices[..usize::from(self.voice_count)]
+    /// The filled drums.
+    pub fn drums(&self) -> &[Drum] {
+        &self.drums[..usize::from(self.drum_count)]
+    }
+
+    /// The drum that is aligned.
+    pub fn chosen(&self) -> Option<&Drum> {
+        self.drums().get(usize::from(self.chosen?))
+    }
+
+    /// The drum that the spot stands at.
+    pub fn spots_own(&self) -> Option<&Drum> {
+        self.drums().get(usize::from(self.spots_own?))
+    }
+
+    /// The drum of a number.
+    pub fn numbered(&self, number: u8) -> Option<&Drum> {
+        self.drums().iter().find(|drum| drum.number == number)
     }
 }

@@ -54,7 +54,7 @@ impl DisplayFeed {
     }
 
     /// Draws when there is something new and a window is open. On the analysis thread only: it may allocate.
-    pub fn draw(&mut self, analyser: Option<(Inputs, &Analyser)>) {
+    pub fn draw(&mut self, analyser: Option<(Inputs, &mut Analyser)>) {
         let open = self.display.is_open();
         let wanted = open && (self.changed || !self.was_open);
         self.was_open = open;
@@ -70,7 +70,8 @@ impl DisplayFeed {
         self.display.request_repaint();
     }
 
-    fn snapshot(&mut self, inputs: Inputs, analyser: &Analyser) -> PairSnapshot {
+    fn snapshot(&mut self, inputs: Inputs, analyser: &mut Analyser) -> PairSnapshot {
+        let lag_curve = analyser.lag_curve();
         let pairs = analyser
             .own_hits()
             .map(|[first, second, spot]| match inputs {
@@ -83,7 +84,7 @@ impl DisplayFeed {
         PairSnapshot {
             epoch: self.epoch,
             audible: self.activity.audible(),
-            lag_curve: analyser.lag_curve(),
+            lag_curve,
             spectrum: meter.measure(pairs),
         }
     }

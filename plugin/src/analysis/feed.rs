@@ -2,6 +2,7 @@
 
 use super::measuring::Analysis;
 use crate::exchange::{CaptureWriter, Mark, MeasurementStart};
+use plumbline_dsp::measure::DrumChoice;
 
 /// Where the audio that is measured goes.
 pub enum Route {
@@ -17,6 +18,8 @@ pub enum Route {
 pub struct MeasurementFeed {
     route: Route,
     measuring: bool,
+    /// What the analysis was asked for; `None`: nothing in this activation.
+    asked: Option<DrumChoice>,
 }
 
 impl MeasurementFeed {
@@ -25,6 +28,7 @@ impl MeasurementFeed {
         Self {
             route,
             measuring: false,
+            asked: None,
         }
     }
 
@@ -48,6 +52,14 @@ impl MeasurementFeed {
             _ => {}
         }
         self.measuring = measure.is_some();
+    }
+
+    /// Follows the drum that is asked for.
+    pub fn choose(&mut self, drum: DrumChoice) {
+        if self.asked != Some(drum) {
+            self.asked = Some(drum);
+            self.mark(Mark::Choose(drum));
+        }
     }
 
     /// The host has loaded another measurement: what is being measured begins anew from there.

@@ -11,6 +11,8 @@ pub struct Analysis {
     analyser: Option<(AnalyserSetup, Analyser)>,
     /// Of the measurement that is being made; `None` while Measure is off.
     begun: Option<MeasurementStart>,
+    /// Of the measurement that the analyser holds; stays when Measure goes off.
+    held: Option<MeasurementStart>,
     outputs: ReportOutputs,
     display: DisplayFeed,
 }
@@ -27,6 +29,7 @@ impl Analysis {
         Self {
             analyser: None,
             begun: None,
+            held: None,
             outputs,
             display,
         }
@@ -38,6 +41,7 @@ impl Analysis {
         if self.analyser.as_ref().map(|(made_for, _)| *made_for) != setup {
             self.analyser = setup.map(|setup| (setup, Analyser::new(setup)));
             self.begun = None;
+            self.held = None;
             self.display.reset();
         }
     }
@@ -46,6 +50,7 @@ impl Analysis {
     pub fn forget(&mut self) {
         self.analyser = None;
         self.begun = None;
+        self.held = None;
     }
 
     /// True while Measure is on.
@@ -63,16 +68,34 @@ impl Analysis {
         let Some((_, analyser)) = &mut self.analyser else {
             return;
         };
-        analyser.reset();
         match mark {
-            Mark::Discontinuity => {}
+            Mark::Discontinuity => analyser.reset(),
             Mark::Begin(begin) => {
                 analyser.clear();
                 self.begun = Some(begin);
+                self.held = self.begun;
             }
-            Mark::End => self.begun = None,
+            Mark::End => {
+                analyser.reset();
+                analyser.settle();
+                self.report_held();
+                self.begun = None;
+            }
+            Mark::Choose(drum) => {
+                analyser.choose(drum);
+                self.report_held();
+            }
         }
         self.display.mark_changed(self.epoch());
+    }
+
+    /// Reports what the analyser holds, measuring or not, once it has heard a drum.
+    fn report_held(&mut self) {
+        if let (Some((_, analyser)), Some(held)) = (&self.analyser, self.held)
+            && analyser.measurement().hits > 0
+        {
+            self.outputs.publish(analyser, held);
+        }
     }
 
     /// Takes the next samples; what is not connected is left out whatever it holds. Never allocates.
@@ -95,7 +118,7 @@ impl Analysis {
 
     /// Draws for the editor; on the analysis thread only.
     pub fn draw(&mut self) {
-        let analyser = self.analyser.as_ref();
+        let analyser = self.analyser.as_mut();
         self.display
             .draw(analyser.map(|(setup, analyser)| (setup.inputs, analyser)));
     }

@@ -177,6 +177,8 @@ impl Processor {
         if reports.take_loaded() {
             self.feed.restart(reports.measurement_start());
         }
+        let picked = reports.picked();
+        self.feed.choose(params.drum.value().choice(picked));
         let measure = params.measure.value() && !self.uses_measurement;
         self.feed
             .follow(measure.then(|| reports.measurement_start()));

@@ -39,6 +39,9 @@ pub enum Action {
     Set(Control, f32),
     /// It is let go.
     End(Control),
+    /// The drum of this number is the one that is aligned from now on.
+    #[expect(dead_code, reason = "no view has a row to click yet")]
+    PickDrum(u8),
     Theme(Theme),
     Zoom(f32),
     Page(Page),

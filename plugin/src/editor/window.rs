@@ -6,8 +6,10 @@ use super::frame::{Control, DeckHistory, Decks, Frame};
 use super::pages::{Content, View, show};
 use super::scene::Scene;
 use crate::exchange::{PairSnapshot, TransportState, TripleBufferReader};
+use crate::params::Drum;
 use crate::session::WindowState;
 use nice_plug::context::gui::GuiContext;
+use nice_plug::prelude::Param;
 use nice_plug_egui::NiceEguiApp;
 use nice_plug_egui::baseview::{HandlerError, WindowSize};
 use std::sync::atomic::Ordering::Relaxed;
@@ -58,6 +60,7 @@ impl Window {
     fn act(&mut self, context: &egui::Context, action: Action) {
         match action {
             Action::Begin(_) | Action::Set(..) | Action::End(_) => self.gesture(action),
+            Action::PickDrum(number) => self.pick_drum(number),
             Action::Theme(theme) => self.change_state(|state| state.theme = theme),
             Action::Zoom(zoom) => context.set_zoom_factor(zoom),
             Action::Page(page) => self.view.page = page,
@@ -94,6 +97,24 @@ impl Window {
                 }
                 _ => {}
             }
+        }
+    }
+
+    /// Keeps what the drum sounds like with the session, and asks for it.
+    fn pick_drum(&self, number: u8) {
+        let params = &self.scene.params;
+        let report = params.measurement.report();
+        let (Some(drum), Some(host)) = (report.measurement.numbered(number), &self.host) else {
+            return;
+        };
+        params.measurement.pick(drum.signature);
+        let parameter = params.drum.as_ptr();
+        let picked = params.drum.preview_normalized(Drum::Picked);
+        // SAFETY: the parameters live as long as the scene.
+        unsafe {
+            host.raw_begin_set_parameter(parameter);
+            host.raw_set_parameter_normalized(parameter, picked);
+            host.raw_end_set_parameter(parameter);
         }
     }
 

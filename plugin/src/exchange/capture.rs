@@ -4,6 +4,7 @@
 //! fit is dropped and counted, and the reader is told that the stream broke.
 
 use super::telemetry::Telemetry;
+use plumbline_dsp::measure::DrumChoice;
 use rtrb::{Consumer, Producer, RingBuffer};
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
@@ -23,7 +24,7 @@ const MARKS: usize = 64;
 const READ_FRAMES: usize = 1024;
 
 /// What happens to the stream between two frames.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Mark {
     /// What follows does not continue what came before.
     Discontinuity,
@@ -31,6 +32,8 @@ pub enum Mark {
     Begin(MeasurementStart),
     /// Nothing is measured from here on.
     End,
+    /// Another drum is asked for, of what was heard and of what follows.
+    Choose(DrumChoice),
 }
 
 /// How a measurement begins.

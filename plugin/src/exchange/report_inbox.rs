@@ -1,14 +1,17 @@
-//! The reports that reach the audio thread: from the analysis, and from a host that loads a session.
+//! What reaches the audio thread: reports of the analysis, and what the session holds when a host loads it.
 
 use super::capture::MeasurementStart;
 use super::report::Report;
 use super::triple_buffer::TripleBufferReader;
+use plumbline_dsp::measurement::Signature;
 
 /// Reader of the newest reports: the audio thread, or the main thread between activations.
 pub struct ReportInbox {
     from_analysis: TripleBufferReader<Report>,
     from_session: TripleBufferReader<Report>,
+    picks: TripleBufferReader<Option<Signature>>,
     current: Report,
+    picked: Option<Signature>,
 }
 
 impl ReportInbox {
@@ -16,10 +19,13 @@ impl ReportInbox {
     pub fn new(
         from_analysis: TripleBufferReader<Report>,
         from_session: TripleBufferReader<Report>,
+        picks: TripleBufferReader<Option<Signature>>,
     ) -> Self {
         Self {
             from_analysis,
             from_session,
+            picks,
+            picked: None,
             current: Report::default(),
         }
     }
@@ -45,6 +51,14 @@ impl ReportInbox {
         {
             self.current = *measured;
         }
+    }
+
+    /// What the drum sounds like that was picked in the window, or in the session that was loaded.
+    pub fn picked(&mut self) -> Option<Signature> {
+        if let Some(picked) = self.picks.take() {
+            self.picked = *picked;
+        }
+        self.picked
     }
 
     /// How a measurement that begins now would begin.

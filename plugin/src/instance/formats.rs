@@ -51,6 +51,7 @@ fn listen_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
     page.add_param(&params.spot_trim);
     page.add_param(&params.reach);
     page.add_param(&params.temperature);
+    page.add_param(&params.drum);
     page.add_param(&params.mode);
 }
 

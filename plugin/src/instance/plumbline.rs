@@ -46,9 +46,10 @@ impl Default for Plumbline {
         let (to_audio, from_analysis) = triple_buffer();
         let (to_session, reports) = triple_buffer();
         let (loads, from_session) = triple_buffer();
+        let (picks, picks_out) = triple_buffer();
         let (to_pairs, pairs) = triple_buffer();
         let (to_decks, decks) = triple_buffer();
-        let store = MeasurementStore::new(reports, loads, Arc::clone(&telemetry));
+        let store = MeasurementStore::new(reports, loads, picks, Arc::clone(&telemetry));
         let params = Arc::new(PlumblineParams::new(store));
         InstanceQuery::offer(&params);
         #[cfg(feature = "editor")]
@@ -67,7 +68,7 @@ impl Default for Plumbline {
         Self {
             params,
             telemetry,
-            reports: ReportInbox::new(from_analysis, from_session),
+            reports: ReportInbox::new(from_analysis, from_session, picks_out),
             analysis: AnalysisHandle::new(analysis),
             active: None,
             deck_feed: DeckFeed::new(to_decks, display),

@@ -1,6 +1,8 @@
 //! The choices of the Align mode and of the whole plugin, and what the core calls them.
 
 use nice_plug::prelude::*;
+use plumbline_dsp::measure::DrumChoice;
+use plumbline_dsp::measurement::Signature;
 use plumbline_dsp::plan;
 
 /// The two uses of the one core. Decides the latency.
@@ -47,6 +49,21 @@ pub enum Match {
     Body,
 }
 
+/// Which drum is aligned.
+#[derive(Enum, Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drum {
+    #[id = "auto"]
+    Auto,
+    #[id = "snare"]
+    Snare,
+    #[id = "kick"]
+    Kick,
+    #[id = "tom"]
+    Tom,
+    #[id = "picked"]
+    Picked,
+}
+
 /// What is done about the polarity of the second channel (of a mono main: of the channel).
 #[derive(Enum, Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Polarity {
@@ -76,6 +93,19 @@ impl From<Match> for plan::Match {
         match target {
             Match::Attack => Self::Attack,
             Match::Body => Self::Body,
+        }
+    }
+}
+
+impl Drum {
+    /// What the measurement is asked for. `picked` is what the picked drum sounds like: without one, the choice is free.
+    pub fn choice(self, picked: Option<Signature>) -> DrumChoice {
+        match self {
+            Self::Auto => DrumChoice::Auto,
+            Self::Snare => DrumChoice::Snare,
+            Self::Kick => DrumChoice::Kick,
+            Self::Tom => DrumChoice::Tom,
+            Self::Picked => picked.map_or(DrumChoice::Auto, DrumChoice::Picked),
         }
     }
 }

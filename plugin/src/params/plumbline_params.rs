@@ -1,6 +1,6 @@
 //! Every control the host sees, and what the core makes of it.
 
-use super::align_choices::{Anchor, Match, Mode, Monitor, Polarity};
+use super::align_choices::{Anchor, Drum, Match, Mode, Monitor, Polarity};
 use super::sweep_params::SweepParams;
 use super::units::{level_db, level_or_off, linear, part, seconds};
 use crate::session::{MeasurementStore, WindowState};
@@ -46,6 +46,8 @@ pub struct PlumblineParams {
     pub anchor: EnumParam<Anchor>,
     #[id = "match"]
     pub target: EnumParam<Match>,
+    #[id = "drum"]
+    pub drum: EnumParam<Drum>,
     #[id = "polarity"]
     pub polarity: EnumParam<Polarity>,
     /// milliseconds, positive later
@@ -88,6 +90,7 @@ impl PlumblineParams {
             amount: linear("Amount", 100.0, 0.0, 100.0, " %", 0),
             anchor: EnumParam::new("Anchor", Anchor::Later),
             target: EnumParam::new("Match", Match::Attack),
+            drum: EnumParam::new("Drum", Drum::Auto),
             polarity: EnumParam::new("Polarity", Polarity::AsMeasured),
             nudge_first: linear("Nudge first", 0.0, -5.0, 5.0, " ms", 3),
             nudge_second: linear("Nudge second", 0.0, -5.0, 5.0, " ms", 3),
@@ -139,7 +142,8 @@ mod tests {
     fn params() -> PlumblineParams {
         let (_, reports) = triple_buffer();
         let (loads, _) = triple_buffer();
-        PlumblineParams::new(MeasurementStore::new(reports, loads, Arc::default()))
+        let (picks, _) = triple_buffer();
+        PlumblineParams::new(MeasurementStore::new(reports, loads, picks, Arc::default()))
     }
 
     #[test]

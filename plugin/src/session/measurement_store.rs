@@ -1,9 +1,11 @@
 //! Keeps the measurement for the host, which saves and loads it, and passes it on to the audio thread.
 
+use super::picked_drum::{read_picked, write_picked};
 use super::saved_measurement::{read_report, write_report, write_telemetry};
 use crate::exchange::{Report, Telemetry, TripleBufferReader, TripleBufferWriter};
 use atomic_float::AtomicF32;
 use nice_plug::params::persist::PersistentField;
+use plumbline_dsp::measurement::Signature;
 use serde_json::{Map, Value};
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -25,13 +27,17 @@ struct Inner {
     loaded: Map<String, Value>,
     reports: TripleBufferReader<Report>,
     loads: TripleBufferWriter<Report>,
+    /// What the drum sounds like that was picked by hand.
+    picked: Option<Signature>,
+    picks: TripleBufferWriter<Option<Signature>>,
 }
 
 impl MeasurementStore {
-    /// `reports` come from the analysis, `loads` go to the audio thread.
+    /// `reports` come from the analysis, `loads` and `picks` go to the audio thread.
     pub fn new(
         reports: TripleBufferReader<Report>,
         loads: TripleBufferWriter<Report>,
+        picks: TripleBufferWriter<Option<Signature>>,
         telemetry: Arc<Telemetry>,
     ) -> Self {
         let inner = Inner {
@@ -39,6 +45,8 @@ impl MeasurementStore {
             loaded: Map::new(),
             reports,
             loads,
+            picked: None,
+            picks,
         };
         Self {
             inner: Mutex::new(inner),
@@ -56,6 +64,12 @@ impl MeasurementStore {
     #[cfg(any(test, feature = "editor"))]
     pub fn report(&self) -> Report {
         self.lock().refreshed()
+    }
+
+    /// Keeps what a drum sounds like that was picked by hand.
+    #[cfg(any(test, feature = "editor"))]
+    pub fn pick(&self, signature: Signature) {
+        self.lock().pick(Some(signature));
     }
 
     fn lock(&self) -> MutexGuard<'_, Inner> {
@@ -77,8 +91,14 @@ impl Inner {
     fn load(&mut self, saved: Map<String, Value>) {
         let epoch = self.report.epoch.wrapping_add(1);
         self.report = read_report(&saved, epoch);
+        self.pick(read_picked(&saved));
         self.loaded = saved;
         self.loads.write(self.report);
+    }
+
+    fn pick(&mut self, picked: Option<Signature>) {
+        self.picked = picked;
+        self.picks.write(picked);
     }
 }
 
@@ -93,6 +113,7 @@ impl<'a> PersistentField<'a, Value> for MeasurementStore {
         let mut inner = self.lock();
         let report = inner.refreshed();
         let mut saved = inner.loaded.clone();
+        write_picked(inner.picked, &mut saved);
         drop(inner);
         write_report(&report, &mut saved);
         write_telemetry(&self.telemetry, &mut saved);
@@ -106,7 +127,9 @@ impl<'a> PersistentField<'a, Value> for MeasurementStore {
 mod tests {
     use super::*;
     use crate::exchange::triple_buffer;
-    use plumbline_dsp::measurement::{Hit, HitOutcome, Lag, Polarity};
+    use plumbline_dsp::measurement::{
+        Drum, DrumKind, Hit, HitOutcome, Lag, Polarity, Signature, Why,
+    };
     use serde_json::json;
 
     fn store() -> (
@@ -116,7 +139,8 @@ mod tests {
     ) {
         let (reports_in, reports) = triple_buffer();
         let (loads, loads_out) = triple_buffer();
-        let store = MeasurementStore::new(reports, loads, Arc::default());
+        let (picks, _) = triple_buffer();
+        let store = MeasurementStore::new(reports, loads, picks, Arc::default());
         (store, reports_in, loads_out)
     }
 
@@ -126,6 +150,7 @@ mod tests {
             body_s: 1.5e-4,
             spread_s: 2e-6,
             polarity: Polarity::Inverted,
+            polarity_odds: 0.875,
             confidence: 0.75,
         };
         let mut report = Report {
@@ -134,11 +159,31 @@ mod tests {
         };
         report.measurement.hits = 7;
         report.measurement.gap = Some(lag);
-        report.measurement.voices[0].hits = 7;
-        report.measurement.voice_count = 1;
+        report.measurement.drums[0] = Drum {
+            number: 3,
+            kind: DrumKind::Snare,
+            probabilities: [0.75, 0.125, 0.125, 0.0],
+            hits: 7,
+            gap: Some(lag),
+            share: 0.5,
+            signature: Signature {
+                levels_db: [-1.5; 10],
+            },
+            ..Drum::default()
+        };
+        report.measurement.drum_count = 1;
+        report.measurement.chosen = Some(0);
+        report.measurement.why = Why::Snare;
         report.log[0] = Some(Hit {
             at_s: 0.5,
             outcome: HitOutcome::Clipped,
+        });
+        report.log[1] = Some(Hit {
+            at_s: 1.0,
+            outcome: HitOutcome::Counted {
+                drum: 3,
+                gap_s: None,
+            },
         });
         report
     }
@@ -152,8 +197,19 @@ mod tests {
         to.set(saved);
         let loaded = audio.take().unwrap();
         assert_eq!(loaded.measurement, measured(0).measurement);
-        assert_eq!(loaded.log[0], measured(0).log[0]);
+        assert_eq!(loaded.log, measured(0).log);
         assert_eq!(to.report().measurement, measured(0).measurement);
+    }
+
+    #[test]
+    fn a_picked_drum_is_kept_with_the_session() {
+        let (from, ..) = store();
+        assert_eq!(from.map(Value::clone)["picked_drum"], Value::Null);
+        let levels_db = std::array::from_fn(|band| band as f32 - 4.5);
+        from.pick(Signature { levels_db });
+        let (to, ..) = store();
+        to.set(from.map(Value::clone));
+        assert_eq!(to.lock().picked, Some(Signature { levels_db }));
     }
 
     #[test]
@@ -167,6 +223,31 @@ mod tests {
         assert_eq!(saved["hits"], 3);
         assert_eq!(saved["gap"], Value::Null);
         assert_eq!(saved["room"]["depth_m"], 4.5);
+    }
+
+    #[test]
+    fn the_former_versions_drums_are_read() {
+        let (store, ..) = store();
+        let lag = json!({"attack_s": 1e-4, "body_s": 1e-4, "spread_s": 1e-6, "polarity": "same", "confidence": 0.8});
+        let voice =
+            |name, gap_s| json!({"name": name, "hits": 5, "gap_s": gap_s, "spread_s": 1e-6});
+        store.set(json!({"version": 1, "hits": 5, "gap": lag, "spot_to_first": lag,
+            "voices": [voice("spot", 1e-4), voice("high", -2e-4)],
+            "log": [{"at_s": 1.0, "outcome": "counted", "voice": 1, "gap_s": 0.0, "spot_to_first_s": 0.0}]}));
+        let report = store.report();
+        let measurement = report.measurement;
+        let kinds: Vec<DrumKind> = measurement.drums().iter().map(|drum| drum.kind).collect();
+        assert_eq!(kinds, [DrumKind::Other, DrumKind::Cymbal]);
+        assert_eq!(measurement.drums[1].gap.unwrap().attack_s, -2e-4);
+        assert_eq!(measurement.chosen().unwrap().gap, measurement.gap);
+        assert_eq!(measurement.why, Why::SpotsOwn);
+        let covered = HitOutcome::Counted {
+            drum: 1,
+            gap_s: None,
+        };
+        assert_eq!(report.log[0].unwrap().outcome, covered);
+        let saved = store.map(Value::clone);
+        assert_eq!(saved["voices"], Value::Null);
     }
 
     #[test]

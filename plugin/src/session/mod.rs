@@ -4,6 +4,7 @@
 //! loads, and by the editor; calls the exchange only.
 
 mod measurement_store;
+mod picked_drum;
 mod saved_measurement;
 mod window_state;
 

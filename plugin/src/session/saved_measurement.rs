@@ -2,14 +2,18 @@
 
 use crate::exchange::{LOG_LENGTH, Report, Telemetry};
 use plumbline_dsp::measurement::{
-    Hit, HitOutcome, Lag, MAX_VOICES, Measurement, Polarity, Refused, Voice, VoiceName,
+    Drum, DrumKind, Hit, HitOutcome, KINDS, Lag, MAX_DRUMS, Measurement, Polarity, Refused,
+    Signature, Why,
 };
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value, json};
 use std::sync::atomic::Ordering::Relaxed;
 
 /// Version of the saved measurement. A newer one is loaded as far as its keys are known; the rest is kept.
-const VERSION: u64 = 1;
+const VERSION: u64 = 2;
+
+/// Nothing is known of a polarity.
+const EVEN_ODDS: f64 = 0.5;
 
 /// A lag beyond this cannot come from a drum kit: 1 s is 343 m of air. Such a value in a state is damage.
 const LONGEST_LAG_S: f64 = 1.0;
@@ -20,7 +24,7 @@ pub fn write_report(report: &Report, saved: &mut Map<String, Value>) {
         measurement, log, ..
     } = report;
     let version = saved.get("version").and_then(Value::as_u64).unwrap_or(0);
-    let voices = measurement.voices().iter().map(write_voice);
+    let drums = measurement.drums().iter().map(write_drum);
     let refused = measurement.refused;
     saved.insert("version".into(), version.max(VERSION).into());
     saved.insert("hits".into(), measurement.hits.into());
@@ -37,7 +41,13 @@ pub fn write_report(report: &Report, saved: &mut Map<String, Value>) {
         "spot_to_second".into(),
         write_lag(&measurement.spot_to_second),
     );
-    saved.insert("voices".into(), voices.collect());
+    // What version 1 told drums apart by.
+    saved.remove("voices");
+    saved.insert("drums".into(), drums.collect());
+    saved.insert("chosen".into(), measurement.chosen.into());
+    saved.insert("why".into(), measurement.why.word().into());
+    saved.insert("spots_own".into(), measurement.spots_own.into());
+    saved.insert("spot_heard".into(), measurement.spot_heard.into());
     saved.insert("log".into(), log.iter().flatten().map(write_hit).collect());
 }
 
@@ -64,36 +74,36 @@ fn write_lag(lag: &Option<Lag>) -> Value {
         "body_s": lag.body_s,
         "spread_s": lag.spread_s,
         "polarity": polarity_word(lag.polarity),
+        "polarity_odds": lag.polarity_odds,
         "confidence": lag.confidence,
     })
 }
 
-fn write_voice(voice: &Voice) -> Value {
+fn write_drum(drum: &Drum) -> Value {
     json!({
-        "name": voice_word(voice.name),
-        "hits": voice.hits,
-        "gap_s": voice.gap_s,
-        "spread_s": voice.spread_s,
+        "number": drum.number,
+        "kind": drum.kind.word(),
+        "probabilities": drum.probabilities,
+        "hits": drum.hits,
+        "gap": write_lag(&drum.gap),
+        "spot_to_first": write_lag(&drum.spot_to_first),
+        "spot_to_second": write_lag(&drum.spot_to_second),
+        "share": drum.share,
+        "signature": drum.signature.levels_db,
     })
 }
 
 fn write_hit(hit: &Hit) -> Value {
-    match hit.outcome {
-        HitOutcome::Counted {
-            voice,
-            gap_s,
-            spot_to_first_s,
-        } => json!({
-            "at_s": hit.at_s,
-            "outcome": "counted",
-            "voice": voice,
-            "gap_s": gap_s,
-            "spot_to_first_s": spot_to_first_s,
-        }),
-        HitOutcome::Clipped => json!({"at_s": hit.at_s, "outcome": "clipped"}),
-        HitOutcome::Crowded => json!({"at_s": hit.at_s, "outcome": "crowded"}),
-        HitOutcome::Buried => json!({"at_s": hit.at_s, "outcome": "buried"}),
-    }
+    let outcome = match hit.outcome {
+        HitOutcome::Counted { drum, gap_s } => {
+            let at_s = hit.at_s;
+            return json!({"at_s": at_s, "outcome": "counted", "drum": drum, "gap_s": gap_s});
+        }
+        HitOutcome::Clipped => "clipped",
+        HitOutcome::Crowded => "crowded",
+        HitOutcome::Buried => "buried",
+    };
+    json!({"at_s": hit.at_s, "outcome": outcome})
 }
 
 /// Reads what can be read; what is damaged or unknown is left out.
@@ -111,11 +121,7 @@ pub fn read_report(saved: &Map<String, Value>, epoch: u32) -> Report {
         spot_to_second: saved.get("spot_to_second").and_then(read_lag),
         ..Measurement::default()
     };
-    let voices = list(saved, "voices").filter_map(read_voice);
-    for (entry, voice) in measurement.voices.iter_mut().zip(voices.take(MAX_VOICES)) {
-        *entry = voice;
-        measurement.voice_count += 1;
-    }
+    read_drums(saved, &mut measurement);
     let mut report = Report {
         measurement,
         epoch,
@@ -128,33 +134,103 @@ pub fn read_report(saved: &Map<String, Value>, epoch: u32) -> Report {
     report
 }
 
+fn read_drums(saved: &Map<String, Value>, measurement: &mut Measurement) {
+    let drums = list(saved, "drums").filter_map(read_drum);
+    for (entry, drum) in measurement.drums.iter_mut().zip(drums.take(MAX_DRUMS)) {
+        *entry = drum;
+        measurement.drum_count += 1;
+    }
+    let place = |name| key(saved, name).filter(|place| *place < measurement.drum_count);
+    measurement.chosen = place("chosen");
+    measurement.spots_own = place("spots_own");
+    measurement.spot_heard = key(saved, "spot_heard").unwrap_or_default();
+    measurement.why = read_why(saved);
+    if measurement.drum_count == 0 {
+        read_voices(saved, measurement);
+    }
+}
+
+fn read_drum(saved: &Value) -> Option<Drum> {
+    Some(Drum {
+        number: part(saved, "number")?,
+        kind: read_kind(saved),
+        probabilities: part(saved, "probabilities").unwrap_or_default(),
+        hits: part(saved, "hits")?,
+        gap: saved.get("gap").and_then(read_lag),
+        spot_to_first: saved.get("spot_to_first").and_then(read_lag),
+        spot_to_second: saved.get("spot_to_second").and_then(read_lag),
+        share: part(saved, "share").unwrap_or_default(),
+        signature: Signature {
+            levels_db: part(saved, "signature").unwrap_or_default(),
+        },
+    })
+}
+
+/// The drums of version 1: the first was the spot's own and had the measurement's lags, the others had a gap alone.
+fn read_voices(saved: &Map<String, Value>, measurement: &mut Measurement) {
+    let voices = list(saved, "voices").filter_map(read_voice).take(MAX_DRUMS);
+    for (number, (entry, drum)) in measurement.drums.iter_mut().zip(voices).enumerate() {
+        *entry = Drum {
+            number: number as u8,
+            ..drum
+        };
+        measurement.drum_count += 1;
+    }
+    if measurement.drum_count > 0 {
+        let own = &mut measurement.drums[0];
+        own.gap = measurement.gap;
+        own.spot_to_first = measurement.spot_to_first;
+        own.spot_to_second = measurement.spot_to_second;
+        measurement.chosen = Some(0);
+        measurement.spot_heard = own.spot_to_first.is_some();
+        measurement.spots_own = own.spot_to_first.map(|_| 0);
+        measurement.why = match measurement.spots_own {
+            Some(_) => Why::SpotsOwn,
+            None => Why::MostHits,
+        };
+    }
+}
+
+fn read_voice(saved: &Value) -> Option<Drum> {
+    let attack_s = lag_seconds(saved, "gap_s")?;
+    let kind = match saved.get("name").and_then(Value::as_str) {
+        Some("high") => DrumKind::Cymbal,
+        _ => DrumKind::Other,
+    };
+    Some(Drum {
+        kind,
+        hits: part(saved, "hits")?,
+        gap: Some(Lag {
+            attack_s,
+            body_s: attack_s,
+            spread_s: lag_seconds(saved, "spread_s").unwrap_or_default(),
+            polarity_odds: EVEN_ODDS,
+            ..Lag::default()
+        }),
+        ..Drum::default()
+    })
+}
+
 fn read_lag(saved: &Value) -> Option<Lag> {
+    let odds = part::<f64>(saved, "polarity_odds").unwrap_or(EVEN_ODDS);
     Some(Lag {
         attack_s: lag_seconds(saved, "attack_s")?,
         body_s: lag_seconds(saved, "body_s")?,
         spread_s: lag_seconds(saved, "spread_s").unwrap_or_default(),
         polarity: read_polarity(saved),
+        polarity_odds: odds.clamp(EVEN_ODDS, 1.0),
         confidence: part::<f64>(saved, "confidence")
             .unwrap_or_default()
             .clamp(0.0, 1.0),
     })
 }
 
-fn read_voice(saved: &Value) -> Option<Voice> {
-    Some(Voice {
-        name: read_voice_name(saved),
-        hits: part(saved, "hits")?,
-        gap_s: lag_seconds(saved, "gap_s")?,
-        spread_s: lag_seconds(saved, "spread_s").unwrap_or_default(),
-    })
-}
-
 fn read_hit(saved: &Value) -> Option<Hit> {
     let outcome = match saved.get("outcome")?.as_str()? {
         "counted" => HitOutcome::Counted {
-            voice: part(saved, "voice")?,
-            gap_s: lag_seconds(saved, "gap_s")?,
-            spot_to_first_s: lag_seconds(saved, "spot_to_first_s")?,
+            drum: part(saved, "drum").or_else(|| part(saved, "voice"))?,
+            // Version 1 wrote exactly zero for a covered front.
+            gap_s: lag_seconds(saved, "gap_s").filter(|gap_s| *gap_s != 0.0),
         },
         "clipped" => HitOutcome::Clipped,
         "crowded" => HitOutcome::Crowded,
@@ -163,6 +239,25 @@ fn read_hit(saved: &Value) -> Option<Hit> {
     };
     let at_s = part(saved, "at_s")?;
     Some(Hit { at_s, outcome })
+}
+
+fn read_kind(saved: &Value) -> DrumKind {
+    let word = saved.get("kind").and_then(Value::as_str);
+    let kind = KINDS.into_iter().find(|kind| Some(kind.word()) == word);
+    kind.unwrap_or_default()
+}
+
+fn read_why(saved: &Map<String, Value>) -> Why {
+    let reasons = [
+        Why::Asked,
+        Why::AskedNotHeard,
+        Why::SpotsOwn,
+        Why::Snare,
+        Why::MostHits,
+    ];
+    let word = saved.get("why").and_then(Value::as_str);
+    let why = reasons.into_iter().find(|why| Some(why.word()) == word);
+    why.unwrap_or_default()
 }
 
 fn polarity_word(polarity: Polarity) -> &'static str {
@@ -178,24 +273,6 @@ fn read_polarity(saved: &Value) -> Polarity {
         Some("same") => Polarity::Same,
         Some("inverted") => Polarity::Inverted,
         _ => Polarity::Undecided,
-    }
-}
-
-fn voice_word(name: VoiceName) -> &'static str {
-    match name {
-        VoiceName::Spot => "spot",
-        VoiceName::Low => "low",
-        VoiceName::Middle => "middle",
-        VoiceName::High => "high",
-    }
-}
-
-fn read_voice_name(saved: &Value) -> VoiceName {
-    match saved.get("name").and_then(Value::as_str) {
-        Some("low") => VoiceName::Low,
-        Some("high") => VoiceName::High,
-        Some("spot") => VoiceName::Spot,
-        _ => VoiceName::Middle,
     }
 }
 

@@ -7,7 +7,7 @@ use clap_sys::process::{CLAP_PROCESS_ERROR, clap_process};
 use plumbline_hosting::{Instance, Layout, Session, noise};
 use std::ptr::{null, null_mut};
 
-fn bus(channels: &mut [*mut f32]) -> clap_audio_buffer {
+pub fn bus(channels: &mut [*mut f32]) -> clap_audio_buffer {
     buffer(channels.as_mut_ptr(), channels.len())
 }
 
@@ -22,7 +22,7 @@ fn buffer(channels: *mut *mut f32, count: usize) -> clap_audio_buffer {
 }
 
 /// Processes one block of whatever the buses point to.
-fn process(
+pub fn process(
     instance: &Instance,
     frames: usize,
     inputs: &[clap_audio_buffer],

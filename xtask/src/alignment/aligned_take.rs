@@ -11,7 +11,7 @@ use super::settings::Settings;
 use super::spot_measurement::SpotMeasurement;
 use super::units::Units;
 use super::verdict::verdict;
-use crate::audio::{TakeFiles, stem};
+use crate::audio::TakeFiles;
 use crate::failure::Outcome;
 
 /// Both passes over a take.
@@ -71,19 +71,9 @@ impl AlignedTake {
         }
     }
 
-    /// The deciding spot's name.
-    pub fn spot_name(&self) -> Option<String> {
-        self.files.spots.first().map(|path| stem(path))
-    }
-
     /// The verdict's sentences.
     pub fn verdict(&self) -> Vec<String> {
-        verdict(
-            &self.measurement(),
-            self.spot_name().as_deref(),
-            self.settings.target,
-            &self.units,
-        )
+        verdict(&self.measurement(), self.settings.target, &self.units)
     }
 
     /// Level of the mono sum on the hits, after minus before, dB.

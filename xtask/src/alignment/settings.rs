@@ -12,6 +12,8 @@ pub struct Settings {
     pub anchor: Anchor,
     /// Attack or Body.
     pub target: Match,
+    /// Which drum is aligned.
+    pub drum: AskedDrum,
     /// Part of the correction, per cent.
     pub amount: f64,
     /// Air, degrees Celsius.
@@ -20,6 +22,19 @@ pub struct Settings {
     pub reach_ms: Option<f64>,
     /// Level of the deciding spot in the print, dB; `None`: no print.
     pub spot_in_print_db: Option<f64>,
+}
+
+/// Which drum is aligned, as the plugin's parameter names it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AskedDrum {
+    /// The spot's own unless that is the kick, else the snare.
+    Auto,
+    /// The snare.
+    Snare,
+    /// The kick.
+    Kick,
+    /// A tom.
+    Tom,
 }
 
 /// A session as an offline render opens it.
@@ -41,6 +56,7 @@ pub fn session(sample_rate: u32, spot_channels: Option<usize>) -> Session {
 pub fn prepare(instance: &mut Instance, settings: &Settings) -> anyhow::Result<()> {
     instance.set_text("anchor", &format!("{:?}", settings.anchor))?;
     instance.set_text("match", &format!("{:?}", settings.target))?;
+    instance.set_text("drum", &format!("{:?}", settings.drum))?;
     instance.set("amount", settings.amount)?;
     instance.set("temperature", settings.temperature_c)
 }

@@ -1,12 +1,15 @@
 //! What the plugin measured on a take with one spot, as numbers instead of the words of its saved state.
 
-use plumbline_dsp::measurement::{Hit, HitOutcome, Lag, Polarity, Refused, Voice, VoiceName};
+use plumbline_dsp::drum_names::{DrumName, Reason, drum_name};
+use plumbline_dsp::measurement::{
+    Drum, DrumKind, Hit, HitOutcome, KINDS, Lag, MAX_DRUMS, Measurement, Polarity, Refused, Why,
+};
 use plumbline_hosting::{LoggedHit, SavedMeasurement};
 
 /// Everything the plugin reports after a take.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct SpotMeasurement {
-    /// Counted hits of the spot's own drum.
+    /// Counted hits of the drum that is aligned.
     pub hits: u32,
     /// Hits that were not counted.
     pub refused: Refused,
@@ -16,8 +19,16 @@ pub struct SpotMeasurement {
     pub spot_to_first: Option<Lag>,
     /// Second minus spot.
     pub spot_to_second: Option<Lag>,
-    /// The drums told apart, the spot's own first.
-    pub voices: Vec<Voice>,
+    /// The drums told apart.
+    pub drums: Vec<Drum>,
+    /// Index into the drums of the one that is aligned.
+    pub chosen: Option<u8>,
+    /// Why it is that one.
+    pub why: Why,
+    /// Index into the drums of the one that the spot stands at.
+    pub spots_own: Option<u8>,
+    /// The spot heard something in the hits.
+    pub spot_heard: bool,
     /// Every hit of the take.
     pub log: Vec<Hit>,
     /// Reach that the anchor wants and was not given, seconds.
@@ -36,7 +47,11 @@ impl SpotMeasurement {
         self.gap = saved.gap.as_ref().map(lag);
         self.spot_to_first = saved.spot_to_first.as_ref().map(lag);
         self.spot_to_second = saved.spot_to_second.as_ref().map(lag);
-        self.voices = saved.voices.iter().map(voice).collect();
+        self.drums = saved.drums.iter().map(drum).collect();
+        self.chosen = saved.chosen;
+        self.why = why(&saved.why);
+        self.spots_own = saved.spots_own;
+        self.spot_heard = saved.spot_heard;
         self.missing_reach_s = saved.missing_reach_s;
         if let Some(oldest) = saved.log.first() {
             self.log.retain(|hit| hit.at_s < oldest.at_s);
@@ -44,9 +59,49 @@ impl SpotMeasurement {
         self.log.extend(saved.log.iter().map(hit));
     }
 
-    /// Seconds of the counted hits of the spot's own drum.
+    /// The drum that is aligned.
+    pub fn chosen(&self) -> Option<&Drum> {
+        self.drums.get(usize::from(self.chosen?))
+    }
+
+    /// The drum that the spot stands at.
+    pub fn spots_own(&self) -> Option<&Drum> {
+        self.drums.get(usize::from(self.spots_own?))
+    }
+
+    /// What a drum is called.
+    pub fn name(&self, drum: &Drum) -> DrumName {
+        drum_name(drum, &self.drums)
+    }
+
+    /// What the drum that is aligned is called, with its article.
+    pub fn chosen_name(&self) -> String {
+        match self.chosen() {
+            Some(drum) => format!("the {}", self.name(drum)),
+            None => "the hits".to_owned(),
+        }
+    }
+
+    /// Why the drum that is aligned is the one, as a sentence.
+    pub fn reason(&self) -> String {
+        let mut measurement = Measurement {
+            chosen: self.chosen,
+            why: self.why,
+            spots_own: self.spots_own,
+            spot_heard: self.spot_heard,
+            drum_count: self.drums.len().min(MAX_DRUMS) as u8,
+            ..Measurement::default()
+        };
+        for (entry, drum) in measurement.drums.iter_mut().zip(&self.drums) {
+            *entry = *drum;
+        }
+        Reason(&measurement).sentence()
+    }
+
+    /// Seconds of the counted hits of the drum that is aligned.
     pub fn own_hits_s(&self) -> Vec<f64> {
-        let own = |hit: &&Hit| matches!(hit.outcome, HitOutcome::Counted { voice: 0, .. });
+        let chosen = self.chosen().map(|drum| drum.number);
+        let own = |hit: &&Hit| matches!(hit.outcome, HitOutcome::Counted { drum, .. } if Some(drum) == chosen);
         self.log.iter().filter(own).map(|hit| hit.at_s).collect()
     }
 
@@ -67,6 +122,7 @@ fn lag(saved: &plumbline_hosting::Lag) -> Lag {
         attack_s,
         body_s,
         spread_s,
+        polarity_odds,
         confidence,
         ..
     } = *saved;
@@ -75,31 +131,41 @@ fn lag(saved: &plumbline_hosting::Lag) -> Lag {
         body_s,
         spread_s,
         polarity,
+        polarity_odds,
         confidence,
     }
 }
 
-fn voice(saved: &plumbline_hosting::Voice) -> Voice {
-    let name = match saved.name.as_str() {
-        "spot" => VoiceName::Spot,
-        "low" => VoiceName::Low,
-        "middle" => VoiceName::Middle,
-        _ => VoiceName::High,
-    };
-    Voice {
-        name,
+fn drum(saved: &plumbline_hosting::Drum) -> Drum {
+    let known = KINDS.into_iter().find(|kind| kind.word() == saved.kind);
+    Drum {
+        number: saved.number,
+        kind: known.unwrap_or(DrumKind::Other),
         hits: saved.hits,
-        gap_s: saved.gap_s,
-        spread_s: saved.spread_s,
+        gap: saved.gap.as_ref().map(lag),
+        spot_to_first: saved.spot_to_first.as_ref().map(lag),
+        spot_to_second: saved.spot_to_second.as_ref().map(lag),
+        ..Drum::default()
     }
 }
 
+fn why(word: &str) -> Why {
+    let reasons = [
+        Why::Asked,
+        Why::AskedNotHeard,
+        Why::SpotsOwn,
+        Why::Snare,
+        Why::MostHits,
+    ];
+    let known = reasons.into_iter().find(|why| why.word() == word);
+    known.unwrap_or_default()
+}
+
 fn hit(saved: &LoggedHit) -> Hit {
-    let outcome = match (saved.outcome.as_str(), saved.voice, saved.gap_s) {
-        ("counted", Some(voice), Some(gap_s)) => HitOutcome::Counted {
-            voice,
-            gap_s,
-            spot_to_first_s: saved.spot_to_first_s.unwrap_or(0.0),
+    let outcome = match (saved.outcome.as_str(), saved.drum) {
+        ("counted", Some(drum)) => HitOutcome::Counted {
+            drum,
+            gap_s: saved.gap_s,
         },
         ("clipped", ..) => HitOutcome::Clipped,
         ("crowded", ..) => HitOutcome::Crowded,

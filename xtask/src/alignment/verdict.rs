@@ -3,7 +3,7 @@
 use plumbline_dsp::measurement::{Lag, Polarity, Refused};
 use plumbline_dsp::plan::Match;
 
-use super::names::{drum_name, refused_counts};
+use super::names::refused_counts;
 use super::spot_measurement::SpotMeasurement;
 use super::units::Units;
 
@@ -17,18 +17,14 @@ const SURE: f64 = 0.8;
 const FAIRLY_SURE: f64 = 0.5;
 
 /// The sentences, most important first.
-pub fn verdict(
-    measurement: &SpotMeasurement,
-    spot: Option<&str>,
-    target: Match,
-    units: &Units,
-) -> Vec<String> {
+pub fn verdict(measurement: &SpotMeasurement, target: Match, units: &Units) -> Vec<String> {
     let Some(gap) = &measurement.gap else {
         return vec!["No hit was counted.".to_owned()];
     };
-    let mut sentences = vec![distance(gap, &drum_name(spot), units)];
+    let mut sentences = vec![distance(gap, &measurement.chosen_name(), units)];
     sentences.extend(body(gap, target, units));
     sentences.push(polarity(gap.polarity));
+    sentences.push(measurement.reason());
     sentences.push(confidence(gap, measurement.hits, units));
     sentences.extend(refused(&measurement.refused));
     sentences.extend(intended(gap));
@@ -108,7 +104,7 @@ fn refused(refused: &Refused) -> Option<String> {
 fn intended(gap: &Lag) -> Option<String> {
     (gap.attack_s.abs() > INTENDED_S).then(|| {
         "That is more than half a metre: the placement may have been meant, or another drum was measured. Read the \
-         voices before you correct it."
+         table of drums before you correct it."
             .to_owned()
     })
 }
@@ -125,6 +121,8 @@ fn reach(missing_s: f64) -> Option<String> {
 
 #[cfg(test)]
 mod tests {
+    use plumbline_dsp::measurement::{Drum, DrumKind, Why};
+
     use super::*;
 
     const UNITS: Units = Units {
@@ -138,23 +136,33 @@ mod tests {
             body_s: attack_s,
             spread_s: 4e-6,
             polarity,
+            polarity_odds: 0.99,
             confidence: 0.9,
         };
+        let snare = Drum {
+            kind: DrumKind::Snare,
+            gap: Some(gap),
+            hits: 9,
+            ..Drum::default()
+        };
         SpotMeasurement {
+            drums: vec![snare],
+            chosen: Some(0),
+            why: Why::Snare,
             hits: 9,
             gap: Some(gap),
             ..SpotMeasurement::default()
         }
     }
 
-    fn words(measurement: &SpotMeasurement, spot: Option<&str>) -> String {
-        verdict(measurement, spot, Match::Attack, &UNITS).join(" ")
+    fn words(measurement: &SpotMeasurement) -> String {
+        verdict(measurement, Match::Attack, &UNITS).join(" ")
     }
 
     #[test]
     fn the_later_microphone_is_the_one_to_move() {
         // 10 cm at 20 °C take 291.36 µs.
-        let later = words(&measurement(291.36e-6, Polarity::Same), Some("Snare Top"));
+        let later = words(&measurement(291.36e-6, Polarity::Same));
         assert!(
             later.starts_with("The second overhead hears the snare 0.291 ms after the first"),
             "{later}"
@@ -163,26 +171,23 @@ mod tests {
             later.contains("10.0 cm (3.9 in) farther away. Move the second 10.0 cm closer"),
             "{later}"
         );
-        let earlier = words(&measurement(-291.36e-6, Polarity::Same), None);
+        assert!(later.contains("No spot: aligned on the snare."), "{later}");
+        let earlier = words(&measurement(-291.36e-6, Polarity::Same));
         assert!(
-            earlier.starts_with("The first overhead hears the hits"),
+            earlier.starts_with("The first overhead hears the snare"),
             "{earlier}"
         );
     }
 
     #[test]
     fn a_small_gap_moves_nobody() {
-        assert!(
-            words(&measurement(20e-6, Polarity::Same), Some("SN")).contains("Leave the stands")
-        );
+        assert!(words(&measurement(20e-6, Polarity::Same)).contains("Leave the stands"));
     }
 
     #[test]
     fn a_reversed_cable_is_said_and_an_open_question_stays_open() {
-        assert!(words(&measurement(0.0, Polarity::Inverted), None).contains("reversed cable"));
-        assert!(
-            words(&measurement(0.0, Polarity::Undecided), None).contains("could not be decided")
-        );
+        assert!(words(&measurement(0.0, Polarity::Inverted)).contains("reversed cable"));
+        assert!(words(&measurement(0.0, Polarity::Undecided)).contains("could not be decided"));
     }
 
     #[test]
@@ -190,7 +195,7 @@ mod tests {
         let mut measurement = measurement(2e-3, Polarity::Same);
         measurement.missing_reach_s = 0.0015;
         measurement.refused.clipped = 2;
-        let text = words(&measurement, None);
+        let text = words(&measurement);
         for part in ["1.50 ms more reach", "Not used: 2 clipped.", "half a metre"] {
             assert!(text.contains(part), "{part:?} is not in {text:?}");
         }

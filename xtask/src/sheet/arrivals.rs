@@ -16,8 +16,8 @@ const LEAST_SPAN_MS: f64 = 0.05;
 /// Other drums farther from the gap than this lie on the edge, seconds.
 const FAR_S: f64 = 0.0015;
 
-/// Draws the dots; refused hits are ticks on the lower edge.
-pub fn draw(log: &[Hit], gap: &Lag, length_s: f64) -> String {
+/// Draws the dots, those of the chosen drum's number full; refused hits are ticks on the lower edge.
+pub fn draw(log: &[Hit], chosen: Option<u8>, gap: &Lag, length_s: f64) -> String {
     let mut drawing = Drawing::new(WIDTH, HEIGHT, "Arrivals: second after first, ms");
     let (low, high) = span(log, gap);
     let x = |at_s: f64| LEFT + (RIGHT - LEFT) * (at_s / length_s.max(1e-3)).clamp(0.0, 1.0);
@@ -29,10 +29,15 @@ pub fn draw(log: &[Hit], gap: &Lag, length_s: f64) -> String {
     for hit in log {
         match hit.outcome {
             HitOutcome::Counted {
-                voice: 0, gap_s, ..
-            } => drawing.circle("dot", (x(hit.at_s), y(gap_s)), 3.2),
-            HitOutcome::Counted { gap_s, .. } => {
-                drawing.circle("ghost", (x(hit.at_s), y(gap_s)), 3.0)
+                drum,
+                gap_s: Some(gap_s),
+            } if Some(drum) == chosen => drawing.circle("dot", (x(hit.at_s), y(gap_s)), 3.2),
+            HitOutcome::Counted {
+                gap_s: Some(gap_s), ..
+            } => drawing.circle("ghost", (x(hit.at_s), y(gap_s)), 3.0),
+            // Its front is covered: it is used, and says no gap of its own.
+            HitOutcome::Counted { gap_s: None, .. } => {
+                drawing.line("grid", (x(hit.at_s), BOTTOM - 5.0), (x(hit.at_s), BOTTOM));
             }
             _ => drawing.line("thin", (x(hit.at_s), BOTTOM - 5.0), (x(hit.at_s), BOTTOM)),
         }
@@ -41,7 +46,7 @@ pub fn draw(log: &[Hit], gap: &Lag, length_s: f64) -> String {
         "small",
         (RIGHT, 20.0),
         TextAnchor::End,
-        "full: the spot's drum · open: other drums · tick: not used",
+        "full: the drum that is aligned · open: other drums · tick: not used",
     );
     drawing.finish(&format!(
         "Arrivals of {} hits around {} ms",
@@ -53,9 +58,9 @@ pub fn draw(log: &[Hit], gap: &Lag, length_s: f64) -> String {
 /// Lowest and highest gap shown, ms: all counted hits near the gap with some air.
 fn span(log: &[Hit], gap: &Lag) -> (f64, f64) {
     let counted = log.iter().filter_map(|hit| match hit.outcome {
-        HitOutcome::Counted { gap_s, .. } if (gap_s - gap.attack_s).abs() < FAR_S => {
-            Some(gap_s * 1e3)
-        }
+        HitOutcome::Counted {
+            gap_s: Some(gap_s), ..
+        } if (gap_s - gap.attack_s).abs() < FAR_S => Some(gap_s * 1e3),
         _ => None,
     });
     let start = (gap.attack_s * 1e3, gap.attack_s * 1e3);

@@ -59,6 +59,7 @@ impl Sheet<'_> {
             verdict = self.verdict_panel(),
             arrivals = figure(&arrivals::draw(
                 &self.measurement.log,
+                self.measurement.chosen().map(|drum| drum.number),
                 &self.gap,
                 self.length_s
             )),

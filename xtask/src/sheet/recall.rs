@@ -7,7 +7,7 @@ use anyhow::Context;
 use super::drawing::signed;
 use super::page::Sheet;
 use super::table::{Extras, Table};
-use crate::alignment::{AlignedTake, drum_gaps, drum_name};
+use crate::alignment::{AlignedTake, drum_gaps};
 use crate::audio::stem;
 use crate::failure::Outcome;
 
@@ -30,12 +30,11 @@ pub fn write(take: &AlignedTake, path: &Path, extras: Extras) -> Outcome {
 fn html(take: &AlignedTake, extras: Extras) -> String {
     let measurement = take.measurement();
     let gap = measurement.gap.unwrap_or_default();
-    let spot = take.spot_name();
     let title = stem(take.files.overheads.paths()[0]);
     let reach_s = (1.6 * gap.attack_s.abs().max(gap.body_s.abs())).max(LEAST_REACH_S);
     Sheet {
         title: &title,
-        drum: drum_name(spot.as_deref()).trim_start_matches("the "),
+        drum: measurement.chosen_name().trim_start_matches("the "),
         units: take.units,
         length_s: take.measured.length_s,
         measurement: &measurement,
@@ -58,14 +57,15 @@ fn drums(take: &AlignedTake) -> Table {
     let rows = drum_gaps(take)
         .into_iter()
         .map(|drum| {
-            let [before, after] =
-                [drum.gap_samples, drum.gap_samples + moved].map(|samples| signed(samples, 1));
+            let shown = |samples: Option<f64>| samples.map_or("-".to_owned(), |x| signed(x, 1));
+            let after = drum.gap_samples.map(|gap| gap + moved);
+            let spread = drum.spread_samples;
             vec![
                 drum.name,
                 drum.hits.to_string(),
-                before,
-                after,
-                format!("± {:.1}", drum.spread_samples),
+                shown(drum.gap_samples),
+                shown(after),
+                spread.map_or(String::new(), |spread| format!("± {spread:.1}")),
             ]
         })
         .collect();

@@ -2,7 +2,7 @@
 
 use plumbline_dsp::measurement::Polarity;
 use plumbline_dsp::plan::{Anchor, Match};
-use xtask::alignment::{Settings, TimeRange, measure};
+use xtask::alignment::{AskedDrum, Settings, TimeRange, measure};
 use xtask::audio::{Overheads, TakeFiles};
 use xtask::simulation::barn::{SAMPLE_RATE, TEMPERATURE_C, record, truth};
 
@@ -21,6 +21,7 @@ fn finds_the_far_overhead_and_the_reversed_cable() {
     let settings = Settings {
         anchor: Anchor::Later,
         target: Match::Attack,
+        drum: AskedDrum::Auto,
         amount: 100.0,
         temperature_c: TEMPERATURE_C,
         reach_ms: None,

@@ -1,4 +1,4 @@
-//! Small mathematics that several rooms share: ramps, sines, filters, window functions, robust statistics.
+//! Small mathematics that several rooms share: ramps, sines, filters, window functions, a correlation at a lag.
 //!
 //! Promises: pure functions and plain state of numbers, no allocation after `new`. Called by every room of the core, and by
 //! the shell and the tools where they need the same thing. Calls nothing.
@@ -8,5 +8,5 @@ pub mod kaiser;
 #[cfg(test)]
 pub(crate) mod noise;
 pub mod ramp;
-pub(crate) mod robust;
+pub(crate) mod shifted_dot;
 pub mod sine;

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use plumbline_dsp::channels::Inputs;
+use plumbline_dsp::measure::DrumChoice;
 
 use crate::noise::Noise;
 use crate::recordings::{RATE, Stroke, folder, kit};
@@ -66,6 +67,8 @@ impl Kit {
 struct Spot {
     name: &'static str,
     microphones: [&'static str; 3],
+    /// Asked for: with a kick's spot the snare would be aligned.
+    drum: DrumChoice,
     gap: f64,
     tolerance: f64,
 }
@@ -74,18 +77,21 @@ const SPOTS: [Spot; 3] = [
     Spot {
         name: "snare, oh and side",
         microphones: ["oh_mic", "side_mic", "snare_mic"],
+        drum: DrumChoice::Auto,
         gap: 1.0,
         tolerance: 1.5,
     },
     Spot {
         name: "snare, front and wndw",
         microphones: ["front_mic", "wndw_mic", "snare_mic"],
+        drum: DrumChoice::Auto,
         gap: -1.2,
         tolerance: 1.0,
     },
     Spot {
         name: "kick, oh and side",
         microphones: ["oh_mic", "side_mic", "kick_mic"],
+        drum: DrumChoice::Kick,
         gap: -32.6,
         tolerance: 5.0,
     },
@@ -99,13 +105,14 @@ fn the_spots_own_drum_decides() {
     for (number, spot) in SPOTS.iter().enumerate() {
         let kit = Kit::read(&folder, spot.microphones);
         for seed in 1..=10 {
-            let analyser = kit.groove(16, seed).analysed(Inputs::PairAndSpot);
+            let mut analyser = kit.groove(16, seed).analysed(Inputs::PairAndSpot);
+            analyser.choose(spot.drum);
             let m = analyser.measurement();
             let lag = m.gap.expect("a gap");
             let (found, spread) = (lag.attack_s * RATE, lag.spread_s * RATE);
             println!(
-                "{:22} seed {seed:2}: hits {:2} of {} voices, gap {found:6.2} (true {}), spread {spread:.2}, {:?}",
-                spot.name, m.hits, m.voice_count, spot.gap, lag.polarity
+                "{:22} seed {seed:2}: hits {:2} of {} drums, gap {found:6.2} (true {}), spread {spread:.2}, {:?}",
+                spot.name, m.hits, m.drum_count, spot.gap, lag.polarity
             );
             rows.push(vec![number as f64, seed as f64, found, spread, spot.gap]);
             let case = format!("{} seed {seed}", spot.name);

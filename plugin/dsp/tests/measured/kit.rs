@@ -86,23 +86,14 @@ fn room(
     let rest = 10f64.powf(-condition.direct_db / 10.0);
     let early: f64 = reflections.iter().map(|(_, gain)| gain * gain).sum();
     let mut spectrum = tail((rest - early).max(0.1 * rest), noise, planner);
-    let bands: [(f64, f64, f64); 3] = std::array::from_fn(|_| {
-        (
-            200.0 * 50f64.powf(noise.uniform()),
-            noise.between(-4.0, 4.0),
-            noise.between(0.7, 2.0),
-        )
-    });
+    let equaliser = Equaliser::random(noise);
     for (k, bin) in spectrum.iter_mut().enumerate() {
         let w = TAU * k as f64 / LENGTH as f64;
         let reflected = reflections.iter();
         let reflected = reflected.map(|(later, gain)| *gain * Complex64::cis(-w * later));
         let mut heard = 1.0 + *bin + reflected.sum::<Complex64>();
         if condition.unequal {
-            heard *= bands
-                .iter()
-                .map(|band| peaking(*band, w))
-                .product::<Complex64>();
+            heard *= equaliser.response(w);
         }
         *bin = heard * Complex64::cis(-w * delay);
     }
@@ -124,6 +115,47 @@ fn tail(energy: f64, noise: &mut Noise, planner: &mut RealFftPlanner<f64>) -> Ve
         .process(&mut tail, &mut spectrum)
         .expect("lengths fit");
     spectrum.iter().map(|bin| *bin * scale).collect()
+}
+
+/// What one microphone does that another does not: three random bands of up to 4 dB, (Hz, dB, quality) each.
+pub struct Equaliser([(f64, f64, f64); 3]);
+
+impl Equaliser {
+    pub fn random(noise: &mut Noise) -> Self {
+        Self(std::array::from_fn(|_| {
+            (
+                200.0 * 50f64.powf(noise.uniform()),
+                noise.between(-4.0, 4.0),
+                noise.between(0.7, 2.0),
+            )
+        }))
+    }
+
+    /// At an angle of the unit circle.
+    fn response(&self, w: f64) -> Complex64 {
+        self.0.iter().map(|band| peaking(*band, w)).product()
+    }
+
+    /// A whole channel through it, around the end.
+    pub fn applied(&self, mut signal: Vec<f64>) -> Vec<f64> {
+        let wanted = signal.len();
+        let length = wanted.next_power_of_two();
+        let mut planner = RealFftPlanner::new();
+        let forward = planner.plan_fft_forward(length);
+        let inverse = planner.plan_fft_inverse(length);
+        signal.resize(length, 0.0);
+        let mut spectrum = forward.make_output_vec();
+        let done = forward.process(&mut signal, &mut spectrum);
+        done.expect("lengths fit");
+        for (k, bin) in spectrum.iter_mut().enumerate() {
+            *bin *= self.response(TAU * k as f64 / length as f64) / length as f64;
+        }
+        (spectrum[0].im, spectrum[length / 2].im) = (0.0, 0.0);
+        let done = inverse.process(&mut spectrum, &mut signal);
+        done.expect("lengths fit");
+        signal.truncate(wanted);
+        signal
+    }
 }
 
 /// One equaliser band at an angle of the unit circle (audio equaliser formulae, Bristow-Johnson; from memory).

@@ -68,7 +68,8 @@ pub fn session(strokes: &[Stroke]) -> Session {
     session
 }
 
-fn names(folder: &Path) -> Vec<String> {
+/// Names of a folder's files, sorted.
+pub fn names(folder: &Path) -> Vec<String> {
     let entries = std::fs::read_dir(folder).expect("a set's folder");
     let mut names: Vec<String> = entries
         .map(|entry| {
@@ -83,7 +84,8 @@ fn names(folder: &Path) -> Vec<String> {
     names
 }
 
-fn flac(path: &Path) -> Vec<Vec<f32>> {
+/// A FLAC file's channels, full scale = 1.
+pub fn flac(path: &Path) -> Vec<Vec<f32>> {
     let mut reader = claxon::FlacReader::open(path).expect("a FLAC file");
     let channels = reader.streaminfo().channels as usize;
     let full = 2f32.powi(reader.streaminfo().bits_per_sample as i32 - 1);

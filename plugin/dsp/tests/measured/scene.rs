@@ -3,10 +3,11 @@
 use std::f64::consts::TAU;
 
 use plumbline_dsp::channels::Inputs;
-use plumbline_dsp::measure::{Analyser, AnalyserSetup};
+use plumbline_dsp::measure::Analyser;
 use realfft::RealFftPlanner;
 use realfft::num_complex::Complex64;
 
+use crate::measure;
 use crate::noise::Noise;
 use crate::recordings::Stroke;
 
@@ -68,28 +69,10 @@ impl Session {
         self
     }
 
-    /// Source by an analyser from beginning to end.
+    /// Heard by an analyser from beginning to end.
     pub fn analysed(&self, inputs: Inputs) -> Analyser {
-        let mut analyser = Analyser::new(AnalyserSetup {
-            sample_rate: self.rate,
-            inputs,
-        });
         let [first, second, spot] = &self.channels;
-        for start in (0..first.len()).step_by(4096) {
-            let end = (start + 4096).min(first.len());
-            let spot = if inputs == Inputs::Pair {
-                &[]
-            } else {
-                &spot[start..end]
-            };
-            let second = if inputs == Inputs::MonoAndSpot {
-                &[]
-            } else {
-                &second[start..end]
-            };
-            analyser.push(&first[start..end], second, spot);
-        }
-        analyser
+        measure::analysed([first, second, spot], inputs, self.rate)
     }
 }
 

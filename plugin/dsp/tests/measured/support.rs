@@ -1,8 +1,8 @@
 //! What every measured test shares: sines, levels, and the tables written for the manual's figures.
 
 use std::f64::consts::TAU;
-use std::fmt::Write as _;
 use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use plumbline_dsp::delay::align::ChannelShift;
 use plumbline_dsp::meters::click::largest_step;
@@ -44,14 +44,46 @@ pub fn magnitudes(mut time: Vec<f64>) -> Vec<f64> {
 
 /// Writes `target/measured/NAME.csv`, the numbers behind a figure.
 pub fn write_csv(name: &str, header: &str, rows: &[Vec<f64>]) {
+    let numbers = |row: &Vec<f64>| {
+        let cells: Vec<String> = row.iter().map(f64::to_string).collect();
+        cells.join(",")
+    };
+    let mut lines = vec![header.to_string()];
+    lines.extend(rows.iter().map(numbers));
+    write_lines(name, &lines);
+}
+
+/// Writes `target/measured/NAME.csv` from lines with words in them.
+pub fn write_lines(name: &str, lines: &[String]) {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).with_file_name("measured");
     std::fs::create_dir_all(&folder).expect("a writable target folder");
-    let mut text = format!("{header}\n");
-    for row in rows {
-        let cells: Vec<String> = row.iter().map(f64::to_string).collect();
-        writeln!(text, "{}", cells.join(",")).expect("a string grows");
-    }
+    let text = lines.join("\n") + "\n";
     std::fs::write(folder.join(name).with_extension("csv"), text).expect("a writable file");
+}
+
+/// Applies a function to every item on all cores; the results are in the items' order.
+pub fn parallel<T: Sync, R: Send>(items: &[T], apply: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut done = Vec::new();
+        while let Some((number, item)) = {
+            let number = next.fetch_add(1, Ordering::Relaxed);
+            items.get(number).map(|item| (number, item))
+        } {
+            done.push((number, apply(item)));
+        }
+        done
+    };
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let mut results: Vec<(usize, R)> = std::thread::scope(|scope| {
+        let workers: Vec<_> = (0..cores).map(|_| scope.spawn(work)).collect();
+        let joined = workers.into_iter().map(|worker| worker.join());
+        joined
+            .flat_map(|done| done.expect("no worker panics"))
+            .collect()
+    });
+    results.sort_by_key(|(number, _)| *number);
+    results.into_iter().map(|(_, result)| result).collect()
 }
 
 /// Fails with the case and the error when `got` is farther than `tolerance` from `want`.

@@ -22,7 +22,7 @@ pub use pair::{BeforeAfter, PairMeters};
 use crate::exchange::{PairSnapshot, Report, Telemetry};
 use crate::params::PlumblineParams;
 use pair::shift;
-use plumbline_dsp::measurement::{HitOutcome, Lag, Measurement};
+use plumbline_dsp::measurement::{Drum, HitOutcome, Lag, Measurement};
 use plumbline_dsp::meters::pair_spectrum::PairShift;
 use plumbline_dsp::plan::{Plan, PlanSettings, plan};
 
@@ -100,33 +100,45 @@ impl Frame {
         }
     }
 
+    /// The lag of one drum, as [`Self::lag`] is of the one that is aligned.
+    pub fn lag_of(&self, drum: &Drum) -> Option<Lag> {
+        match self.activation.channels {
+            Channels::Pair => drum.gap,
+            Channels::Mono => drum.spot_to_first,
+        }
+    }
+
     /// Hits that decide.
     pub fn hits(&self) -> u32 {
         self.measurement().hits
     }
 
-    /// The drum of each counted hit and the lag that decides, seconds; oldest first.
+    /// Number of the drum of each hit that says a gap of its own, and that gap, seconds; oldest first.
     pub fn counted(&self) -> impl DoubleEndedIterator<Item = (u8, f64)> {
-        let channels = self.activation.channels;
         let hits = self.report.log.iter().flatten();
-        hits.filter_map(move |hit| match (hit.outcome, channels) {
-            (HitOutcome::Counted { voice, gap_s, .. }, Channels::Pair) => Some((voice, gap_s)),
-            (
-                HitOutcome::Counted {
-                    voice,
-                    spot_to_first_s,
-                    ..
-                },
-                Channels::Mono,
-            ) => Some((voice, spot_to_first_s)),
+        hits.filter_map(|hit| match hit.outcome {
+            HitOutcome::Counted { drum, gap_s } => gap_s.map(|gap_s| (drum, gap_s)),
             _ => None,
         })
     }
 
-    /// The lag as the newest hits of the spot's own drum say it, seconds: the middle one of the last three, so that a
+    /// The drums in the order of their rows: the one that is aligned first.
+    pub fn rows(&self) -> impl Iterator<Item = &Drum> {
+        let measurement = self.measurement();
+        let chosen = measurement.chosen().map(|drum| drum.number);
+        let others = measurement.drums().iter();
+        let others = others.filter(move |drum| Some(drum.number) != chosen);
+        measurement.chosen().into_iter().chain(others)
+    }
+
+    /// The lag as the newest hits of the drum that is aligned say it, seconds: the middle one of the last three, so that a
     /// moved stand shows at once and one odd stroke does not. The measurement itself where no hit is in the log.
     pub fn newest_lag_s(&self) -> Option<f64> {
-        let own = self.counted().rev().filter(|(voice, _)| *voice == 0);
+        let chosen = self.measurement().chosen().map(|drum| drum.number);
+        let own = self
+            .counted()
+            .rev()
+            .filter(|(drum, _)| Some(*drum) == chosen);
         let mut last: Vec<f64> = own.map(|(_, lag_s)| lag_s).take(3).collect();
         last.sort_by(f64::total_cmp);
         let middle = last.get(last.len() / 2).copied();

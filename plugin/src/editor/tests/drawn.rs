@@ -28,7 +28,10 @@ const SAID: [(State, &[&str]); 16] = {
             ListeningToNothing,
             &["Nothing comes in: start the playback"],
         ),
-        (SpotSilent, &["the spot is silent. Send the snare's close"]),
+        (
+            SpotSilent,
+            &["The spot is silent: the overheads are measured"],
+        ),
         (AllRefused, &["3 clipped. Lower the gain"]),
         (OneHit, &["One hit only: three more", "not sure"]),
         (
@@ -61,7 +64,7 @@ const SAID: [(State, &[&str]); 16] = {
                 "half a metre",
             ],
         ),
-        (NoSpot, &["No spot: hits are found in the overheads"]),
+        (NoSpot, &["No spot: aligned on the snare."]),
         (Loaded, &["come back with the next hits"]),
         (
             Mono,

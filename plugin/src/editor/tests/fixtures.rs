@@ -10,7 +10,7 @@ use plumbline_dsp::decks::settings::CourseSettings;
 use plumbline_dsp::decks::wobble::WobbleAmounts;
 use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 use plumbline_dsp::measurement::{
-    Hit, HitOutcome, Lag, Measurement, Polarity, Refused, Voice, VoiceName,
+    Drum, DrumKind, Hit, HitOutcome, Lag, Measurement, Polarity, Refused, Why,
 };
 use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
 
@@ -29,8 +29,8 @@ pub fn report(state: State) -> Report {
             *entry = Some(counted(number, 0, gap_s));
         }
         for (number, entry) in report.log.iter_mut().skip(hits).take(8).enumerate() {
-            let voice = 1 + (number % 2) as u8;
-            *entry = Some(counted(number, voice, -3.0 * gap_s * f64::from(voice)));
+            let drum = 1 + (number % 2) as u8;
+            *entry = Some(counted(number, drum, -3.0 * gap_s * f64::from(drum)));
         }
         report.log[hits + 7] = Some(Hit {
             at_s: 30.0,
@@ -60,19 +60,31 @@ fn measurement(state: State) -> Measurement {
         gap: of_pair.then(|| lag(gap_s)),
         spot_to_first: with_spot.then(|| lag(spot_to_first_s)),
         spot_to_second: (of_pair && with_spot).then(|| lag(spot_to_first_s + gap_s)),
-        voice_count: 3,
+        drum_count: 3,
+        chosen: Some(0),
+        why: Why::Snare,
+        spots_own: with_spot.then_some(0),
+        spot_heard: with_spot,
         ..Measurement::default()
     };
-    for (entry, (name, hits, part)) in measurement.voices.iter_mut().zip([
-        (VoiceName::Spot, hits, 1.0),
-        (VoiceName::Low, 4, -3.0),
-        (VoiceName::High, 4, -6.0),
-    ]) {
-        *entry = Voice {
-            name,
-            hits,
-            gap_s: part * gap_s,
+    let drums = [
+        (DrumKind::Snare, hits, 1.0),
+        (DrumKind::Kick, 4, -3.0),
+        (DrumKind::Cymbal, 4, -6.0),
+    ];
+    for (number, (entry, (kind, hits, part))) in measurement.drums.iter_mut().zip(drums).enumerate()
+    {
+        let gap = Lag {
             spread_s: 8e-6,
+            ..lag(part * gap_s)
+        };
+        *entry = Drum {
+            number: number as u8,
+            kind,
+            hits,
+            gap: of_pair.then_some(gap),
+            spot_to_first: with_spot.then_some(gap),
+            ..Drum::default()
         };
     }
     measurement
@@ -101,6 +113,7 @@ fn lag(state: State, attack_s: f64) -> Lag {
             State::Inverted => Polarity::Inverted,
             _ => Polarity::Same,
         },
+        polarity_odds: if state == State::Undecided { 0.6 } else { 0.99 },
         confidence: match state {
             State::Undecided => 0.41,
             State::OneHit => 0.46,
@@ -166,14 +179,13 @@ pub fn decks_as_set(knobs: &Knobs) -> Decks {
     }
 }
 
-fn counted(number: usize, voice: u8, gap_s: f64) -> Hit {
+fn counted(number: usize, drum: u8, gap_s: f64) -> Hit {
     let scatter_s = 9e-6 * (number as f64 * 2.4).sin();
     Hit {
         at_s: number as f64,
         outcome: HitOutcome::Counted {
-            voice,
-            gap_s: gap_s + scatter_s,
-            spot_to_first_s: gap_s + scatter_s,
+            drum,
+            gap_s: Some(gap_s + scatter_s),
         },
     }
 }

@@ -81,7 +81,8 @@ impl State {
     fn knobs(self) -> Knobs {
         let (_, reports) = triple_buffer();
         let (loads, _) = triple_buffer();
-        let store = MeasurementStore::new(reports, loads, Arc::default());
+        let (picks, _) = triple_buffer();
+        let store = MeasurementStore::new(reports, loads, picks, Arc::default());
         let mut knobs = Knobs::of(&PlumblineParams::new(store));
         let quiet = [
             Self::NotRunning,

@@ -4,8 +4,8 @@ use crate::editor::drawing::{Canvas, describe, panel, signed, text_font};
 use crate::editor::frame::Frame;
 use crate::editor::wording::{not_drawn, refused_words};
 use egui::{Align2, Color32, Pos2, Rect, Role, Ui, lerp, pos2, vec2};
+use plumbline_dsp::drum_names::drum_name;
 use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
-use plumbline_dsp::measurement::VoiceName;
 
 /// Widths of the scale to choose from, to both sides, ms.
 const REACHES_MS: [f64; 6] = [0.5, 1.0, 2.0, 3.0, 10.0, 30.0];
@@ -13,7 +13,7 @@ const REACHES_MS: [f64; 6] = [0.5, 1.0, 2.0, 3.0, 10.0, 30.0];
 const ROW: f32 = 13.0;
 /// The curve's scale reaches at least this far up and down.
 const LEAST_HEIGHT: f32 = 0.3;
-/// Rows of dots: the spot's own drum and the three that are heard most.
+/// Rows of dots: the drum that is aligned and the three that are heard most.
 const ROWS: usize = 4;
 
 /// The lag scale of one drawing.
@@ -160,7 +160,7 @@ fn mark_name(canvas: &Canvas, top: Pos2, hang: Align2, name: &str, color: Color3
 
 /// How many rows of dots there are.
 fn rows(frame: &Frame) -> usize {
-    frame.measurement().voices().len().min(ROWS)
+    frame.rows().count().min(ROWS)
 }
 
 /// Middle of a row of dots; the first one is the lowest.
@@ -171,8 +171,10 @@ fn row_y(scale: &Scale, row: usize) -> f32 {
 /// A dot for each hit of the drum that decides, a square for those of the others.
 fn hits(canvas: &Canvas, scale: &Scale, frame: &Frame) {
     let total = frame.counted().count();
-    for (number, (voice, lag_s)) in frame.counted().enumerate() {
-        let row = usize::from(voice);
+    for (number, (drum, lag_s)) in frame.counted().enumerate() {
+        let Some(row) = frame.rows().position(|row| row.number == drum) else {
+            continue;
+        };
         if row >= ROWS || !scale.holds(lag_s) {
             continue;
         }
@@ -187,14 +189,17 @@ fn hits(canvas: &Canvas, scale: &Scale, frame: &Frame) {
 
 /// The name of each row's drum, on the side where its dots are not.
 fn row_names(canvas: &Canvas, scale: &Scale, frame: &Frame) {
-    let voices = frame.measurement().voices();
-    for (row, voice) in voices.iter().enumerate().take(ROWS) {
-        let (x, hang) = match voice.gap_s > 0.0 {
+    for (row, drum) in frame.rows().enumerate().take(ROWS) {
+        let gap_s = frame.lag_of(drum).map(|gap| gap.attack_s);
+        let (x, hang) = match gap_s.is_some_and(|gap_s| gap_s > 0.0) {
             true => (scale.room.min.x, Align2::LEFT_CENTER),
             false => (scale.room.max.x, Align2::RIGHT_CENTER),
         };
-        let name = voice_word(voice.name, frame.activation.spot);
-        let text = format!("{name} {}", signed(voice.gap_s * 1000.0, 2));
+        let name = drum_name(drum, frame.measurement().drums());
+        let text = match gap_s {
+            Some(gap_s) => format!("{name} {}", signed(gap_s * 1000.0, 2)),
+            None => format!("{name}: no gap known"),
+        };
         canvas.note(pos2(x, row_y(scale, row)), hang, text);
     }
 }
@@ -226,16 +231,5 @@ fn square(canvas: &Canvas, at: Pos2, age: usize) {
         canvas.fill(square, canvas.palette.muted);
     } else {
         canvas.frame(square, 0.8, canvas.palette.muted);
-    }
-}
-
-/// What a drum sounds like; without a spot nobody knows which one measures.
-fn voice_word(name: VoiceName, spot: bool) -> &'static str {
-    match name {
-        VoiceName::Spot if !spot => "each dot one hit",
-        VoiceName::Spot => "the spot's own drum",
-        VoiceName::Low => "low drum",
-        VoiceName::Middle => "middle drum",
-        VoiceName::High => "cymbals",
     }
 }

@@ -3,6 +3,7 @@
 use super::terms::names;
 use crate::editor::drawing::signed;
 use crate::editor::frame::{Air, Channels, Control, Frame};
+use plumbline_dsp::drum_names::Reason;
 use plumbline_dsp::measurement::{Lag, Polarity};
 use plumbline_dsp::plan::SpotTiming;
 
@@ -25,12 +26,8 @@ pub fn notices(frame: &Frame) -> Vec<String> {
         );
     }
     notices.extend(body(&frame.air(), &lag));
-    if frame.activation.channels == Channels::Pair && !frame.activation.spot {
-        notices.push(
-            "No spot: hits are found in the overheads themselves. A close microphone on the side chain is \
-             surer."
-                .to_owned(),
-        );
+    if frame.activation.channels == Channels::Pair {
+        notices.push(Reason(frame.measurement()).sentence());
     }
     if frame.hits() == 1 {
         notices.push("One hit only: three more settle it.".to_owned());

@@ -2,16 +2,18 @@
 
 use super::terms::{Names, names, refused_words};
 use crate::editor::frame::{Channels, Control, Frame};
+use plumbline_dsp::drum_names::drum_name;
 use plumbline_dsp::measurement::{Lag, Refused};
 
 /// Differences below this are left alone, cm: the sum's first null then lies above 16 kHz.
 pub const TOGETHER_CM: f64 = 1.0;
 
-/// The drum that measures.
-fn drum(frame: &Frame) -> &'static str {
-    match frame.activation.spot {
-        true => "the spot's drum",
-        false => "the hits",
+/// The drum that is aligned.
+fn drum(frame: &Frame) -> String {
+    let measurement = frame.measurement();
+    match measurement.chosen() {
+        Some(drum) => format!("the {}", drum_name(drum, measurement.drums())),
+        None => "the hits".to_owned(),
     }
 }
 
@@ -50,14 +52,13 @@ fn listening(frame: &Frame) -> String {
         _ if !first && !second && !spot => {
             "Listening. Nothing comes in: start the playback, or play a hit.".to_owned()
         }
-        (_, true) if !spot => {
-            "Listening, but the spot is silent. Send the snare's close microphone to the \
-             side chain, before its fader."
-                .to_owned()
-        }
         (Channels::Pair, _) if !first => silent("the first"),
         (Channels::Pair, _) if !second => silent("the second"),
         (Channels::Mono, _) if !first => silent("the channel"),
+        (Channels::Mono, true) if !spot => silent("the spot"),
+        (Channels::Pair, true) if !spot => {
+            "Listening. The spot is silent: the overheads are measured without it.".to_owned()
+        }
         _ => "Listening. One hit gives a number, four give a settled one.".to_owned(),
     }
 }

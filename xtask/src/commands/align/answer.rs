@@ -13,7 +13,11 @@ use crate::alignment::{AlignedTake, DrumGap, Units, drum_gaps, polarity_name};
 pub struct Answer {
     /// Samples a second.
     pub sample_rate: f64,
-    /// Counted hits of the spot's own drum.
+    /// The drum that is aligned.
+    pub drum: String,
+    /// Why it is that one, as a sentence.
+    pub why: String,
+    /// Counted hits of it.
     pub hits: u32,
     /// Hits that were not counted.
     pub hits_refused: u32,
@@ -53,7 +57,7 @@ pub struct Answer {
     pub verdict: String,
     /// What was written.
     pub files: Vec<PathBuf>,
-    /// Each drum's own gap: the deciding spot's first, then those of the other spots, then what else was heard.
+    /// Each drum's own gap: the one that is aligned first, then those of the further spots, then what else was heard.
     pub voices: Vec<DrumGap>,
 }
 
@@ -67,6 +71,11 @@ impl Answer {
         let lag = |lag: Option<Lag>| lag.map(|lag| units.samples(lag.attack_s));
         Self {
             sample_rate: units.sample_rate,
+            drum: measurement
+                .chosen_name()
+                .trim_start_matches("the ")
+                .to_owned(),
+            why: measurement.reason(),
             hits: measurement.hits,
             hits_refused: measurement.refused.total(),
             attack_gap_samples: units.samples(gap.attack_s),
@@ -160,21 +169,24 @@ fn table(drums: &[DrumGap], units: &Units) -> String {
         .max()
         .unwrap_or(4)
         .max(4);
-    let own = drums.first().map_or(0.0, |drum| drum.gap_samples);
+    let own = drums.first().and_then(|drum| drum.gap_samples);
     let mut text = format!(
-        "{:width$}  hits  gap samples     cm   ± samples   after aligning the first\n",
+        "{:width$}  hits  gap samples     cm   ± samples   sure   after aligning the first\n",
         "drum"
     );
     for drum in drums {
+        let (Some(gap), Some(spread)) = (drum.gap_samples, drum.spread_samples) else {
+            let _ = writeln!(text, "{:width$}  {:4}  no gap known", drum.name, drum.hits);
+            continue;
+        };
         let _ = writeln!(
             text,
-            "{:width$}  {:4}  {:+11.2}  {:+5.1}  {:10.2}  {:+17.2} samples",
+            "{:width$}  {:4}  {gap:+11.2}  {:+5.1}  {spread:10.2}  {:4.0}%  {:+17.2} samples",
             drum.name,
             drum.hits,
-            drum.gap_samples,
-            units.cm(drum.gap_samples / units.sample_rate),
-            drum.spread_samples,
-            drum.gap_samples - own
+            units.cm(gap / units.sample_rate),
+            100.0 * drum.confidence,
+            gap - own.unwrap_or_default()
         );
     }
     text

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 use plumbline_dsp::plan::{Anchor, Match};
 
-use crate::alignment::{Measurements, OutputFile, Part, Settings, TimeRange, Version};
+use crate::alignment::{AskedDrum, Measurements, OutputFile, Part, Settings, TimeRange, Version};
 use crate::audio::{AudioWriter, Existing, Overheads, Take, TakeFiles, claim, stem};
 use crate::commands::typed::{self, absolute, number};
 use crate::failure::{Outcome, refuse};
@@ -25,7 +25,7 @@ pub struct AlignOptions {
     /// Mono file of the second overhead
     #[arg(long, value_name = "FILE", requires = "first")]
     second: Option<PathBuf>,
-    /// Close microphone; give it again for other drums: the first one decides, the others are shown
+    /// Close microphone; give it again for other drums: the first one is the side chain, the others are shown
     #[arg(long = "spot", value_name = "FILE")]
     spots: Vec<PathBuf>,
     /// Close microphone of the kick: one more --spot; with --spot-in-print the one that decides
@@ -41,6 +41,9 @@ pub struct AlignOptions {
     /// What lands together: the first wavefronts, or the drum's body
     #[arg(long = "match", value_enum, default_value = "attack")]
     target: MatchChoice,
+    /// Drum that is aligned; auto: the spot's own unless that is the kick, else the snare
+    #[arg(long, value_enum, default_value = "auto")]
+    drum: DrumChoice,
     /// Part of the correction, per cent
     #[arg(long, value_name = "PERCENT", default_value = "100", value_parser = per_cent)]
     amount: f64,
@@ -82,6 +85,14 @@ enum AnchorChoice {
 enum MatchChoice {
     Attack,
     Body,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum DrumChoice {
+    Auto,
+    Snare,
+    Kick,
+    Tom,
 }
 
 impl AlignOptions {
@@ -140,9 +151,16 @@ impl AlignOptions {
         if self.spot_in_print.is_some() && self.spots().next().is_none() {
             return refuse("--spot-in-print needs a --kick or a --spot");
         }
+        let drum = match self.drum {
+            DrumChoice::Auto => AskedDrum::Auto,
+            DrumChoice::Snare => AskedDrum::Snare,
+            DrumChoice::Kick => AskedDrum::Kick,
+            DrumChoice::Tom => AskedDrum::Tom,
+        };
         Ok(Settings {
             anchor,
             target,
+            drum,
             amount: self.amount,
             temperature_c: self.temperature,
             reach_ms: self.reach,

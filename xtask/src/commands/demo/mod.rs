@@ -14,7 +14,7 @@ use clap::Args;
 use plumbline_dsp::plan::{Anchor, Match};
 use plumbline_hosting::Bundle;
 
-use crate::alignment::{OutputFile, Part, Settings, TimeRange, Version, align, measure};
+use crate::alignment::{AskedDrum, OutputFile, Part, Settings, TimeRange, Version, align, measure};
 use crate::audio::{AudioWriter, Overheads, TakeFiles};
 use crate::failure::Outcome;
 use crate::progress;
@@ -44,6 +44,7 @@ pub fn run(_options: DemoOptions) -> Outcome {
     let settings = Settings {
         anchor: Anchor::Later,
         target: Match::Attack,
+        drum: AskedDrum::Auto,
         amount: 100.0,
         temperature_c: TEMPERATURE_C,
         reach_ms: None,

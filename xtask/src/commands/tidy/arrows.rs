@@ -40,16 +40,17 @@ channels:
 units:
 math:
 measurement: units
+drum_names: measurement
 plan: measurement units
 meters: math channels units
 delay: math channels units plan
 decks: delay math channels units
 print: delay math channels units
 measure/front: math channels units
-measure/hit: measure/front math channels units
-measure/pair: measure/hit measurement math channels units
-measure/lag_curve: measure/pair math channels units
-measure/drums: measure/lag_curve measure/pair measure/hit measurement math channels units
+measure/lag_curve:
+measure/hit: math channels units
+measure/pair: measure/hit measure/lag_curve measurement math channels units
+measure/drums: measure/pair measure/hit measurement math channels units
 measure: measure/drums measure/lag_curve measure/pair measure/hit measure/front measurement math channels units
 lib:
 ";

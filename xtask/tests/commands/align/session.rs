@@ -4,7 +4,7 @@ use plumbline_dsp::plan::{Anchor, Match};
 use plumbline_hosting::{Bundle, noise};
 use realfft::RealFftPlanner;
 use realfft::num_complex::Complex;
-use xtask::alignment::{Settings, SpotMeasurement, TimeRange, measure};
+use xtask::alignment::{AskedDrum, Settings, SpotMeasurement, TimeRange, measure};
 use xtask::audio::{Overheads, TakeFiles};
 use xtask::project::plugin::built_clap;
 
@@ -56,6 +56,7 @@ impl Session {
         let settings = Settings {
             anchor: Anchor::Later,
             target: Match::Attack,
+            drum: AskedDrum::Auto,
             amount: 100.0,
             temperature_c: 20.0,
             reach_ms: None,

@@ -1,222 +1,197 @@
-//! Sorts hits by drum: hits that sound alike, and as close to the spot, are one voice.
+//! Sorts strokes into drums by the waveform of their bodies: average linkage, and numbers that last.
 
-use crate::measure::hit::kept::KeptHit;
-use crate::measure::hit::kept::MAX_HITS;
-use crate::measurement::MAX_VOICES;
+use crate::math::shifted_dot::shifted_dot;
+use crate::measure::hit::stroke::Stroke;
+use crate::measure::hit::window::{MOST_STROKES, Window};
 
-/// Brightness of one drum varies by 2 dB from stroke to stroke (open multi-microphone kits, own measurement).
-const BRIGHTNESS_DB: f64 = 4.0;
-/// How its first modes lie around 130 Hz varies less; a kick and a snare are 15 dB apart.
-const DEPTH_DB: f64 = 3.0;
-/// How close the spot is to a drum varies by 1 dB; a second drum struck in the same moment adds as much.
-const CLOSENESS_DB: f64 = 2.0;
-/// Sounds closer than this, in the units above, are one drum's.
-const APART: f64 = 3.0;
-/// Scatter from stroke to stroke of one drum, in the units above: known before the first hit.
-const USUAL_SCATTER: f64 = 0.5;
-/// Two clouds of strokes are apart when their middles are by this much more than their width: 2 is a clean cut between
-/// two normal ones (Ashman, Bird & Zepf 1994), but 3.5 are the halves of a single even one.
-const TWO_CLOUDS: f64 = 4.0;
-/// First modes that lie around 130 Hz alike, give or take, are one drum's, struck on the head or on the rim.
-const SAME_DRUM_DB: f64 = 6.0;
-/// Drums that stand as close to the spot as the closest, give or take: the spot's own is one of them.
-const AS_CLOSE_DB: f64 = 6.0;
+/// Two groups are one drum when their strokes' waveforms correlate so much on average: strokes of one drum do by 0.9,
+/// in rooms and under cymbals by less (own measurement).
+const ONE_DRUM: f32 = 0.7;
+/// The finder places strokes to within this much of each other.
+const MISPLACED_S: f64 = 0.006;
 
-/// Drums as loud to the ear as the loudest, give or take: of these the brightest is the spot's own (tried on grooves of real
-/// strokes, no source).
-const AS_LOUD_DB: f64 = 6.0;
-/// A voice that is heard less often than a tenth of another one as close is a chance stroke and not the spot's own.
-const RARE: u32 = 10;
+/// A square table over the slots.
+type Table = Box<[[f32; MOST_STROKES]]>;
 
-/// Brightness, depth, closeness.
-const SOUNDS: usize = 3;
+/// Which drum each kept stroke was played on; a drum's number stays with most of its strokes.
+#[derive(Debug)]
+pub(crate) struct Sorting {
+    lags: usize,
+    /// Correlation of every two kept strokes, by slot.
+    alike: Table,
+    /// Sums of it between the clusters being linked.
+    linked: Table,
+    /// Number of the drum of each slot.
+    group: [Option<u8>; MOST_STROKES],
+}
 
-/// Sorts all takes and writes their `voice`, the spot's own first; returns how many voices there are.
-pub(crate) fn sort(kept: &mut [KeptHit]) -> usize {
-    let mut of = [0usize; MAX_HITS];
-    let of = &mut of[..kept.len()];
-    of.iter_mut().enumerate().for_each(|(n, of)| *of = n);
-    let mut count = kept.len();
-    let mut sums = Distances::between(kept);
-    while count > 1 {
-        let (a, b, apart) = sums.nearest(count);
-        if apart > APART && count <= MAX_VOICES {
-            break;
+impl Sorting {
+    pub(crate) fn new(window: &Window) -> Self {
+        let table = || vec![[0.0; MOST_STROKES]; MOST_STROKES].into();
+        Self {
+            lags: (MISPLACED_S * window.body_rate()) as usize,
+            alike: table(),
+            linked: table(),
+            group: [None; MOST_STROKES],
         }
-        count -= 1;
-        join(of, a, b, count);
-        sums.join(a, b, count);
     }
-    while let Some((a, b)) = one_cloud(kept, of, count) {
-        count -= 1;
-        join(of, a, b, count);
+
+    pub(crate) fn clear(&mut self) {
+        self.group = [None; MOST_STROKES];
     }
-    name(kept, of, count);
-    count
-}
 
-/// Sums of the distances between the hits of any two voices, and how many hits each has (average linkage: Sokal &
-/// Michener 1958).
-struct Distances {
-    sums: [[f64; MAX_HITS]; MAX_HITS],
-    sizes: [f64; MAX_HITS],
-}
+    pub(crate) fn group(&self, slot: usize) -> Option<u8> {
+        self.group[slot]
+    }
 
-impl Distances {
-    fn between(kept: &[KeptHit]) -> Self {
-        let mut sums = [[0.0; MAX_HITS]; MAX_HITS];
-        for (n, one) in kept.iter().enumerate() {
-            for (m, other) in kept.iter().enumerate() {
-                sums[n][m] = distance(one, other);
+    pub(crate) fn alike(&self, slot: usize, other: usize) -> f32 {
+        self.alike[slot][other]
+    }
+
+    pub(crate) fn remove(&mut self, slot: usize) {
+        self.group[slot] = None;
+    }
+
+    /// Slots of a drum.
+    pub(crate) fn slots(&self, group: u8) -> impl Iterator<Item = usize> + Clone + '_ {
+        let mine =
+            move |(slot, found): (usize, &Option<u8>)| (*found == Some(group)).then_some(slot);
+        self.group.iter().enumerate().filter_map(mine)
+    }
+
+    /// Sorts the stroke in `slot` among the others.
+    pub(crate) fn add(&mut self, strokes: &[Stroke], slot: usize) {
+        for other in 0..strokes.len() {
+            if self.group[other].is_some() || other == slot {
+                let alike = alike(&strokes[slot], &strokes[other], self.lags);
+                self.alike[slot][other] = alike;
+                self.alike[other][slot] = alike;
             }
         }
-        let sizes = [1.0; MAX_HITS];
-        Self { sums, sizes }
+        let taken = |group: u8| self.group.contains(&Some(group));
+        self.group[slot] = (0..=u8::MAX).find(|group| !taken(*group));
+        self.link();
     }
 
-    /// The two of the first `count` voices that are nearest: mean distance between their takes.
-    fn nearest(&self, count: usize) -> (usize, usize, f64) {
-        let mut nearest = (0, 0, f64::MAX);
-        for a in 0..count {
-            for b in a + 1..count {
-                let apart = self.sums[a][b] / (self.sizes[a] * self.sizes[b]);
-                if apart < nearest.2 {
-                    nearest = (a, b, apart);
-                }
+    /// Average linkage from single strokes on (Sokal & Michener 1958); the clusters keep the numbers of most of their strokes.
+    fn link(&mut self) {
+        let mut cluster: [Option<u8>; MOST_STROKES] = [None; MOST_STROKES];
+        let mut count = [0u16; MOST_STROKES];
+        for slot in (0..MOST_STROKES).filter(|slot| self.group[*slot].is_some()) {
+            cluster[slot] = Some(slot as u8);
+            count[slot] = 1;
+            self.linked[slot] = self.alike[slot];
+        }
+        while let Some((kept, merged)) = closest(&self.linked, &count) {
+            for other in 0..MOST_STROKES {
+                let sum = self.linked[kept][other] + self.linked[merged][other];
+                self.linked[kept][other] = sum;
+                self.linked[other][kept] = sum;
+            }
+            count[kept] += std::mem::take(&mut count[merged]);
+            let mine = |cluster: &&mut Option<u8>| **cluster == Some(merged as u8);
+            cluster
+                .iter_mut()
+                .filter(mine)
+                .for_each(|c| *c = Some(kept as u8));
+        }
+        self.number(&cluster);
+    }
+
+    /// Gives each cluster the number that most of its strokes had; where two claim one, the larger part keeps it.
+    fn number(&mut self, cluster: &[Option<u8>; MOST_STROKES]) {
+        let before = self.group;
+        let mut claimed = [false; 256];
+        let mut named = [false; MOST_STROKES];
+        while let Some((id, number)) = largest_claim(cluster, &before, &named, &claimed) {
+            claimed[usize::from(number)] = true;
+            named[usize::from(id)] = true;
+            self.rename(cluster, id, number);
+        }
+        for slot in 0..MOST_STROKES {
+            if let Some(id) = cluster[slot]
+                && !named[usize::from(id)]
+            {
+                let free = (0..=u8::MAX).find(|number| !claimed[usize::from(*number)]);
+                let number = free.unwrap_or(u8::MAX);
+                claimed[usize::from(number)] = true;
+                named[usize::from(id)] = true;
+                self.rename(cluster, id, number);
             }
         }
-        nearest
     }
 
-    /// Gives voice `b`'s takes to `a` and the last voice's number to what is left.
-    fn join(&mut self, a: usize, b: usize, last: usize) {
-        for other in 0..=last {
-            let sum = self.sums[a][other] + self.sums[b][other];
-            (self.sums[a][other], self.sums[other][a]) = (sum, sum);
+    fn rename(&mut self, cluster: &[Option<u8>; MOST_STROKES], id: u8, number: u8) {
+        for (group, cluster) in self.group.iter_mut().zip(cluster) {
+            if *cluster == Some(id) {
+                *group = Some(number);
+            }
         }
-        self.sizes[a] += self.sizes[b];
-        for other in 0..=last {
-            let sum = self.sums[last][other];
-            (self.sums[b][other], self.sums[other][b]) = (sum, sum);
-        }
-        self.sizes[b] = self.sizes[last];
     }
 }
 
-/// Writes the hits' voices, and `of` to match: the spot's own is 0.
-fn name(kept: &mut [KeptHit], of: &mut [usize], count: usize) {
-    let own = own(kept, of, count);
-    for (hit, of) in kept.iter_mut().zip(of) {
-        *of = match *of {
-            voice if voice == own => 0,
-            voice if voice < own => voice + 1,
-            voice => voice,
+/// The two clusters most alike, if they are one drum.
+fn closest(linked: &[[f32; MOST_STROKES]], count: &[u16; MOST_STROKES]) -> Option<(usize, usize)> {
+    let mut best = (ONE_DRUM, None);
+    for a in (0..MOST_STROKES).filter(|a| count[*a] > 0) {
+        for b in (a + 1..MOST_STROKES).filter(|b| count[*b] > 0) {
+            let mean = linked[a][b] / f32::from(count[a] * count[b]);
+            if mean >= best.0 {
+                best = (mean, Some((a, b)));
+            }
+        }
+    }
+    best.1
+}
+
+/// The cluster and the former number that share most strokes, among those not yet given.
+fn largest_claim(
+    cluster: &[Option<u8>; MOST_STROKES],
+    before: &[Option<u8>; MOST_STROKES],
+    named: &[bool; MOST_STROKES],
+    claimed: &[bool; 256],
+) -> Option<(u8, u8)> {
+    let mut best = (0, None);
+    for slot in 0..MOST_STROKES {
+        let (Some(id), Some(number)) = (cluster[slot], before[slot]) else {
+            continue;
         };
-        hit.voice = *of as u8;
-    }
-}
-
-/// Gives voice `b`'s takes to `a` and the last voice's number to what is left.
-fn join(of: &mut [usize], a: usize, b: usize, last: usize) {
-    for of in of {
-        if *of == b {
-            *of = a;
-        } else if *of == last {
-            *of = b;
+        if named[usize::from(id)] || claimed[usize::from(number)] {
+            continue;
+        }
+        let shared = cluster
+            .iter()
+            .zip(before)
+            .filter(|both| *both == (&Some(id), &Some(number)))
+            .count();
+        if shared > best.0 {
+            best = (shared, Some((id, number)));
         }
     }
+    best.1
 }
 
-fn distance(one: &KeptHit, other: &KeptHit) -> f64 {
-    length(between(sound(one), sound(other)))
-}
-
-/// A take's place among the sounds, in units in which a drum is one and less across.
-fn sound(hit: &KeptHit) -> [f64; SOUNDS] {
-    [
-        hit.brightness_db / BRIGHTNESS_DB,
-        hit.depth_db / DEPTH_DB,
-        hit.closeness_db / CLOSENESS_DB,
-    ]
-}
-
-fn between(from: [f64; SOUNDS], to: [f64; SOUNDS]) -> [f64; SOUNDS] {
-    std::array::from_fn(|n| to[n] - from[n])
-}
-
-fn length(way: [f64; SOUNDS]) -> f64 {
-    way.iter().map(|x| x * x).sum::<f64>().sqrt()
-}
-
-/// The two voices that are least apart for their width, when that is too little for two: however many strokes of one
-/// drum there are, its rare ones are not another.
-fn one_cloud(kept: &[KeptHit], of: &[usize], count: usize) -> Option<(usize, usize)> {
-    let pairs = (0..count).flat_map(|a| (a + 1..count).map(move |b| (a, b)));
-    let apart = |(a, b)| ((a, b), clouds_apart(kept, of, a, b));
-    let least = pairs
-        .map(apart)
-        .min_by(|one, other| one.1.total_cmp(&other.1));
-    least
-        .filter(|least| least.1 < TWO_CLOUDS)
-        .map(|least| least.0)
-}
-
-/// Distance of two voices' middles to their common width along the line between them (equal widths in Ashman, Bird &
-/// Zepf 1994, eq. 2): a voice of one stroke is thought as wide as its neighbour.
-fn clouds_apart(kept: &[KeptHit], of: &[usize], a: usize, b: usize) -> f64 {
-    let members = |voice: usize| {
-        let of_voice = kept.iter().zip(of).filter(move |(_, of)| **of == voice);
-        of_voice.map(|(hit, _)| sound(hit))
+/// The highest correlation of both channels' waveforms at one common lag, between the lags by a parabola.
+fn alike(a: &Stroke, b: &Stroke, lags: usize) -> f32 {
+    let at = |lag: isize| -> f32 {
+        let channels = a.shape.iter().zip(&b.shape);
+        channels.map(|(a, b)| shifted_dot(a, b, lag)).sum()
     };
-    let count = |voice: usize| members(voice).count() as f64;
-    let centre = |voice: usize| -> [f64; SOUNDS] {
-        std::array::from_fn(|n| members(voice).map(|at| at[n]).sum::<f64>() / count(voice))
+    let lags = lags as isize;
+    let mut best = (f32::NEG_INFINITY, 0);
+    for lag in -lags..=lags {
+        let value = at(lag);
+        if value > best.0 {
+            best = (value, lag);
+        }
+    }
+    let (top, lag) = best;
+    let (before, after) = (at(lag - 1), at(lag + 1));
+    let bend = before - 2.0 * top + after;
+    let part = if bend < 0.0 {
+        (0.5 * (before - after) / bend).clamp(-0.5, 0.5)
+    } else {
+        0.0
     };
-    let (centre_a, centre_b) = (centre(a), centre(b));
-    let line = between(centre_a, centre_b);
-    let apart = length(line);
-    let squares = |voice: usize, centre: [f64; SOUNDS]| -> f64 {
-        let along = |at: [f64; SOUNDS]| -> f64 {
-            let away = between(centre, at);
-            away.iter().zip(line).map(|(x, y)| x * y).sum::<f64>() / apart
-        };
-        members(voice).map(|at| along(at).powi(2)).sum()
-    };
-    // The usual scatter counts as one stroke of each.
-    let sum = 2.0 * USUAL_SCATTER.powi(2) + squares(a, centre_a) + squares(b, centre_b);
-    apart / (sum / (count(a) + count(b))).sqrt()
-}
-
-/// The spot's own voice. Of the drums that stand closest to it and are loudest to the ear, the brightest is the spot's own:
-/// a microphone is set up for its drum, and the kick is near every microphone, but dull there. Soft strokes between
-/// loud ones make a drum's mean softer and not duller. Of that drum's voices (on the head, on the rim) the one with the
-/// most hits measures.
-fn own(kept: &[KeptHit], of: &[usize], count: usize) -> usize {
-    let members = |voice: usize| {
-        let of_voice = kept.iter().zip(of).filter(move |(_, of)| **of == voice);
-        of_voice.map(|(hit, _)| hit)
-    };
-    let hits = |voice: usize| members(voice).map(|hit| hit.stands_for).sum::<u32>();
-    let mean = |voice: usize, of: fn(&KeptHit) -> f64| {
-        members(voice).map(of).sum::<f64>() / members(voice).count() as f64
-    };
-    let closeness = |voice: usize| mean(voice, |hit| hit.closeness_db);
-    let loudness = |voice: usize| mean(voice, |hit| hit.loudness);
-    let brightness = |voice: usize| mean(voice, |hit| hit.brightness_db);
-    let depth = |voice: usize| mean(voice, |hit| hit.depth_db);
-    let closest = (0..count).map(closeness).fold(f64::MIN, f64::max);
-    let as_close = || (0..count).filter(|voice| closeness(*voice) > closest - AS_CLOSE_DB);
-    let most = as_close().map(hits).max().unwrap_or(0);
-    let near = || as_close().filter(|voice| RARE * hits(*voice) >= most);
-    let loudest = near().map(loudness).fold(0.0, f64::max);
-    let as_loud = |voice: &usize| loudness(*voice) > loudest * 10f64.powf(-0.1 * AS_LOUD_DB);
-    let own = near()
-        .filter(as_loud)
-        .max_by(|a, b| brightness(*a).total_cmp(&brightness(*b)))
-        .unwrap_or(0);
-    let same_drum = |voice: &usize| (depth(*voice) - depth(own)).abs() < SAME_DRUM_DB;
-    near()
-        .filter(same_drum)
-        .max_by_key(|voice| hits(*voice))
-        .unwrap_or(own)
+    (top - 0.25 * (before - after) * part).min(1.0)
 }

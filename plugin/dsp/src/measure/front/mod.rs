@@ -3,6 +3,6 @@
 //! Promises: a fixed cost a sample, no allocation after `new`. Called by `measure` alone. Calls `math` and
 //! `channels`. Knows nothing of drums.
 
-pub(crate) mod events;
+pub(crate) mod finder;
 pub(crate) mod history;
 pub(crate) mod working_rate;

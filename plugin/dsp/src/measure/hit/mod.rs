@@ -1,10 +1,8 @@
-//! One hit: the window of audio around it, its features, and the onsets picked in each channel.
+//! One stroke: the window of audio around it, and its bands, levels and shape.
 //!
-//! Promises: what is found in a hit depends on its own audio and on where it is looked for, never on the other hits. Called
-//! by `measure`, `pair` and `drums`. Calls `math` and `channels`.
+//! Promises: what is read from a stroke depends on its own audio alone, never on the other strokes. Called by `measure`,
+//! `pair` and `drums`. Calls `math` and `channels`.
 
-pub(crate) mod features;
-pub(crate) mod kept;
-pub(crate) mod onset;
-pub(crate) mod picks;
+pub(crate) mod filters;
+pub(crate) mod stroke;
 pub(crate) mod window;

@@ -1,72 +1,67 @@
-//! Lengths around a hit: what is heard before and after it, where its fronts may lie, where one is picked.
+//! Lengths around a stroke in samples of the working rate.
 
-use crate::channels::{CHANNELS, Inputs};
-use crate::measure::hit::onset::Search;
+/// Heard before a stroke, for what its bands held before it.
+const HEARD_BEFORE_S: f64 = 0.040;
+/// Heard and kept after it: 40 ms of body.
+const AFTER_S: f64 = 0.042;
+/// Kept before it: 8 ms of fit, 6 of misplaced find, 6 in which the filters settle.
+const KEPT_BEFORE_S: f64 = 0.020;
+/// Rate that the body is kept at, Hz: the body's own waveform and the lowest of the attack.
+const BODY_RATE_HZ: f64 = 6_000.0;
+/// Audio kept for all strokes together, bytes: 64 strokes of three channels at 48 kHz.
+const KEPT_BYTES: f64 = 2.3e6;
+/// Most strokes kept, whatever the rate: eight bars of kick and snare.
+pub(crate) const MOST_STROKES: usize = 64;
 
-/// Heard before a hit: the noise it stands in.
-const BEFORE_S: f64 = 0.026;
-/// A front may come this long before its hit in the spot, when a host delays the spot by mistake ...
-const EARLY_S: f64 = 0.006;
-/// ... and this long after: 30 ms is 10 m of air.
-const LATE_S: f64 = 0.030;
-/// In the spot itself, and in a pair whose own sum found the hit, the front is where the hit was found, give or take.
-pub(crate) const NEAR_S: f64 = 0.003;
-/// Heard after a hit: the window. Latest front and 20 ms of its body, or 40 ms of body after one within 10 ms.
-const AFTER_S: f64 = 0.050;
-/// Kept before the hit.
-const KEPT_BEFORE_S: f64 = 0.012;
-/// The front is picked from half a millisecond before where the voice's hits agree that it lies ...
-const LOOK_BEFORE_S: f64 = 0.0005;
-/// ... against what was heard in the 2.5 ms before that, hats included ...
-const NOISE_S: f64 = 0.0025;
-/// ... and against the highest of the 10 ms after, which is the drum itself.
-const LOOK_AFTER_S: f64 = 0.010;
-/// A first sign that comes later than the rise of a soft front has been covered by another sound.
-const LOOK_LATEST_S: f64 = 0.000_85;
-/// Hits nearer than this to the one before ...
-const CROWDED_BEFORE_S: f64 = 0.060;
-/// Where to look in the audio of the reference hit, in samples.
-pub(crate) type SearchRanges = [[usize; 2]; CHANNELS];
-
-/// Lengths in samples of the working rate.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct HitWindow {
-    pub before: usize,
-    pub after: usize,
+/// Fixed with the working rate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Window {
+    /// Working samples a second.
+    pub rate: f64,
+    pub heard_before: usize,
     pub kept_before: usize,
-    pub crowded: u64,
-    pub search_ranges: SearchRanges,
+    pub after: usize,
+    /// Working samples in one of the body's.
+    pub step: usize,
+    /// Strokes that there is room for.
+    pub strokes: usize,
 }
 
-impl HitWindow {
-    pub(crate) fn new(rate: f64, inputs: Inputs) -> Self {
-        let samples = |seconds: f64| (seconds * rate).round() as usize;
-        let before = samples(BEFORE_S);
-        let kept = samples(KEPT_BEFORE_S);
-        let search = |early: f64, late: f64| [kept - samples(early), kept + samples(late)];
+impl Window {
+    pub(crate) fn new(rate: f64) -> Self {
+        let step = ((rate / BODY_RATE_HZ).round() as usize).max(1);
+        let whole = |seconds: f64| (seconds * rate / step as f64).round() as usize * step;
+        let kept = (whole(KEPT_BEFORE_S) + whole(AFTER_S)) as f64;
+        let room = KEPT_BYTES / (kept * 3.0 * 4.0);
         Self {
-            before,
-            after: samples(AFTER_S),
-            kept_before: samples(KEPT_BEFORE_S),
-            crowded: samples(CROWDED_BEFORE_S) as u64,
-            search_ranges: match inputs {
-                Inputs::Pair => [search(NEAR_S, LATE_S / 3.0); CHANNELS],
-                _ => {
-                    let overhead = search(EARLY_S, LATE_S);
-                    [overhead, overhead, search(NEAR_S, NEAR_S)]
-                }
-            },
+            rate,
+            heard_before: whole(HEARD_BEFORE_S),
+            kept_before: whole(KEPT_BEFORE_S),
+            after: whole(AFTER_S),
+            step,
+            strokes: (room as usize).min(MOST_STROKES),
         }
     }
-}
 
-/// Where to look for a front that is expected at `place`, in samples.
-pub(crate) fn search(place: f64, rate: f64, length: usize) -> Search {
-    let at = |seconds: f64| ((place + seconds * rate).max(0.0) as usize).min(length);
-    Search {
-        noise_from: at(-LOOK_BEFORE_S - NOISE_S),
-        from: at(-LOOK_BEFORE_S),
-        latest: at(LOOK_LATEST_S),
-        to: at(LOOK_AFTER_S),
+    pub(crate) fn heard(&self) -> usize {
+        self.heard_before + self.after
+    }
+
+    pub(crate) fn kept(&self) -> usize {
+        self.kept_before + self.after
+    }
+
+    /// Body samples of one stroke and channel.
+    pub(crate) fn body(&self) -> usize {
+        self.kept() / self.step
+    }
+
+    pub(crate) fn body_rate(&self) -> f64 {
+        self.rate / self.step as f64
+    }
+
+    /// Seconds in whole working samples.
+    pub(crate) fn samples(&self, seconds: f64) -> usize {
+        (seconds * self.rate).round() as usize
     }
 }

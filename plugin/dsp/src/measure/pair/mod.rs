@@ -1,9 +1,29 @@
-//! Two channels: the lag between them from the phase of their cross-spectrum, over one hit or over all hits of a drum.
+//! The strokes of one drum: aligned among themselves, stacked and whitened, and the lag between two channels fitted.
 //!
-//! Promises: a pure delay of a fraction of a sample is read within the figures of the measured tests; no allocation after
-//! `new`. Called by `drums`; [`cross_spectrum`] is tested by itself against the published bound. Calls `hit` and `math`.
+//! Promises: strokes in, one answer with its errors out; no allocation after `new`. Reading order: [`fit`] drives the rest;
+//! [`timing`] has when each stroke was, [`stacks`] and [`cymbals`] what is common to all, [`whitening`] and [`onsets`] where
+//! a front may be, [`pairs`] and [`polish`] which two belong together, [`spread`] and [`honesty`] how sure that is.
+//! Called by `drums`. Calls `hit` and `math`.
 
-pub(crate) mod body;
-pub(crate) mod coarse;
-pub mod cross_spectrum;
-pub(crate) mod lag;
+mod attack_timing;
+pub(crate) mod body_lag;
+mod body_timing;
+mod centres;
+mod colour;
+pub(crate) mod curve;
+mod cut;
+mod cymbals;
+pub(crate) mod fit;
+pub(crate) mod honesty;
+pub(crate) mod mono_sum;
+mod onsets;
+mod pairs;
+mod polish;
+mod rows;
+mod spread;
+mod stack;
+pub(crate) mod stacks;
+mod stroke_lags;
+pub(crate) mod timing;
+mod vote;
+mod whitening;

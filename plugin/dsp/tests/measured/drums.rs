@@ -1,4 +1,4 @@
-//! One drum is one voice, however often it is struck and however unlike its strokes are.
+//! One drum stays one drum, however often it is struck and however unlike its strokes are.
 
 use plumbline_dsp::channels::Inputs;
 
@@ -33,19 +33,19 @@ fn bursts(strokes: usize, seed: u64) -> Session {
     session
 }
 
-/// Nine strokes of ten and more stay in the spot's own voice, also after the first ones had to go; all are counted.
+/// Nine strokes of ten and more stay in the drum that is aligned, also after the first ones had to go; all are counted.
 #[test]
-fn one_drum_is_one_voice() {
+fn one_drum_is_one_drum() {
     let mut rows = Vec::new();
     for (strokes, seeds) in [(10, 5u32), (20, 5), (60, 5), (200, 1)] {
         for seed in 1..=seeds {
             let analyser = bursts(strokes, u64::from(seed)).analysed(Inputs::PairAndSpot);
             let m = analyser.measurement();
-            let counted: u32 = m.voices().iter().map(|voice| voice.hits).sum();
+            let counted: u32 = m.drums().iter().map(|drum| drum.hits).sum();
             let found = m.gap.expect("a gap").attack_s * RATE;
             println!(
-                "{strokes} strokes, seed {seed}: {} in the spot's own of {} voices, {counted} counted, gap {found:.3}",
-                m.hits, m.voice_count
+                "{strokes} strokes, seed {seed}: {} in the drum of {} drums, {counted} counted, gap {found:.3}",
+                m.hits, m.drum_count
             );
             assert_eq!(counted as usize, strokes, "seed {seed}");
             assert!(m.hits as usize * 10 >= strokes * 9, "seed {seed}");
@@ -58,5 +58,5 @@ fn one_drum_is_one_voice() {
             ]);
         }
     }
-    write_csv("voices", "strokes,seed,own,gap", &rows);
+    write_csv("drums", "strokes,seed,own,gap", &rows);
 }

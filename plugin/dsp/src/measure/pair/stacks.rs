@@ -1,0 +1,281 @@
+//! A drum's strokes in two channels on their common time: cut, filtered in many ways, and stacked.
+
+use crate::channels::CHANNELS;
+use crate::measure::hit::stroke::{Stroke, power};
+use crate::measure::hit::window::Window;
+use crate::measure::pair::attack_timing::Centres;
+use crate::measure::pair::colour::{Colour, WIDE_HZ};
+use crate::measure::pair::cut::cut;
+use crate::measure::pair::cymbals::{COARSE, Cymbals, Stretch};
+use crate::measure::pair::onsets::{Heard, MOST_ONSETS, Onset, noise_around, onsets};
+use crate::measure::pair::rows::Rows;
+use crate::measure::pair::stack::{Stacker, Strokes, middle_of};
+use crate::measure::pair::timing::{MOST_FIT, Timing};
+use crate::measure::pair::whitening::{ORDER, Whitener, add_autocorrelation};
+
+/// Cut before and after the strokes' time.
+const BEFORE_S: f64 = 0.008;
+const AFTER_S: f64 = 0.012;
+/// Filters settle in this time before that.
+const SETTLE_S: f64 = 0.006;
+/// Fronts are looked for from this long before the strokes' time ...
+const EARLIEST_S: f64 = 0.004;
+/// ... to this long after.
+const LATEST_S: f64 = 0.008;
+/// The stack's noise is taken this far around the strokes' time.
+const AROUND_S: f64 = 0.003;
+/// What the template does not explain is whitened from this long before to this long after.
+const WHITE_S: (f64, f64) = (0.006, 0.004);
+
+/// Which two channels are compared.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Between {
+    pub first: usize,
+    pub second: usize,
+}
+
+/// The strokes of one drum on a common time, in the two alignments.
+#[derive(Clone, Copy)]
+pub(crate) struct Aligned {
+    pub timings: [Timing; 2],
+    pub centres: Centres,
+}
+
+impl Between {
+    pub(crate) fn channels(self) -> [usize; 2] {
+        [self.first, self.second]
+    }
+
+    /// The overheads, or for one channel that and the spot.
+    pub(crate) fn heard(strokes: &[&Stroke]) -> Self {
+        let silent = |stroke: &&Stroke| stroke.audio[1].iter().all(|x| *x == 0.0);
+        let second = if strokes.iter().all(silent) {
+            CHANNELS - 1
+        } else {
+            1
+        };
+        Self { first: 0, second }
+    }
+
+    pub(crate) fn overheads(self) -> bool {
+        self.first < 2 && self.second < 2
+    }
+}
+
+impl Aligned {
+    /// Second's centre minus first's: what is added to a lag of two stacks to make a gap. Samples.
+    pub(crate) fn apart(&self, between: Between) -> f64 {
+        self.centres[between.second] - self.centres[between.first]
+    }
+}
+
+/// Tables for [`MOST_FIT`] strokes and a number of stacks.
+pub(crate) struct Stacks {
+    window: Window,
+    pub cymbals: Cymbals,
+    stacker: Stacker,
+    settle: usize,
+    /// Samples of a stack before the strokes' common time.
+    pub before: usize,
+    /// Aligned as recorded, with room for the filters to settle; rows of stroke and channel of the two compared.
+    raw: Rows<f32>,
+    pub filtered: Rows<f32>,
+    pub weights: Rows<f32>,
+    predicted: Rows<f32>,
+    /// Two rows a stack.
+    templates: Rows<f32>,
+    variances: Rows<f32>,
+    long: Box<[f32]>,
+    sums: Box<[f64]>,
+    heights: Box<[f32]>,
+}
+
+impl Stacks {
+    pub(crate) fn new(window: Window, stacks: usize) -> Self {
+        let before = window.samples(BEFORE_S);
+        let length = before + window.samples(AFTER_S);
+        let settle = window.samples(SETTLE_S);
+        let rows = 2 * MOST_FIT;
+        Self {
+            cymbals: Cymbals::new(&window),
+            stacker: Stacker::new(window.rate, length),
+            settle,
+            before,
+            raw: Rows::new(rows, settle + length),
+            filtered: Rows::new(rows, length),
+            weights: Rows::new(rows, length),
+            predicted: Rows::new(rows, length.div_ceil(COARSE)),
+            templates: Rows::new(2 * stacks, length),
+            variances: Rows::new(2 * stacks, length),
+            long: vec![0.0; settle + length].into(),
+            sums: vec![0.0; 2 * (length + 1)].into(),
+            heights: vec![0.0; length].into(),
+            window,
+        }
+    }
+
+    /// The two channels of a stack.
+    pub(crate) fn templates(&self, stack: usize) -> [&[f32]; 2] {
+        [0, 1].map(|k| self.templates.row(2 * stack + k))
+    }
+
+    /// Predicted noise of the strokes stacked last.
+    pub(crate) fn predicted(&self) -> Option<&Rows<f32>> {
+        self.cymbals.heard().then_some(&self.predicted)
+    }
+
+    /// Middle power of the filtered strokes well before their common time, of both channels.
+    pub(crate) fn heard_before(&self, count: usize) -> [f32; 2] {
+        [0, 1].map(|k| heard_before(&self.filtered, k, count, self.before / 2))
+    }
+
+    /// Cuts the two channels of all strokes on the common time, with room for filters to settle.
+    pub(crate) fn cut_pair(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &Aligned,
+        alignment: usize,
+        between: Between,
+    ) {
+        let timing = &aligned.timings[alignment];
+        for (n, stroke) in strokes.iter().enumerate() {
+            for (k, channel) in between.channels().into_iter().enumerate() {
+                let start = timing.at[n] + aligned.centres[channel];
+                let start = start - (self.before + self.settle) as f64;
+                cut(&stroke.audio[channel], start, self.raw.row_mut(2 * n + k));
+            }
+        }
+    }
+
+    pub(crate) fn filter(&mut self, count: usize, colour: Colour) {
+        for row in 0..2 * count {
+            self.long.copy_from_slice(self.raw.row(row));
+            colour.apply(self.window.rate, &mut self.long);
+            self.filtered
+                .row_mut(row)
+                .copy_from_slice(&self.long[self.settle..]);
+        }
+    }
+
+    /// Filters what was cut and stacks both channels as one variant.
+    pub(crate) fn stack(
+        &mut self,
+        timing: &Timing,
+        centres: &Centres,
+        between: Between,
+        colour: Colour,
+        stack: usize,
+    ) {
+        self.filter(timing.count, colour);
+        for (k, channel) in between.channels().into_iter().enumerate() {
+            self.stack_channel(timing, centres, channel, k, 2 * stack + k);
+        }
+    }
+
+    /// Stacks one channel: the filtered rows from `k` on, every second, into a template's row.
+    fn stack_channel(
+        &mut self,
+        timing: &Timing,
+        centres: &Centres,
+        channel: usize,
+        k: usize,
+        row: usize,
+    ) {
+        let length = self.filtered.length();
+        let stretch = Stretch {
+            channel,
+            from: centres[channel] - self.before as f64,
+            length,
+        };
+        if self.cymbals.heard() {
+            self.cymbals
+                .predict(timing, stretch, &mut self.predicted, (k, 2));
+        }
+        let strokes = Strokes {
+            rows: &self.filtered,
+            first: k,
+            stride: 2,
+            count: timing.count,
+            length,
+            gain: &timing.gain,
+            cymbals: self.cymbals.heard().then_some(&self.predicted),
+            coarse: COARSE,
+            before: heard_before(&self.filtered, k, timing.count, self.before / 2),
+        };
+        let template = self.templates.row_mut(row);
+        let variance = self.variances.row_mut(row);
+        self.stacker
+            .stack(strokes, &mut self.weights, template, variance);
+    }
+
+    /// The causal whitener of what the strokes' template does not explain.
+    pub(crate) fn whitener(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &Aligned,
+        alignment: usize,
+        between: Between,
+    ) -> Whitener {
+        self.cut_pair(strokes, aligned, alignment, between);
+        let timing = &aligned.timings[alignment];
+        self.stack(timing, &aligned.centres, between, Colour::Band(WIDE_HZ), 0);
+        let from = self.before - self.window.samples(WHITE_S.0);
+        let to = self.before + self.window.samples(WHITE_S.1);
+        let mut sum = [0.0; ORDER + 1];
+        let alone = timing.count < 3;
+        for n in 0..timing.count {
+            for k in 0..2 {
+                let gain = if alone { 0.0 } else { timing.gain[n] };
+                let row = self.filtered.row(2 * n + k);
+                let template = self.templates.row(k);
+                for ((out, y), h) in self.long.iter_mut().zip(row).zip(template) {
+                    *out = y - gain * h;
+                }
+                let rest = &self.long[from..to];
+                add_autocorrelation(rest, self.heights.as_mut(), &mut sum);
+            }
+        }
+        Whitener::from_autocorrelation(sum)
+    }
+
+    /// Candidates for the front in one stack.
+    pub(crate) fn onsets(&mut self, row: usize) -> ([Onset; MOST_ONSETS], usize) {
+        let variance = self.variances.row(row);
+        let heard = Heard {
+            rate: self.window.rate,
+            template: self.templates.row(row),
+            variance,
+            from: self.before - self.window.samples(EARLIEST_S),
+            to: self.before + self.window.samples(LATEST_S),
+            noise: noise_around(variance, self.before, self.window.samples(AROUND_S)),
+        };
+        onsets(heard, &mut self.sums, &mut self.heights)
+    }
+
+    /// Cuts and stacks one channel alone, as the first of stack 0; candidates for its front.
+    pub(crate) fn stack_alone(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &Aligned,
+        channel: usize,
+        colour: Colour,
+    ) -> ([Onset; MOST_ONSETS], usize) {
+        let alone = Between {
+            first: channel,
+            second: channel,
+        };
+        self.cut_pair(strokes, aligned, 0, alone);
+        let timing = &aligned.timings[0];
+        self.stack(timing, &aligned.centres, alone, colour, 0);
+        self.onsets(0)
+    }
+}
+
+/// Middle power of the strokes' first `length` samples.
+fn heard_before(rows: &Rows<f32>, first: usize, count: usize, length: usize) -> f32 {
+    let mut powers = [0.0f32; MOST_FIT];
+    for (n, out) in powers.iter_mut().enumerate().take(count) {
+        *out = power(&rows.row(first + 2 * n)[..length]) as f32;
+    }
+    middle_of(&mut powers[..count])
+}
