@@ -255,7 +255,7 @@ fn controllers_find_pages_of_parameters() {
         pages,
         [
             ("Align".into(), 8),
-            ("Listen".into(), 7),
+            ("Listen".into(), 8),
             ("Print".into(), 1),
             ("Decks".into(), 8),
             ("Motion".into(), 8)

@@ -313,6 +313,7 @@ fn a_restart_for_more_reach_goes_on_refining() {
     play(
         &mut instance,
         SimulatedTake {
+            from: 3,
             strokes: 2,
             ..FARTHER
         },

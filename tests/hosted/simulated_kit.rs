@@ -26,9 +26,11 @@ fn stroke(number: usize) -> Vec<f32> {
         let tone =
             |hz: f32, fall_s: f32| (std::f32::consts::TAU * hz * t).sin() * (-t / fall_s).exp();
         let burst = |fall_s: f32| (pair[0] + pair[1]) * (-t / fall_s).exp();
+        // A drummer's strokes differ in pitch by a little.
+        let bend = 1.0 + 0.01 * (number as f32 * 2.4).sin();
         let body = match number % 2 {
-            0 => 0.6 * tone(190.0, 0.030) + 0.6 * burst(0.015),
-            _ => 0.9 * tone(60.0, 0.060) + 0.2 * burst(0.003),
+            0 => 0.35 * tone(200.0 * bend, 0.030) + 1.2 * burst(0.035),
+            _ => 0.9 * tone(60.0 * bend, 0.060) + 0.3 * burst(0.004),
         };
         (t / 0.000_3).min(1.0) * body
     };

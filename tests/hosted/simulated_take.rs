@@ -17,6 +17,8 @@ pub struct SimulatedTake {
     pub spot_gain: f32,
     /// Of the second overhead: -1 is a reversed cable.
     pub second_sign: f32,
+    /// Number of the first stroke: no two numbers sound alike, and a number always sounds the same.
+    pub from: usize,
     pub strokes: usize,
 }
 
@@ -27,6 +29,7 @@ pub const FARTHER: SimulatedTake = SimulatedTake {
     spot: 0,
     spot_gain: 1.0,
     second_sign: 1.0,
+    from: 0,
     strokes: 5,
 };
 
@@ -45,7 +48,7 @@ impl SimulatedTake {
             channel.iter_mut().for_each(|x| *x *= 1e-4);
             for stroke in 0..self.strokes {
                 let at = EVERY / 2 + EVERY * stroke + LATE + delay;
-                add(&mut channel[at..], gain, stroke as u64);
+                add(&mut channel[at..], gain, (self.from + stroke) as u64);
             }
             channel
         };

@@ -2,6 +2,7 @@
 
 use crate::channels::{CHANNELS, Inputs};
 use crate::measure::drums::choice::{Candidate, Chosen, DrumChoice, choose, spots_own};
+use crate::measure::drums::hit_log::{HitLog, KeptHit};
 use crate::measure::drums::kit::{Kept, Kit, KitDrum};
 use crate::measure::drums::lags::{DrumLags, Effort, Lags};
 use crate::measure::drums::naming::likeliest;
@@ -25,8 +26,6 @@ pub struct AnalyserSetup {
     pub inputs: Inputs,
 }
 
-/// Hits kept for the log.
-const LOG: usize = 64;
 /// Full scale: three parts in ten thousand below a 16-bit converter's last step.
 const FULL_SCALE: f32 = 0.999;
 /// After so long without a stroke every drum is fitted with all that was heard.
@@ -49,9 +48,7 @@ pub struct Analyser {
     curve: CurveDrawer,
     mono_sum: MonoSum,
     asked: DrumChoice,
-    log: Vec<Hit>,
-    /// Slot and order of each logged hit that was kept.
-    log_kept: Vec<Option<(usize, u64)>>,
+    log: HitLog,
     measurement: Measurement,
     chosen: Option<u8>,
     /// Working samples before the last reset.
@@ -80,8 +77,7 @@ impl Analyser {
             curve: CurveDrawer::new(window),
             mono_sum: MonoSum::new(window),
             asked: DrumChoice::Auto,
-            log: Vec::with_capacity(LOG),
-            log_kept: Vec::with_capacity(LOG),
+            log: HitLog::new(),
             measurement: Measurement::default(),
             chosen: None,
             past: 0,
@@ -107,7 +103,6 @@ impl Analyser {
         self.kit.clear();
         self.lags.clear();
         self.log.clear();
-        self.log_kept.clear();
         self.measurement = Measurement::default();
         self.chosen = None;
         self.idle = None;
@@ -215,19 +210,14 @@ impl Analyser {
             Kept::Repeated(slot) => slot,
         };
         let order = self.kit.stroke(slot).order;
-        self.log_hit(found.at, HitOutcome::Buried, Some((slot, order)));
+        self.log_hit(found.at, HitOutcome::Buried, Some(KeptHit { slot, order }));
         self.idle = Some((IDLE_S * self.window.rate) as u64);
         self.report(Effort::Due);
     }
 
-    fn log_hit(&mut self, at: u64, outcome: HitOutcome, kept: Option<(usize, u64)>) {
-        if self.log.len() == LOG {
-            self.log.remove(0);
-            self.log_kept.remove(0);
-        }
+    fn log_hit(&mut self, at: u64, outcome: HitOutcome, kept: Option<KeptHit>) {
         let at_s = (self.past + at) as f64 / self.window.rate;
-        self.log.push(Hit { at_s, outcome });
-        self.log_kept.push(kept);
+        self.log.push(Hit { at_s, outcome }, kept);
     }
 
     /// Chooses the drum, fits what is due, and writes the measurement.
@@ -248,7 +238,7 @@ impl Analyser {
             self.lags.fit(&self.kit, drum, is_chosen, effort);
         }
         self.write(&drums, &listed, count, chosen);
-        self.relog();
+        self.log.follow(&self.kit, &self.lags);
     }
 
     fn candidate(&self, drum: &KitDrum, most: f64) -> Candidate {
@@ -311,19 +301,6 @@ impl Analyser {
         measurement.spot_to_second = drum.spot_to_second;
     }
 
-    /// Sorting may have changed a hit's drum: write the log anew from what is kept.
-    fn relog(&mut self) {
-        for (hit, kept) in self.log.iter_mut().zip(&self.log_kept) {
-            let Some((slot, order)) = *kept else { continue };
-            if self.kit.stroke(slot).order == order
-                && let Some(drum) = self.kit.drum_of(slot)
-            {
-                let gap_s = self.lags.hit_gap_s(slot);
-                hit.outcome = HitOutcome::Counted { drum, gap_s };
-            }
-        }
-    }
-
     /// What is known so far.
     pub fn measurement(&self) -> &Measurement {
         &self.measurement
@@ -331,7 +308,7 @@ impl Analyser {
 
     /// The last hits, oldest first, at most 64.
     pub fn hits(&self) -> &[Hit] {
-        &self.log
+        self.log.hits()
     }
 
     /// Audio of the chosen drum's hits, first, second and spot of each, at [`Self::rate`]. A channel that is not connected is

@@ -42,27 +42,37 @@ fn a_reversed_cable() {
     held(&[REVERSED]);
 }
 
-/// The same take at the rates a host may run at: the same gap in seconds. At 8 kHz the attack's band is gone, and 1 cm is asked.
+/// Rates a host may run at, and how far the gap may move in seconds. At 8 kHz the attack's band is gone, and 1 cm is asked.
+const RATES: [(f64, f64); 5] = [
+    (8_000.0, 29e-6),
+    (44_100.0, 2e-6),
+    (48_000.0, 2e-6),
+    (96_000.0, 2e-6),
+    (192_000.0, 2e-6),
+];
+
+/// The same take at any rate: the same gap in seconds.
 #[test]
 fn any_rate() {
+    let mut outside = Vec::new();
     for Stimulus { name, take } in stimuli() {
         for spot in [Spot::None, Spot::Snare] {
             let before = heard(&take, spot).expect("a verdict").gap_samples / take.rate;
-            for (rate, tolerance_s) in [
-                (8_000.0, 29e-6),
-                (44_100.0, 2e-6),
-                (48_000.0, 2e-6),
-                (96_000.0, 2e-6),
-                (192_000.0, 2e-6),
-            ] {
+            for (rate, tolerance_s) in RATES {
                 let after = heard(&resampled(&take, rate), spot).expect("a verdict");
-                let after = after.gap_samples / rate;
-                let case = format!("{name}, spot {spot:?}, {rate} Hz, seconds");
-                println!("{case}: off by {:.2} us", 1e6 * (after - before));
-                assert_near(&case, after, before, tolerance_s);
+                let off = after.gap_samples / rate - before;
+                let found = format!(
+                    "{name}, spot {spot:?}, {rate} Hz: off by {:.2} us",
+                    1e6 * off
+                );
+                println!("{found}");
+                if off.abs() > tolerance_s {
+                    outside.push(found);
+                }
             }
         }
     }
+    assert!(outside.is_empty(), "{}", outside.join("\n"));
 }
 
 /// Four bars played three times over say no more than once: neither a higher probability nor a smaller spread.

@@ -1,8 +1,10 @@
 //! Drums: strokes sorted into them, each with a lasting number, a likely kind and its own lags, and the one that is aligned.
 //!
-//! Promises: a later stroke never renumbers an earlier one. Called by `measure`. Calls `pair`, `hit` and `math`.
+//! Promises: a drum keeps its number as long as it keeps most of its strokes; every drum gets the same fit, the chosen one a
+//! deeper one. Called by `measure`. Calls `pair`, `hit` and `math`.
 
 pub(crate) mod choice;
+pub(crate) mod hit_log;
 pub(crate) mod kit;
 pub(crate) mod lags;
 pub(crate) mod naming;

@@ -1,4 +1,7 @@
 //! What must not change an answer, and what must change it by a known amount: grooves, real and simulated.
+//!
+//! Promises each case with what it may change and by how much. Called by `invariance_of_grooves`; calls the takes of the grooves
+//! and of the simulated kit.
 
 pub mod stimuli;
 

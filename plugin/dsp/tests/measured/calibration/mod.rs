@@ -1,4 +1,7 @@
 //! Honesty: how often the error is inside the claimed spread, and how often a claimed probability comes true.
+//!
+//! Promises trials of seeded sessions and the tables made of them. Called by `quick_tables`; calls the grooves, the simulated kit
+//! and what all measured tests share.
 
 pub mod sessions;
 

@@ -1,4 +1,7 @@
 //! Whole kits in two hundred simulated rooms, the snare's gap known to a fraction, under cymbals as loud as its attack.
+//!
+//! Promises the same take for the same seed, and its truth by geometry alone. Called by the tables; calls what all measured tests
+//! share.
 
 mod heard;
 mod pattern;

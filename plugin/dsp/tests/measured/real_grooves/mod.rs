@@ -1,4 +1,7 @@
 //! Grooves of real strokes with a known gap: one kit through a near and a far pair, no stroke twice running.
+//!
+//! Promises the same take for the same settings and seed. Called by the tables and the properties; calls the recordings and what
+//! all measured tests share.
 
 mod assembly;
 
