@@ -129,7 +129,8 @@ impl Plugin for Plumbline {
 
     fn filter_state(state: &mut PluginState) {
         let ((_, reports), (loads, _)) = (triple_buffer(), triple_buffer());
-        let store = MeasurementStore::new(reports, loads, Arc::default());
+        let (picks, _) = triple_buffer();
+        let store = MeasurementStore::new(reports, loads, picks, Arc::default());
         complete(state, &PlumblineParams::new(store));
     }
 
