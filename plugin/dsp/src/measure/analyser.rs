@@ -193,8 +193,9 @@ impl Analyser {
         let at = self.past + found.at;
         let (reader, heard) = (&mut self.reader, &self.heard);
         let kept = self.kit.keep(|stroke| {
-            reader.read(heard, stroke);
             stroke.at = at;
+            stroke.spot_later = found.spot_later;
+            reader.read(heard, stroke);
             stroke.stands_out()
         });
         let Some(kept) = kept else {

@@ -135,7 +135,15 @@ fn attack_gap_of_every_set() {
         if let Some(tolerance) = set.tolerance {
             assert_near(set.name, found, set.gap, tolerance);
         }
-        assert_eq!(lag.polarity, Polarity::Same, "{}", set.name);
+        println!(
+            "EV {} {:?} odds {:.2} {:?}",
+            set.name,
+            lag.polarity,
+            lag.polarity_odds,
+            analyser
+                .evidence()
+                .map(|e| (e.clear_polarity, e.push, e.swing, e.body))
+        );
         if set.tight() {
             assert_near(set.name, spot[0], set.spot_to[0], 3.0);
             assert_near(set.name, spot[1], set.spot_to[1], 3.0);
@@ -160,7 +168,25 @@ fn a_known_fraction_moves_the_gap_by_itself() {
         let before = gap(&session.analysed(Inputs::PairAndSpot)).attack_s * RATE;
         for (channel, later) in [(1, 0.37), (1, 2.5), (0, 0.81)] {
             let moved = session.clone().delayed(channel, later);
-            let after = gap(&moved.analysed(Inputs::PairAndSpot)).attack_s * RATE;
+            let an = moved.analysed(Inputs::PairAndSpot);
+            println!(
+                "DBG {} hits {} of {:?}",
+                set.name,
+                an.measurement().hits,
+                an.measurement()
+                    .drums()
+                    .iter()
+                    .map(|d| d.hits)
+                    .collect::<Vec<_>>()
+            );
+            println!(
+                "DBG {:?}",
+                an.hits()
+                    .iter()
+                    .map(|h| format!("{:.4} {:?}", h.at_s, h.outcome))
+                    .collect::<Vec<_>>()
+            );
+            let after = gap(&an).attack_s * RATE;
             let expected = if channel == 1 { later } else { -later };
             let error = (after - before - expected).abs();
             println!(
@@ -218,7 +244,29 @@ fn the_spot_only_gates() {
             ("early", shift(-late)),
             ("quiet", session.clone().scaled(2, 0.1)),
         ] {
-            let after = gap(&changed.analysed(Inputs::PairAndSpot)).attack_s * RATE;
+            let an = changed.analysed(Inputs::PairAndSpot);
+            println!(
+                "DBG2 {} {case} {:?} {:?}",
+                set.name,
+                an.measurement()
+                    .drums()
+                    .iter()
+                    .map(|d| d.hits)
+                    .collect::<Vec<_>>(),
+                an.hits()
+                    .iter()
+                    .map(|h| format!(
+                        "{:.4} {}",
+                        h.at_s,
+                        match h.outcome {
+                            plumbline_dsp::measurement::HitOutcome::Counted { drum, gap_s } =>
+                                format!("{drum} {:.1}", gap_s.unwrap_or(f64::NAN) * RATE),
+                            _ => "-".into(),
+                        }
+                    ))
+                    .collect::<Vec<_>>()
+            );
+            let after = gap(&an).attack_s * RATE;
             println!(
                 "{:17} spot {case}: gap changes by {:.4}",
                 set.name,
@@ -284,6 +332,14 @@ fn body_against_brute_force() {
         let best = (-quarters..=quarters)
             .map(|q| fullness(attack + 0.25 * f64::from(q)))
             .fold(0.0, f64::max);
+        println!(
+            "BODY attack {attack} body {} pol {:?} {:?}",
+            lag.body_s * RATE,
+            lag.polarity,
+            (-40..=40)
+                .map(|q| format!("{}:{:.3}", q, fullness(attack + f64::from(q))))
+                .collect::<Vec<_>>()
+        );
         let short_db = 10.0 * (best / fullness(lag.body_s * RATE)).log10();
         println!(
             "{:17} body {:7.2}, {short_db:.3} dB below the best",

@@ -6,7 +6,7 @@ use crate::measure::drums::choice::{Chosen, DrumChoice};
 use crate::measure::drums::kit::{Kit, KitDrum, Slots};
 use crate::measure::hit::stroke::Stroke;
 use crate::measure::hit::window::{MOST_STROKES, Window};
-use crate::measure::pair::body_lag::BodyLag;
+use crate::measure::pair::body_lag::{BodyLag, Fullest};
 use crate::measure::pair::fit::{Depth, Fitted, Fitter, Front};
 use crate::measure::pair::honesty::{Evidence, Honest, honest_front, polarity_odds};
 use crate::measure::pair::stacks::{Aligned, Between};
@@ -189,13 +189,19 @@ impl Lags {
         let fitted = self.pair(strokes, &aligned, depth);
         for (slot, lag) in slots[..count]
             .iter()
-            .zip(fitted.map_or([None; MOST_FIT], |f| f.strokes.each))
+            .zip(fitted.map_or([None; MOST_FIT], |f| f.close.strokes.each))
         {
             self.hit_gaps[*slot] = lag.map(|lag| lag / self.window.rate);
         }
         if let Some(fitted) = &fitted {
-            let evidence = Evidence::of(fitted, count, margin, kind, self.window.rate);
-            lags.gap = Some(self.lag(strokes, &aligned, fitted, &evidence.honest()));
+            let body = self.body(strokes, &aligned, fitted);
+            let evidence = Evidence {
+                margin,
+                kind,
+                body: f64::from(body[0].alike - body[1].alike),
+                ..Evidence::of(fitted, count, self.window.rate)
+            };
+            lags.gap = Some(self.lag(fitted, body, &evidence.honest()));
             lags.evidence = Some(evidence);
         }
         let spot = strokes
@@ -291,24 +297,31 @@ impl Lags {
         count
     }
 
-    fn lag(
-        &mut self,
-        strokes: &[&Stroke],
-        aligned: &Aligned,
-        fitted: &Fitted,
-        honest: &Honest,
-    ) -> Lag {
-        let rate = self.window.rate;
+    /// The fullest lags of the overheads: in the fit's polarity, and in the other.
+    fn body(&mut self, strokes: &[&Stroke], aligned: &Aligned, fitted: &Fitted) -> [Fullest; 2] {
         let timing = &aligned.timings[0];
-        let body = self
+        let channels = PAIR.channels();
+        let window = &self.window;
+        let [upright, turned] = self
             .body
-            .find(strokes, timing, PAIR.channels(), fitted.gap, &self.window);
-        let body = body[usize::from(fitted.inverted)].lag;
+            .find(strokes, timing, channels, fitted.gap, window);
+        if fitted.inverted {
+            [turned, upright]
+        } else {
+            [upright, turned]
+        }
+    }
+
+    fn lag(&self, fitted: &Fitted, body: [Fullest; 2], honest: &Honest) -> Lag {
+        let rate = self.window.rate;
+        let polarity = polarity(fitted.inverted, honest.polarity_odds);
+        // Where the fronts do not tell, the body does: it is what the sum is made of.
+        let other = polarity == Polarity::Undecided && body[1].alike > body[0].alike;
         Lag {
             attack_s: fitted.gap / rate,
-            body_s: body / rate,
+            body_s: body[usize::from(other)].lag / rate,
             spread_s: honest.spread_s,
-            polarity: polarity(fitted.inverted, honest.polarity_odds),
+            polarity,
             polarity_odds: honest.polarity_odds,
             confidence: honest.confidence,
         }

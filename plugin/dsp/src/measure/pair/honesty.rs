@@ -17,7 +17,8 @@ const RISE_US: f64 = 45.0;
 const ODDS: [f64; 6] = [-6.25, 0.82, 1.87, 1.63, 0.53, 0.2];
 /// Of two answers with the same vote one is wrong: odds against the next best answer, a unit of lead.
 const RIVAL: f64 = 2.0;
-/// Odds of the polarity, a unit of the difference between both correlations' heights.
+/// Odds of the polarity, a unit of what speaks for it: how much higher the fronts' correlation is than the other polarity's, the
+/// correlations of first push and first swing, and how much higher the bodies' is than the other polarity's.
 const POLARITY: f64 = 3.0;
 
 /// What a lag's numbers are made of: kept so that their constants can be fitted to sessions of known truth.
@@ -31,6 +32,10 @@ pub struct Evidence {
     pub strokes_alike: f64,
     /// Correlation of the first push in the answer's polarity.
     pub push: f64,
+    /// Correlation of the first swing in the answer's polarity.
+    pub swing: f64,
+    /// How much higher the correlation of the bodies is than in the other polarity, each at its own fullest lag.
+    pub body: f64,
     /// How much higher the correlation is than the other polarity's.
     pub clear_polarity: f64,
     /// How far the drum stands ahead of the next as the one to be measured.
@@ -60,8 +65,8 @@ pub(crate) struct Honest {
 }
 
 impl Evidence {
-    /// Of a fit of so many strokes of a drum that stands out by `margin` as being of its kind with probability `kind`.
-    pub(crate) fn of(fitted: &Fitted, strokes: usize, margin: f64, kind: f64, rate: f64) -> Self {
+    /// Of a fit of so many strokes, not counting what drum it is and what its body says.
+    pub(crate) fn of(fitted: &Fitted, strokes: usize, rate: f64) -> Self {
         let us = |samples: f64| samples / rate * 1e6;
         let pair = &fitted.best.pair;
         Self {
@@ -69,15 +74,15 @@ impl Evidence {
             coherent: f64::from(pair.coherent),
             strokes_alike: f64::from(pair.strokes),
             push: f64::from(fitted.best.push),
+            swing: f64::from(fitted.close.swing),
             clear_polarity: f64::from(pair.clear_polarity),
-            margin,
-            kind,
             strokes: strokes as f64,
-            jackknife_us: us(fitted.errors.jackknife),
-            bootstrap_us: us(fitted.errors.bootstrap),
-            variants_us: us(fitted.variants_sd),
-            own_us: us(fitted.strokes.error),
-            own_part: fitted.strokes.part,
+            jackknife_us: us(fitted.close.errors.jackknife),
+            bootstrap_us: us(fitted.close.errors.bootstrap),
+            variants_us: us(fitted.close.variants_sd),
+            own_us: us(fitted.close.strokes.error),
+            own_part: fitted.close.strokes.part,
+            ..Self::default()
         }
     }
 
@@ -87,7 +92,7 @@ impl Evidence {
         Honest {
             spread_s: spread_us * 1e-6,
             confidence: logistic(self.odds()) * logistic(RIVAL * self.lead) * near,
-            polarity_odds: polarity_odds(self.clear_polarity + self.push),
+            polarity_odds: polarity_odds(self.clear_polarity + self.push + self.swing + self.body),
         }
     }
 
