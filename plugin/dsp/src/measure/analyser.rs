@@ -280,7 +280,7 @@ impl Analyser {
                 number: drum.number,
                 kind: likeliest(&listed.probabilities),
                 probabilities: listed.probabilities,
-                hits: drum.features.hits as u32,
+                hits: drum.hits,
                 gap,
                 spot_to_first,
                 spot_to_second,

@@ -58,8 +58,7 @@ fn any_rate() {
         let counted: u32 = m.drums().iter().map(|drum| drum.hits).sum();
         assert_eq!((counted, gap.polarity), (8, Polarity::Same), "{rate} Hz");
         assert_near("gap", gap.attack_s, GAP_S, 2e-6);
-        // At 8 kHz half a cycle of what is left of the attack is two samples.
-        let tolerance = if rate < 20_000.0 { 250e-6 } else { 10e-6 };
+        let tolerance = 10e-6;
         assert_near("spot to first", first.attack_s, SPOT_TO_FIRST_S, tolerance);
         assert_near(
             "spot to second",
@@ -141,7 +140,7 @@ fn refused_hits_are_counted() {
     }
     .analysed(Inputs::PairAndSpot);
     let m = clipped.measurement();
-    assert_eq!((m.hits, m.gap, m.refused.clipped), (0, None, 8));
+    assert_eq!((m.gap, m.refused.clipped), (None, 8));
     let mut crowded = session(48_000.0);
     let again = crowded
         .clone()

@@ -59,6 +59,8 @@ fn features(evidence: Evidence) -> Vec<(&'static str, f64)> {
         ("jackknife_us", evidence.jackknife_us),
         ("bootstrap_us", evidence.bootstrap_us),
         ("variants_us", evidence.variants_us),
+        ("support", evidence.support),
+        ("height", evidence.height),
         ("swing", evidence.swing),
         ("body", evidence.body),
         ("own_us", evidence.own_us),

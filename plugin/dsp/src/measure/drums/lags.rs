@@ -7,7 +7,7 @@ use crate::measure::drums::kit::{Kit, KitDrum, Slots};
 use crate::measure::hit::stroke::Stroke;
 use crate::measure::hit::window::{MOST_STROKES, Window};
 use crate::measure::pair::body_lag::{BodyLag, Fullest};
-use crate::measure::pair::fit::{Depth, Fitted, Fitter, Front};
+use crate::measure::pair::fit::{AfterSpot, Depth, Fitted, Fitter};
 use crate::measure::pair::honesty::{Evidence, Honest, honest_front, polarity_odds};
 use crate::measure::pair::stacks::{Aligned, Between};
 use crate::measure::pair::timing::MOST_FIT;
@@ -228,27 +228,22 @@ impl Lags {
         fitted: Option<&Fitted>,
         lags: &mut DrumLags,
     ) {
-        let Some(spot) = self.fitter.front(strokes, aligned, SPOT) else {
+        if fitted.is_none() && self.inputs != Inputs::MonoAndSpot {
+            return;
+        }
+        let near = fitted.map(|fitted| fitted.middle - 0.5 * fitted.gap);
+        let Some(first) = self.fitter.after_spot(strokes, aligned, 0, near) else {
             return;
         };
-        let first = match (fitted, lags.gap) {
-            (Some(fitted), Some(_)) => fitted.middle - 0.5 * fitted.gap,
-            _ if self.inputs == Inputs::MonoAndSpot => {
-                match self.fitter.front(strokes, aligned, 0) {
-                    Some(front) => front.at,
-                    None => return,
-                }
-            }
-            _ => return,
-        };
-        let attack = first - spot.at;
-        let lag = |lags: &mut Self, channel, attack| {
-            lags.spot_lag(strokes, aligned, channel, attack, spot)
-        };
-        lags.spot_to_first = Some(lag(self, 0, attack));
-        if let Some(fitted) = fitted {
-            lags.spot_to_second = Some(lag(self, 1, attack + fitted.gap));
-        }
+        lags.spot_to_first = Some(self.spot_lag(strokes, aligned, 0, first));
+        // Through the pair's own gap: the three lags then agree to the last digit.
+        lags.spot_to_second = fitted.map(|fitted| {
+            let second = AfterSpot {
+                lag: first.lag + fitted.gap,
+                ..first
+            };
+            self.spot_lag(strokes, aligned, 1, second)
+        });
     }
 
     fn spot_lag(
@@ -256,21 +251,20 @@ impl Lags {
         strokes: &[&Stroke],
         aligned: &Aligned,
         channel: usize,
-        attack: f64,
-        spot: Front,
+        after: AfterSpot,
     ) -> Lag {
         let rate = self.window.rate;
         let timing = &aligned.timings[0];
         let channels = [SPOT, channel];
         let [upright, turned] = self
             .body
-            .find(strokes, timing, channels, attack, &self.window);
+            .find(strokes, timing, channels, after.lag, &self.window);
         let inverted = turned.alike > upright.alike;
         let odds = polarity_odds(f64::from((upright.alike - turned.alike).abs()));
         let fullest = if inverted { turned } else { upright };
-        let honest = honest_front(spot.height, strokes.len());
+        let honest = honest_front(after.height, strokes.len());
         Lag {
-            attack_s: attack / rate,
+            attack_s: after.lag / rate,
             body_s: fullest.lag / rate,
             spread_s: honest.0,
             polarity: polarity(inverted, odds),

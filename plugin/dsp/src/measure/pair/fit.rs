@@ -1,5 +1,6 @@
 //! The joint fit of one drum: its strokes aligned on each other, stacked, and the pair of fronts that explains the stacks best.
 
+use crate::channels::SPOT;
 use crate::measure::hit::filters::Edges;
 use crate::measure::hit::stroke::Stroke;
 use crate::measure::hit::window::Window;
@@ -26,6 +27,8 @@ const PUSH_HZ: Edges = Edges {
 };
 /// Heard from this long before a front to this long after: before the room answers.
 const PUSH_S: (f64, f64) = (0.0003, 0.002);
+/// Two fronts' places are known to this much: half a cycle of the attack's 10 kHz.
+const FRONT_S: f64 = 0.000_05;
 /// Answers within this of each other are one: a sample at 44.1 kHz.
 const SAME_S: f64 = 1.0 / 44_100.0;
 
@@ -51,12 +54,12 @@ fn stages(whitener: Option<Whitener>) -> [Stage; 2] {
     }
 }
 
-/// One channel's first front.
+/// A channel against the spot.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Front {
-    /// Samples after the strokes' common time.
-    pub at: f64,
-    /// Log of the power after over the largest before.
+pub(crate) struct AfterSpot {
+    /// Samples.
+    pub lag: f64,
+    /// How high the spot's front stands out: log of the power after over the largest before.
     pub height: f32,
 }
 
@@ -246,18 +249,20 @@ impl Fitter {
         whiteners
     }
 
-    /// Where one channel's own first front is against the strokes' common time, samples, and how high it stands out.
-    pub(crate) fn front(
+    /// How much later a channel hears the strokes than the spot: from the first front of each, or that nearest to `near` samples
+    /// after the common time, to where the two fronts lie on each other. `None` when one of them has none.
+    pub(crate) fn after_spot(
         &mut self,
         strokes: &[&Stroke],
         aligned: &Aligned,
         channel: usize,
-    ) -> Option<Front> {
+        near: Option<f64>,
+    ) -> Option<AfterSpot> {
         let laid = Laid {
             strokes,
             aligned,
             between: Between {
-                first: channel,
+                first: SPOT,
                 second: channel,
             },
             cymbals: &self.cymbals,
@@ -265,17 +270,40 @@ impl Fitter {
         let stacks = &mut self.wide.stacks;
         stacks.cut_pair(laid, 0);
         stacks.stack(laid, 0, widest(), 0);
-        let (found, count) = stacks.onsets(0);
-        let worth = |onset: &Onset| onset.height - PRECEDED * onset.preceded;
-        let better = |a: &&Onset, b: &&Onset| worth(a).total_cmp(&worth(b));
-        let onset = found[..count].iter().max_by(better)?;
-        let [stack, _] = stacks.templates(0);
-        let at = place(stack, &self.front, self.window.rate, onset.at as f64);
-        Some(Front {
-            at: at - stacks.before as f64 + aligned.centres[channel],
-            height: onset.height,
+        let zero = stacks.before as f64 - aligned.centres[channel];
+        let spot = first_front(&stacks.onsets(0), |onset| {
+            onset.height - PRECEDED * onset.preceded
+        })?;
+        let heard = first_front(&stacks.onsets(1), |onset| match near {
+            Some(near) => -(onset.at as f64 - zero - near).abs() as f32,
+            None => onset.height - PRECEDED * onset.preceded,
+        })?;
+        let rate = self.window.rate;
+        let rows = stacks.templates(0);
+        let [from, to] = [(0, spot), (1, heard)]
+            .map(|(k, onset)| place(rows[k], &self.front, rate, onset.at as f64));
+        let fronts = Places {
+            middle: 0.5 * (from + to),
+            lag: to - from,
+        };
+        let fitted = [1.0, -1.0].map(|sign| polish(rows, &self.front, rate, sign, fronts).lag);
+        let off = |lag: &f64| (lag - fronts.lag).abs();
+        let nearer = fitted.into_iter().min_by(|a, b| off(a).total_cmp(&off(b)));
+        let lag = nearer.filter(|lag| off(lag) < FRONT_S * rate);
+        Some(AfterSpot {
+            lag: lag.unwrap_or(fronts.lag) + laid.apart(),
+            height: spot.height,
         })
     }
+}
+
+fn first_front(
+    onsets: &([Onset; MOST_ONSETS], usize),
+    worth: impl Fn(&Onset) -> f32,
+) -> Option<Onset> {
+    let (found, count) = onsets;
+    let better = |a: &&Onset, b: &&Onset| worth(a).total_cmp(&worth(b));
+    found[..*count].iter().max_by(better).copied()
 }
 
 /// Adds the best pairs of one variant's fronts.
