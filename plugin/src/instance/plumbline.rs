@@ -86,6 +86,7 @@ impl Plumbline {
             channels,
             mode: self.params.mode.value(),
             reach_s: self.params.reach_s(),
+            print: self.params.print.on.value(),
             render: match config.process_mode {
                 ProcessMode::Offline => Render::Offline,
                 _ => Render::Realtime,

@@ -5,6 +5,8 @@
 
 mod align_choices;
 mod plumbline_params;
+mod print_choices;
+mod print_params;
 mod saved_params;
 mod sweep_choices;
 mod sweep_params;

@@ -23,7 +23,7 @@ fn planned(setup: &Setup) -> impl Iterator<Item = (&'static dyn StageKind, Stage
         ..
     } = *setup;
     let mut delayed_before = 0;
-    stages(setup.mode).map(move |kind| {
+    stages(setup).map(move |kind| {
         let setup = StageSetup {
             sample_rate,
             channels,
