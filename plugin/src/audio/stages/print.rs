@@ -2,7 +2,9 @@
 
 use super::stage::{Controls, Stage, StageKind, StageSetup};
 use plumbline_dsp::decks::song_position::Transport;
+use plumbline_dsp::print::level_histogram::LevelHistogram;
 use plumbline_dsp::print::settings::PrintSettings;
+use plumbline_dsp::print::take_levels::TakeLevels;
 use plumbline_dsp::print::{Print, PrintSetup, latency};
 use plumbline_dsp::units::sane_rate;
 
@@ -24,6 +26,7 @@ impl StageKind for Kind {
                 sample_rate: setup.sample_rate,
                 channels: setup.channels,
             }),
+            levels: TakeLevels::new(setup.sample_rate),
             settings: PrintSettings::default(),
             place: TapePlace::new(setup),
         })
@@ -32,6 +35,7 @@ impl StageKind for Kind {
 
 struct PrintStage {
     print: Print,
+    levels: TakeLevels,
     settings: PrintSettings,
     place: TapePlace,
 }
@@ -51,13 +55,19 @@ impl Stage for PrintStage {
 
     fn reset(&mut self) {
         self.print.reset();
+        self.levels.reset();
         self.place.reset();
     }
 
     fn process(&mut self, channels: &mut [&mut [f32]], _spot: &[f32], transport: Transport) {
+        self.levels.push(channels);
         let length = channels.first().map_or(0, |channel| channel.len());
         let song_s = self.place.advance(transport, length);
         self.print.process(channels, song_s, &self.settings);
+    }
+
+    fn levels(&self) -> Option<&LevelHistogram> {
+        Some(self.levels.histogram())
     }
 }
 
