@@ -20,8 +20,9 @@ use crate::failure::Outcome;
 use crate::progress;
 use crate::project::plugin;
 use crate::project::workspace::Metadata;
-use crate::sheet::{Extras, write_recall_sheet};
+use crate::sheet::{Extras, line_up, write_recall_sheet};
 use crate::simulation::barn::{self, SAMPLE_RATE, Session, TEMPERATURE_C};
+use crate::tape::LineUp;
 
 /// Options of `cargo xtask demo`.
 #[derive(Args, Clone, Copy, Debug)]
@@ -49,6 +50,7 @@ pub fn run(_options: DemoOptions) -> Outcome {
         temperature_c: TEMPERATURE_C,
         reach_ms: None,
         spot_in_print_db: None,
+        tape: None,
     };
     let measured = measure(&bundle, &files, TimeRange::ALL, &settings)?;
     let frames = (measured.length_s * f64::from(SAMPLE_RATE)).round() as u64;
@@ -66,9 +68,11 @@ pub fn run(_options: DemoOptions) -> Outcome {
     );
     let report = folder.join("report.html");
     let chorus = chorus::sweep(&bundle, &folder.join("after-stereo.wav"), &folder)?;
-    println!("chorus: null point on {}\n", chorus.words);
+    let tape = LineUp::of(&chorus::TAPE);
+    println!("chorus: null point on {}", chorus.words);
+    println!("tape:   {}\n", tape.words());
     let extras = Extras {
-        tables: vec![table],
+        tables: vec![table, line_up(&tape)],
         drawings: vec![chorus.drawing],
     };
     write_recall_sheet(&aligned, &report, extras)?;

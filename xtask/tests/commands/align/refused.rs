@@ -163,6 +163,31 @@ fn options_that_make_no_sense() {
             &["--out"],
         ),
         (
+            "tape without a folder",
+            on_pair(&["--print"]),
+            &["--print needs --out"],
+        ),
+        (
+            "level to tape without a print",
+            on_pair(&["--level-to-tape", "6", "--out", "out"]),
+            &["--level-to-tape works with --print"],
+        ),
+        (
+            "level to tape",
+            on_pair(&["--print", "--level-to-tape", "-13", "--out", "out"]),
+            &["-12 to 18"],
+        ),
+        (
+            "tape speed",
+            on_pair(&["--print", "--tape-speed", "30", "--out", "out"]),
+            &["19, 38, 76"],
+        ),
+        (
+            "equalisation",
+            on_pair(&["--print", "--tape-eq", "din", "--out", "out"]),
+            &["iec, nab"],
+        ),
+        (
             "level of the spot",
             on_pair(&["--spot-in-print", "13", "--out", "out"]),
             &["-48 to 12"],
