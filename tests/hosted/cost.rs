@@ -116,6 +116,20 @@ fn part_of_a_core_at_64_samples() {
                 ("flutter", 0.1),
             ],
         ),
+        (
+            "and a print",
+            &[("nudge_first", 0.123), ("print", 1.0), ("tape_level", 6.0)],
+        ),
+        (
+            "and a print on two decks",
+            &[
+                ("nudge_first", 0.123),
+                ("print", 1.0),
+                ("tape_level", 6.0),
+                ("mode", 1.0),
+                ("motion", 1.0),
+            ],
+        ),
         ("mono monitor, -3 dB", &[("monitor", 1.0), ("output", -3.0)]),
     ] {
         let mut instance = release().open(&SESSION).unwrap();
@@ -167,6 +181,7 @@ fn ten_seconds_of_silence_cost_no_more_than_sound() {
     // source.
     for (case, settings) in [
         ("Align", &[("nudge_first", 0.123)][..]),
+        ("Print", &[("print", 1.0), ("tape_level", 12.0)]),
         (
             "Sweep",
             &[("mode", 1.0), ("motion", 1.0), ("sync", 0.0), ("wow", 0.1)],

@@ -4,6 +4,7 @@ use super::session::{LENGTH, MODES, Setting, loud_pair, open, printed};
 use crate::decks::instance::{DecksInstance, DecksSession, Format, Pair};
 use plumbline_dsp::print::latency;
 use plumbline_dsp::print::settings::{Equalisation, Lineup, PrintSettings, TapeSpeed};
+use plumbline_hosting::Session;
 
 /// A machine with everything set away from its default but the noise.
 const HOT: &[Setting] = &[
@@ -107,6 +108,46 @@ fn at_the_null_point_both_decks_are_the_print_and_the_flipped_one_is_silent() {
             assert!(flipped.iter().flatten().all(|x| *x == 0.0), "{case}");
         }
     }
+}
+
+#[test]
+fn apart_each_deck_plays_the_print_and_their_sum_is_not_printed_again() {
+    let input = loud_pair();
+    for format in Format::BOTH {
+        let session = DecksSession::of(format);
+        let mut print = open(session, 0.0, 1.0, HOT);
+        let before_decks = print.latency();
+        let print = run(print, &input);
+        // 2 ms are 96 samples: both decks are read at whole samples.
+        let mut decks = open(session, 1.0, 1.0, &[HOT, &[("offset", 2.0)]].concat());
+        let behind = decks.latency() - before_decks;
+        let decks = run(decks, &input);
+        for (decks, print) in decks.iter().zip(&print) {
+            let sum = |n: usize| 0.5 * (print[n - behind] + print[n - behind - 96]);
+            let errors = (4_800..LENGTH).map(|n| (decks[n] - sum(n)).abs());
+            let worst = errors.fold(0.0, f32::max);
+            println!("{format:?}: {worst:e} from the sum of two prints");
+            assert!(worst < 1e-5, "{format:?}: {worst}");
+        }
+    }
+}
+
+#[test]
+fn the_spot_is_on_the_tape_with_the_pair() {
+    let session = DecksSession::of(Format::Clap);
+    let mut instance = crate::library::open(Session::default());
+    let settings = [HOT, &[("print", 1.0), ("spot_level", 0.0)]].concat();
+    for (id, value) in settings {
+        instance.set(id, value).unwrap();
+    }
+    instance.restart().unwrap();
+    let [spot, _] = loud_pair();
+    let mut main = vec![vec![0.0; LENGTH]; 2];
+    let spots = vec![spot.clone(); 2];
+    crate::library::run(&mut instance, &mut main, &spots, || 480);
+    let late = open(session, 0.0, 0.0, &[]).latency();
+    let core = printed(session, &[spot.clone(), spot], late, &HOT_SETTINGS);
+    assert!(main == core);
 }
 
 #[test]

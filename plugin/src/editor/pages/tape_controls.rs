@@ -22,15 +22,15 @@ const SPEED: Choice = Choice {
     options: &[
         ChoiceOption {
             word: "19",
-            tip: "19 cm/s, 7.5 inches a second: cymbals saturate first, and low drums gain least.",
+            tip: "19 cm/s, 7.5 inches a second: cymbals saturate earliest, and the low end stays.",
         },
         ChoiceOption {
             word: "38",
-            tip: "38 cm/s, 15 inches a second.",
+            tip: "38 cm/s, 15 inches a second: a decibel more around 60 Hz.",
         },
         ChoiceOption {
             word: "76",
-            tip: "76 cm/s, 30 inches a second: cymbals stay clear longest.",
+            tip: "76 cm/s, 30 inches a second: a decibel more around 120 Hz, and less below 60.",
         },
     ],
 };
@@ -44,7 +44,7 @@ const EQUALISATION: Choice = Choice {
         },
         ChoiceOption {
             word: "NAB",
-            tip: "The curves of NAB: more of the low end on the tape. At 76 cm/s it has none of its own.",
+            tip: "The curves of NAB: hotter below 50 Hz; at 38 cm/s cymbals stay clearer, at 19 they saturate earlier. None of its own at 76.",
         },
     ],
 };

@@ -1,10 +1,11 @@
 //! `cargo xtask demo`: a session with a known truth, measured and corrected by the built plugin.
 //!
-//! Records the simulated session, aligns it, compares the result with the truth, and sweeps the corrected pair. The
+//! Records the simulated session, aligns it, compares the result with the truth, and prints and sweeps the corrected pair. The
 //! session is `simulation`'s, the work `alignment`'s and `decks`'; here stand the order of work and the comparison.
 
 mod chorus;
 mod comparison;
+mod tape_examples;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -67,7 +68,9 @@ pub fn run(_options: DemoOptions) -> Outcome {
         aligned.mono_sum_gain_db()
     );
     let report = folder.join("report.html");
-    let chorus = chorus::sweep(&bundle, &folder.join("after-stereo.wav"), &folder)?;
+    let corrected = folder.join("after-stereo.wav");
+    let chorus = chorus::sweep(&bundle, &corrected, &folder)?;
+    let on_tape = tape_examples::write(&bundle, &corrected, &folder)?;
     let tape = LineUp::of(&chorus::TAPE);
     println!("chorus: null point on {}", chorus.words);
     println!("tape:   {}\n", tape.words());
@@ -79,6 +82,9 @@ pub fn run(_options: DemoOptions) -> Outcome {
     println!("listen: {}", folder.join("before-mono.wav").display());
     println!("        {}", folder.join("after-mono.wav").display());
     println!("        {}", chorus.path.display());
+    for example in on_tape {
+        println!("        {}", example.display());
+    }
     println!("read:   {}", report.display());
     Ok(())
 }
