@@ -90,51 +90,54 @@ fn worked() -> plumbline_hosting::Instance {
     instance
 }
 
+/// What an instance does, and its settings.
+const CASES: [(&str, &[(&str, f64)]); 8] = [
+    ("at rest", &[]),
+    (
+        "both channels between samples",
+        &[("nudge_first", 0.123), ("nudge_second", 0.456)],
+    ),
+    (
+        "and measuring",
+        &[
+            ("nudge_first", 0.123),
+            ("nudge_second", 0.456),
+            ("measure", 1.0),
+        ],
+    ),
+    ("bypassed", &[("bypass", 1.0)]),
+    (
+        "and two decks in a cycle",
+        &[
+            ("nudge_first", 0.123),
+            ("mode", 1.0),
+            ("motion", 1.0),
+            ("sync", 0.0),
+            ("rate", 1.0),
+            ("wow", 0.1),
+            ("flutter", 0.1),
+        ],
+    ),
+    (
+        "and a print",
+        &[("nudge_first", 0.123), ("print", 1.0), ("tape_level", 6.0)],
+    ),
+    (
+        "and a print on two decks",
+        &[
+            ("nudge_first", 0.123),
+            ("print", 1.0),
+            ("tape_level", 6.0),
+            ("mode", 1.0),
+            ("motion", 1.0),
+        ],
+    ),
+    ("mono monitor, -3 dB", &[("monitor", 1.0), ("output", -3.0)]),
+];
+
 #[test]
 fn part_of_a_core_at_64_samples() {
-    for (case, settings) in [
-        ("at rest", &[][..]),
-        (
-            "both channels between samples",
-            &[("nudge_first", 0.123), ("nudge_second", 0.456)],
-        ),
-        (
-            "and measuring",
-            &[
-                ("nudge_first", 0.123),
-                ("nudge_second", 0.456),
-                ("measure", 1.0),
-            ],
-        ),
-        ("bypassed", &[("bypass", 1.0)]),
-        (
-            "and two decks in a cycle",
-            &[
-                ("nudge_first", 0.123),
-                ("mode", 1.0),
-                ("motion", 1.0),
-                ("sync", 0.0),
-                ("rate", 1.0),
-                ("wow", 0.1),
-                ("flutter", 0.1),
-            ],
-        ),
-        (
-            "and a print",
-            &[("nudge_first", 0.123), ("print", 1.0), ("tape_level", 6.0)],
-        ),
-        (
-            "and a print on two decks",
-            &[
-                ("nudge_first", 0.123),
-                ("print", 1.0),
-                ("tape_level", 6.0),
-                ("mode", 1.0),
-                ("motion", 1.0),
-            ],
-        ),
-        ("mono monitor, -3 dB", &[("monitor", 1.0), ("output", -3.0)]),
-    ] {
+    for (case, settings) in CASES {
         let mut instance = release().open(&SESSION).unwrap();
         for (id, value) in settings {
             instance.set(id, *value).unwrap();
