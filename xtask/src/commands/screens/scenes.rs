@@ -47,10 +47,9 @@ const LARGE: (u32, u32) = (1_800, 1_200);
 /// The button of the placement digits.
 const PLACEMENT: (i16, i16) = (272, 27);
 
-/// The tab of the tape's controls, in a window of the usual, the small and the large size.
+/// The tab of the tape's controls, in a window of the usual and of the small size.
 const TAPE: (i16, i16) = (1_038, 600);
 const TAPE_SMALL: (i16, i16) = (678, 380);
-const TAPE_LARGE: (i16, i16) = (1_758, 1_170);
 
 const MEASURE: (&str, &str) = ("measure", "On");
 const ALIGN: &[(&str, &str)] = &[MEASURE];
@@ -119,7 +118,7 @@ const fn sweep_print(name: &'static str) -> Scene {
 }
 
 /// All of them.
-pub const SCENES: [Scene; 23] = [
+pub const SCENES: [Scene; 22] = [
     scene("align-light"),
     Scene {
         paper: "dark",
@@ -200,11 +199,6 @@ pub const SCENES: [Scene; 23] = [
         clicks: &[TAPE_SMALL],
         size: SMALL,
         ..sweep_print("print-sweep-small")
-    },
-    Scene {
-        clicks: &[TAPE_LARGE],
-        size: LARGE,
-        ..sweep_print("print-sweep-large")
     },
 ];
 
