@@ -4,7 +4,7 @@ use super::session::{LENGTH, MODES, Setting, loud_pair, open, printed};
 use crate::decks::instance::{DecksInstance, DecksSession, Format, Pair};
 use plumbline_dsp::print::latency;
 use plumbline_dsp::print::settings::{Equalisation, Lineup, PrintSettings, TapeSpeed};
-use plumbline_hosting::Session;
+use plumbline_hosting::{Instance, Layout, Session};
 
 /// A machine with everything set away from its default but the noise.
 const HOT: &[Setting] = &[
@@ -132,15 +132,38 @@ fn apart_each_deck_plays_the_print_and_their_sum_is_not_printed_again() {
     }
 }
 
-#[test]
-fn the_spot_is_on_the_tape_with_the_pair() {
-    let session = DecksSession::of(Format::Clap);
-    let mut instance = crate::library::open(Session::default());
-    let settings = [HOT, &[("print", 1.0), ("spot_level", 0.0)]].concat();
-    for (id, value) in settings {
+/// A CLAP instance of a layout with the hot print on.
+fn clap_of(layout: Layout, more: &[Setting]) -> Instance {
+    let mut instance = crate::library::open(Session {
+        layout,
+        ..Session::default()
+    });
+    for (id, value) in [HOT, &[("print", 1.0)], more].concat() {
         instance.set(id, value).unwrap();
     }
     instance.restart().unwrap();
+    instance
+}
+
+#[test]
+fn every_layout_is_printed_channel_by_channel() {
+    let session = DecksSession::of(Format::Clap);
+    let late = open(session, 0.0, 0.0, &[]).latency();
+    let input = loud_pair();
+    let core = printed(session, &input, late, &HOT_SETTINGS);
+    for layout in Layout::ALL {
+        let (mains, spots) = layout.channels();
+        let mut main = input[..mains].to_vec();
+        let spot = vec![vec![0.0; LENGTH]; spots];
+        crate::library::run(&mut clap_of(layout, &[]), &mut main, &spot, || 480);
+        assert!(main == core[..mains], "{layout:?}");
+    }
+}
+
+#[test]
+fn the_spot_is_on_the_tape_with_the_pair() {
+    let session = DecksSession::of(Format::Clap);
+    let mut instance = clap_of(Session::default().layout, &[("spot_level", 0.0)]);
     let [spot, _] = loud_pair();
     let mut main = vec![vec![0.0; LENGTH]; 2];
     let spots = vec![spot.clone(); 2];
