@@ -73,9 +73,12 @@ fn a_hundred_instances_take_a_hundred_times_little_memory() {
     drop((first, fifty, more));
 }
 
-/// An instance that has touched all its memory once: a second of noise while measuring.
+/// An instance with every stage that has touched all its memory once: a tenth of a second of noise while measuring.
 fn worked() -> plumbline_hosting::Instance {
     let mut instance = open(SESSION);
+    instance.set("mode", 1.0).unwrap();
+    instance.set("print", 1.0).unwrap();
+    instance.restart().unwrap();
     instance.set("measure", 1.0).unwrap();
     let mut main = vec![noise(4_800, 1), noise(4_800, 2)];
     run(
@@ -87,37 +90,54 @@ fn worked() -> plumbline_hosting::Instance {
     instance
 }
 
+/// What an instance does, and its settings.
+const CASES: [(&str, &[(&str, f64)]); 8] = [
+    ("at rest", &[]),
+    (
+        "both channels between samples",
+        &[("nudge_first", 0.123), ("nudge_second", 0.456)],
+    ),
+    (
+        "and measuring",
+        &[
+            ("nudge_first", 0.123),
+            ("nudge_second", 0.456),
+            ("measure", 1.0),
+        ],
+    ),
+    ("bypassed", &[("bypass", 1.0)]),
+    (
+        "and two decks in a cycle",
+        &[
+            ("nudge_first", 0.123),
+            ("mode", 1.0),
+            ("motion", 1.0),
+            ("sync", 0.0),
+            ("rate", 1.0),
+            ("wow", 0.1),
+            ("flutter", 0.1),
+        ],
+    ),
+    (
+        "and a print",
+        &[("nudge_first", 0.123), ("print", 1.0), ("tape_level", 6.0)],
+    ),
+    (
+        "and a print on two decks",
+        &[
+            ("nudge_first", 0.123),
+            ("print", 1.0),
+            ("tape_level", 6.0),
+            ("mode", 1.0),
+            ("motion", 1.0),
+        ],
+    ),
+    ("mono monitor, -3 dB", &[("monitor", 1.0), ("output", -3.0)]),
+];
+
 #[test]
 fn part_of_a_core_at_64_samples() {
-    for (case, settings) in [
-        ("at rest", &[][..]),
-        (
-            "both channels between samples",
-            &[("nudge_first", 0.123), ("nudge_second", 0.456)],
-        ),
-        (
-            "and measuring",
-            &[
-                ("nudge_first", 0.123),
-                ("nudge_second", 0.456),
-                ("measure", 1.0),
-            ],
-        ),
-        ("bypassed", &[("bypass", 1.0)]),
-        (
-            "and two decks in a cycle",
-            &[
-                ("nudge_first", 0.123),
-                ("mode", 1.0),
-                ("motion", 1.0),
-                ("sync", 0.0),
-                ("rate", 1.0),
-                ("wow", 0.1),
-                ("flutter", 0.1),
-            ],
-        ),
-        ("mono monitor, -3 dB", &[("monitor", 1.0), ("output", -3.0)]),
-    ] {
+    for (case, settings) in CASES {
         let mut instance = release().open(&SESSION).unwrap();
         for (id, value) in settings {
             instance.set(id, *value).unwrap();
@@ -167,6 +187,7 @@ fn ten_seconds_of_silence_cost_no_more_than_sound() {
     // source.
     for (case, settings) in [
         ("Align", &[("nudge_first", 0.123)][..]),
+        ("Print", &[("print", 1.0), ("tape_level", 12.0)]),
         (
             "Sweep",
             &[("mode", 1.0), ("motion", 1.0), ("sync", 0.0), ("wow", 0.1)],

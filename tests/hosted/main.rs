@@ -12,6 +12,7 @@ mod lifecycle;
 mod measuring;
 #[cfg(target_os = "linux")]
 mod own_process;
+mod print;
 mod side_chain;
 mod signal;
 mod simulated_kit;

@@ -14,6 +14,7 @@ use crate::params::{Monitor, PlumblineParams};
 use plumbline_dsp::decks::preview::DeckState;
 use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::delay::bypass::{Bypass, BypassSetup, Source};
+use plumbline_dsp::print::level_histogram::LevelHistogram;
 use plumbline_dsp::units::amplitude;
 use std::ops::Range;
 use std::sync::Arc;
@@ -87,6 +88,11 @@ impl Processor {
     /// Where the moving deck is; `None` in a mode without one.
     pub fn deck(&self) -> Option<DeckState> {
         self.path.deck()
+    }
+
+    /// How loud the take comes to the tape; `None` while there is none.
+    pub fn levels(&self) -> Option<&LevelHistogram> {
+        self.path.levels()
     }
 
     /// The way to the analysis, for the next activation.

@@ -30,6 +30,16 @@ pub enum Graph {
     Comb,
 }
 
+/// Whose controls lie under the drawings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Desk {
+    /// The mode's own.
+    #[default]
+    Mode,
+    /// The tape machine's; its drawings are up with them.
+    Tape,
+}
+
 /// What the user asks for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Action {
@@ -47,6 +57,7 @@ pub enum Action {
     Page(Page),
     Figure(Figure),
     Graph(Graph),
+    Desk(Desk),
 }
 
 /// A control that is moved at a stroke.

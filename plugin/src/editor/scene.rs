@@ -3,6 +3,7 @@
 use crate::exchange::{DeckSnapshot, Display, PairSnapshot, Telemetry, TripleBufferReader};
 use crate::params::PlumblineParams;
 use nice_plug_egui::RepaintNotifier;
+use plumbline_dsp::print::level_histogram::LevelHistogram;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use std::sync::{Arc, Mutex};
 
@@ -23,6 +24,13 @@ impl Display for EditorDisplay {
     }
 }
 
+/// What the instance's threads show to its windows.
+pub struct SceneFeeds {
+    pub pairs: TripleBufferReader<PairSnapshot>,
+    pub decks: TripleBufferReader<DeckSnapshot>,
+    pub levels: TripleBufferReader<LevelHistogram>,
+}
+
 /// What a window shows. One instance has one, whether a window is open or not.
 #[derive(Clone)]
 pub struct Scene {
@@ -30,6 +38,8 @@ pub struct Scene {
     pub telemetry: Arc<Telemetry>,
     pub pairs: Arc<Mutex<TripleBufferReader<PairSnapshot>>>,
     pub decks: Arc<Mutex<TripleBufferReader<DeckSnapshot>>>,
+    /// How loud the take comes to the tape.
+    pub levels: Arc<Mutex<TripleBufferReader<LevelHistogram>>>,
     pub display: Arc<EditorDisplay>,
 }
 
@@ -38,14 +48,14 @@ impl Scene {
     pub fn new(
         params: &Arc<PlumblineParams>,
         telemetry: &Arc<Telemetry>,
-        pairs: TripleBufferReader<PairSnapshot>,
-        decks: TripleBufferReader<DeckSnapshot>,
+        feeds: SceneFeeds,
     ) -> Self {
         Self {
             params: Arc::clone(params),
             telemetry: Arc::clone(telemetry),
-            pairs: Arc::new(Mutex::new(pairs)),
-            decks: Arc::new(Mutex::new(decks)),
+            pairs: Arc::new(Mutex::new(feeds.pairs)),
+            decks: Arc::new(Mutex::new(feeds.decks)),
+            levels: Arc::new(Mutex::new(feeds.levels)),
             display: Arc::default(),
         }
     }

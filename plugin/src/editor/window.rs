@@ -2,7 +2,7 @@
 
 use super::action::Action;
 use super::bounds::usable;
-use super::frame::{Control, DeckHistory, Decks, Frame};
+use super::frame::{Control, DeckHistory, Decks, Frame, Tape};
 use super::pages::{Content, View, show};
 use super::scene::Scene;
 use crate::exchange::{PairSnapshot, TransportState, TripleBufferReader};
@@ -12,6 +12,7 @@ use nice_plug::context::gui::GuiContext;
 use nice_plug::prelude::Param;
 use nice_plug_egui::NiceEguiApp;
 use nice_plug_egui::baseview::{HandlerError, WindowSize};
+use plumbline_dsp::print::level_histogram::LevelHistogram;
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Mutex, PoisonError};
 
@@ -24,6 +25,8 @@ pub struct Window {
     /// Where the moving deck has been.
     history: DeckHistory,
     transport: TransportState,
+    /// How loud the take came to the tape.
+    levels: LevelHistogram,
     host: Option<GuiContext>,
     /// Controls that are taken hold of.
     held: Vec<Control>,
@@ -38,6 +41,7 @@ impl Window {
             pair: PairSnapshot::default(),
             history: DeckHistory::default(),
             transport: TransportState::default(),
+            levels: LevelHistogram::default(),
             host: None,
             held: Vec::new(),
         }
@@ -52,9 +56,20 @@ impl Window {
             self.history.follow(decks.deck);
             self.transport = decks.transport;
         }
+        if let Some(levels) = newest(&scene.levels) {
+            self.levels = levels;
+        }
         let frame = Frame::read(&scene.params, &scene.telemetry, &self.pair);
         let decks = Decks::read(&scene.params, &self.history, self.transport);
-        Frame { decks, ..frame }
+        let tape = Tape {
+            settings: scene.params.print.settings(),
+            levels: self.levels,
+        };
+        Frame {
+            decks,
+            tape,
+            ..frame
+        }
     }
 
     fn act(&mut self, context: &egui::Context, action: Action) {
@@ -66,6 +81,7 @@ impl Window {
             Action::Page(page) => self.view.page = page,
             Action::Figure(figure) => self.view.figure = figure,
             Action::Graph(graph) => self.view.graph = graph,
+            Action::Desk(desk) => self.view.desk = desk,
         }
         context.request_repaint();
     }

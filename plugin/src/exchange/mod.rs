@@ -10,6 +10,7 @@ mod display;
 mod pair_snapshot;
 mod report;
 mod report_inbox;
+mod tape_feed;
 mod telemetry;
 mod triple_buffer;
 
@@ -23,5 +24,6 @@ pub use display::NoDisplay;
 pub use pair_snapshot::PairSnapshot;
 pub use report::{LOG_LENGTH, Report};
 pub use report_inbox::ReportInbox;
+pub use tape_feed::TapeFeed;
 pub use telemetry::Telemetry;
 pub use triple_buffer::{TripleBufferReader, TripleBufferWriter, triple_buffer};

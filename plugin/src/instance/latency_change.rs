@@ -1,4 +1,4 @@
-//! A change of mode or reach while the plugin is active: the host's restart, or an exchange of the audio path.
+//! A change of mode, reach or print while the plugin is active: the host's restart, or an exchange of the audio path.
 
 use crate::audio::{PathExchange, Processor, Setup};
 use crate::exchange::ReportInbox;

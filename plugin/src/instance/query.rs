@@ -80,6 +80,7 @@ fn latency_of(params: &PlumblineParams, sample_rate: f64) -> u32 {
         channels: 2,
         mode: params.mode.value(),
         reach_s: params.reach_s(),
+        print: params.print.on.value(),
         render: Render::Realtime,
     };
     audio::latency(&setup) as u32

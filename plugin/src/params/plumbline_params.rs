@@ -1,6 +1,7 @@
 //! Every control the host sees, and what the core makes of it.
 
 use super::align_choices::{Anchor, Drum, Match, Mode, Monitor, Polarity};
+use super::print_params::PrintParams;
 use super::sweep_params::SweepParams;
 use super::units::{level_db, level_or_off, linear, part, seconds};
 use crate::session::{MeasurementStore, WindowState};
@@ -69,6 +70,8 @@ pub struct PlumblineParams {
     #[id = "temperature"]
     pub temperature: FloatParam,
 
+    #[nested(group = "Print")]
+    pub print: PrintParams,
     #[nested(group = "Sweep")]
     pub sweep: SweepParams,
 }
@@ -99,6 +102,7 @@ impl PlumblineParams {
             spot_level: level_or_off("Spot in print", LOWEST_SPOT_DB, 12.0),
             temperature: linear("Temperature", ROOM_TEMPERATURE_C, -10.0, 50.0, " °C", 1)
                 .with_callback(Arc::new(move |value| temperature_c.store(value, Relaxed))),
+            print: PrintParams::default(),
             sweep: SweepParams::default(),
         }
     }
@@ -136,9 +140,6 @@ mod tests {
     use crate::exchange::triple_buffer;
     use std::collections::HashMap;
 
-    /// The tape's colour, which comes later. The id is not for anything else.
-    const RESERVED: [&str; 1] = ["print"];
-
     fn params() -> PlumblineParams {
         let (_, reports) = triple_buffer();
         let (loads, _) = triple_buffer();
@@ -147,10 +148,10 @@ mod tests {
     }
 
     #[test]
-    fn no_two_ids_are_the_same_to_a_host_and_the_reserved_are_free() {
+    fn no_two_ids_are_the_same_to_a_host() {
         let params = params();
         let map = params.param_map();
-        let ids = map.iter().map(|(id, ..)| id.as_str()).chain(RESERVED);
+        let ids = map.iter().map(|(id, ..)| id.as_str());
         let mut numbers = HashMap::new();
         for id in ids {
             // The framework numbers an id by this polynomial of its bytes, of which VST3 leaves 31 bits.
@@ -166,7 +167,7 @@ mod tests {
         for (id, pointer, _) in params.param_map() {
             // SAFETY: the parameters live as long as `params`.
             let flags = unsafe { pointer.flags() };
-            let decides = ["mode", "reach"].contains(&id.as_str());
+            let decides = ["mode", "reach", "print"].contains(&id.as_str());
             assert_eq!(flags.contains(ParamFlags::NON_AUTOMATABLE), decides, "{id}");
         }
     }

@@ -14,6 +14,7 @@ pub mod preview;
 #[cfg(target_os = "linux")]
 pub mod screens;
 pub mod sweep;
+mod tape_options;
 pub mod test;
 pub mod tidy;
 mod typed;

@@ -6,6 +6,7 @@ use crate::audio::setup::Setup;
 use crate::exchange::Telemetry;
 use plumbline_dsp::decks::preview::DeckState;
 use plumbline_dsp::decks::song_position::Transport;
+use plumbline_dsp::print::level_histogram::LevelHistogram;
 
 /// Samples from input to output of the path that a set-up asks for.
 pub fn latency(setup: &Setup) -> usize {
@@ -23,7 +24,7 @@ fn planned(setup: &Setup) -> impl Iterator<Item = (&'static dyn StageKind, Stage
         ..
     } = *setup;
     let mut delayed_before = 0;
-    stages(setup.mode).map(move |kind| {
+    stages(setup).map(move |kind| {
         let setup = StageSetup {
             sample_rate,
             channels,
@@ -90,5 +91,10 @@ impl Path {
     /// Where the moving deck is; `None` in a mode without one.
     pub fn deck(&self) -> Option<DeckState> {
         self.stages.iter().find_map(|stage| stage.deck())
+    }
+
+    /// How loud the take comes to the tape; `None` while there is none.
+    pub fn levels(&self) -> Option<&LevelHistogram> {
+        self.stages.iter().find_map(|stage| stage.levels())
     }
 }

@@ -5,6 +5,7 @@ use crate::params::PlumblineParams;
 use plumbline_dsp::decks::preview::DeckState;
 use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::measurement::Measurement;
+use plumbline_dsp::print::level_histogram::LevelHistogram;
 
 /// What a stage is built for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -60,6 +61,11 @@ pub trait Stage: Send {
 
     /// Where the moving deck is, if this stage has one.
     fn deck(&self) -> Option<DeckState> {
+        None
+    }
+
+    /// How loud the take comes to the tape, if this stage has one.
+    fn levels(&self) -> Option<&LevelHistogram> {
         None
     }
 }

@@ -10,6 +10,7 @@ mod deck_comb;
 mod deck_history;
 mod decks;
 mod pair;
+mod tape;
 
 pub use activation::{Activation, Channels};
 pub use air::Air;
@@ -18,6 +19,7 @@ pub use deck_comb::{AUDIBLE_HZ, DeckComb};
 pub use deck_history::{DeckHistory, OffsetPoint};
 pub use decks::Decks;
 pub use pair::{BeforeAfter, PairMeters};
+pub use tape::Tape;
 
 use crate::exchange::{PairSnapshot, Report, Telemetry};
 use crate::params::PlumblineParams;
@@ -42,6 +44,8 @@ pub struct Frame {
     pub plan: Plan,
     /// What the two decks do.
     pub decks: Decks,
+    /// What the tape machine does.
+    pub tape: Tape,
 }
 
 impl Frame {
@@ -84,6 +88,7 @@ impl Frame {
             comparison,
             plan,
             decks: Decks::default(),
+            tape: Tape::default(),
         }
     }
 

@@ -10,6 +10,7 @@ mod fixtures;
 mod frames;
 mod gestures;
 mod state;
+mod tape_page;
 
 use crate::editor::action::Action;
 use crate::editor::frame::{Control, Decks, Frame};
@@ -18,7 +19,7 @@ use crate::session::Theme;
 use egui::Key;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
-use fixtures::decks_as_set;
+use fixtures::{decks_as_set, tape_as_set};
 use state::State;
 
 /// A window and what the user has done to it.
@@ -39,6 +40,7 @@ impl TestWindow {
                 Action::Page(page) => window.content.view.page = page,
                 Action::Figure(figure) => window.content.view.figure = figure,
                 Action::Graph(graph) => window.content.view.graph = graph,
+                Action::Desk(desk) => window.content.view.desk = desk,
                 _ => {}
             }
         }
@@ -54,6 +56,7 @@ impl Frame {
             transport: self.decks.transport,
             ..decks_as_set(&self.knobs)
         };
+        self.tape = tape_as_set(&self.knobs);
     }
 }
 

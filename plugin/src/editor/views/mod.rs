@@ -6,6 +6,7 @@
 mod comb_view;
 mod correlation_scales;
 mod course_view;
+mod frequency_axis;
 mod gap_facts;
 mod gap_view;
 mod hand_strip;
@@ -13,8 +14,11 @@ mod lag_view;
 mod mono_sum_view;
 mod plan_layout;
 mod plan_view;
+mod print_view;
 mod strip_gestures;
 mod strip_use;
+mod tape_levels_view;
+mod tape_response_view;
 
 pub use comb_view::comb_view;
 pub use course_view::course_view;
@@ -23,3 +27,4 @@ pub use hand_strip::hand_strip;
 pub use lag_view::lag_view;
 pub use mono_sum_view::mono_sum_view;
 pub use plan_view::plan_view;
+pub use print_view::print_view;

@@ -5,11 +5,13 @@
 
 mod decks;
 mod notices;
+mod tape;
 mod terms;
 mod verdict;
 
 pub use decks::{offset_words, readings};
 pub use notices::notices;
+pub use tape::{tape_reference, tape_shares};
 pub use terms::{
     LagWords, band_name, certainty, correlation_words, first_null, gap_words, hits, lag_caption,
     last_refused, names, not_drawn, polarity_word, rate_and_latency, refused_words,

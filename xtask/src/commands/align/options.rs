@@ -7,6 +7,7 @@ use plumbline_dsp::plan::{Anchor, Match};
 
 use crate::alignment::{AskedDrum, Measurements, OutputFile, Part, Settings, TimeRange, Version};
 use crate::audio::{AudioWriter, Existing, Overheads, Take, TakeFiles, claim, stem};
+use crate::commands::tape_options::TapeOptions;
 use crate::commands::typed::{self, absolute, number};
 use crate::failure::{Outcome, refuse};
 
@@ -35,6 +36,8 @@ pub struct AlignOptions {
     /// level, dB
     #[arg(long, value_name = "DB", requires = "out", value_parser = level, allow_negative_numbers = true)]
     spot_in_print: Option<f64>,
+    #[command(flatten)]
+    tape: TapeOptions,
     /// Signal that stays where it is
     #[arg(long, value_enum, default_value = "later")]
     anchor: AnchorChoice,
@@ -151,6 +154,10 @@ impl AlignOptions {
         if self.spot_in_print.is_some() && self.spots().next().is_none() {
             return refuse("--spot-in-print needs a --kick or a --spot");
         }
+        let tape = self.tape.settings()?;
+        if tape.is_some() && self.out.is_none() {
+            return refuse("--print needs --out: the folder for the print");
+        }
         let drum = match self.drum {
             DrumChoice::Auto => AskedDrum::Auto,
             DrumChoice::Snare => AskedDrum::Snare,
@@ -165,11 +172,12 @@ impl AlignOptions {
             temperature_c: self.temperature,
             reach_ms: self.reach,
             spot_in_print_db: self.spot_in_print,
+            tape,
         })
     }
 
     /// Names of the files to write; a sheet comes last.
-    pub fn claim(&self, files: &TakeFiles) -> Outcome<Vec<PathBuf>> {
+    pub fn claim(&self, files: &TakeFiles, settings: &Settings) -> Outcome<Vec<PathBuf>> {
         let Some(folder) = &self.out else {
             return Ok(Vec::new());
         };
@@ -183,7 +191,7 @@ impl AlignOptions {
             );
         }
         let stem = names[0].trim_end_matches("-aligned.wav").to_owned();
-        if self.spot_in_print.is_some() {
+        if settings.makes_print() {
             names.push(format!("{stem}-print.wav"));
         }
         if self.report {
@@ -206,6 +214,7 @@ impl AlignOptions {
         take: &Take,
         paths: &[PathBuf],
         measured: &Measurements,
+        settings: &Settings,
     ) -> Outcome<Vec<OutputFile>> {
         let mut parts = match self.pair {
             Some(_) => vec![(Version::After, Part::Pair)],
@@ -214,7 +223,7 @@ impl AlignOptions {
                 (Version::After, Part::Second),
             ],
         };
-        if self.spot_in_print.is_some() {
+        if settings.makes_print() {
             parts.push((Version::Print, Part::Pair));
         }
         let rate = take.sample_rate();

@@ -1,10 +1,11 @@
 //! `cargo xtask demo`: a session with a known truth, measured and corrected by the built plugin.
 //!
-//! Records the simulated session, aligns it, compares the result with the truth, and sweeps the corrected pair. The
+//! Records the simulated session, aligns it, compares the result with the truth, and prints and sweeps the corrected pair. The
 //! session is `simulation`'s, the work `alignment`'s and `decks`'; here stand the order of work and the comparison.
 
 mod chorus;
 mod comparison;
+mod tape_examples;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -20,8 +21,9 @@ use crate::failure::Outcome;
 use crate::progress;
 use crate::project::plugin;
 use crate::project::workspace::Metadata;
-use crate::sheet::{Extras, write_recall_sheet};
+use crate::sheet::{Extras, line_up, write_recall_sheet};
 use crate::simulation::barn::{self, SAMPLE_RATE, Session, TEMPERATURE_C};
+use crate::tape::LineUp;
 
 /// Options of `cargo xtask demo`.
 #[derive(Args, Clone, Copy, Debug)]
@@ -49,6 +51,7 @@ pub fn run(_options: DemoOptions) -> Outcome {
         temperature_c: TEMPERATURE_C,
         reach_ms: None,
         spot_in_print_db: None,
+        tape: None,
     };
     let measured = measure(&bundle, &files, TimeRange::ALL, &settings)?;
     let frames = (measured.length_s * f64::from(SAMPLE_RATE)).round() as u64;
@@ -65,16 +68,23 @@ pub fn run(_options: DemoOptions) -> Outcome {
         aligned.mono_sum_gain_db()
     );
     let report = folder.join("report.html");
-    let chorus = chorus::sweep(&bundle, &folder.join("after-stereo.wav"), &folder)?;
-    println!("chorus: null point on {}\n", chorus.words);
+    let corrected = folder.join("after-stereo.wav");
+    let chorus = chorus::sweep(&bundle, &corrected, &folder)?;
+    let on_tape = tape_examples::write(&bundle, &corrected, &folder)?;
+    let tape = LineUp::of(&chorus::TAPE);
+    println!("chorus: null point on {}", chorus.words);
+    println!("tape:   {}\n", tape.words());
     let extras = Extras {
-        tables: vec![table],
+        tables: vec![table, line_up(&tape)],
         drawings: vec![chorus.drawing],
     };
     write_recall_sheet(&aligned, &report, extras)?;
     println!("listen: {}", folder.join("before-mono.wav").display());
     println!("        {}", folder.join("after-mono.wav").display());
     println!("        {}", chorus.path.display());
+    for example in on_tape {
+        println!("        {}", example.display());
+    }
     println!("read:   {}", report.display());
     Ok(())
 }
