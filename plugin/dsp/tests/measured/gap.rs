@@ -154,7 +154,8 @@ fn refused_hits_are_counted() {
     assert!(m.refused.crowded >= 7, "{m:?}");
 }
 
-/// Usable after one hit, settled after four.
+/// Usable after one hit, settled after four: the spread of four strokes that say the same holds where the stick may have landed and
+/// what two microphones differ by, 0.39 sample; 0.3 was reached by a spread that held neither and covered 78 % where 95 were claimed.
 #[test]
 fn one_hit_then_four() {
     let session = session(48_000.0);
@@ -177,7 +178,7 @@ fn one_hit_then_four() {
         assert_eq!(analyser.measurement().hits, hits);
         assert_near("gap", gap.attack_s * 48_000.0, GAP_S * 48_000.0, 0.1);
         if hits == 4 {
-            assert_below("spread", gap.spread_s * 48_000.0, 0.3);
+            assert_below("spread", gap.spread_s * 48_000.0, 0.4);
         }
     }
 }

@@ -54,7 +54,6 @@ fn features(evidence: Evidence) -> Vec<(&'static str, f64)> {
         ("push", evidence.push),
         ("clear_polarity", evidence.clear_polarity),
         ("margin", evidence.margin),
-        ("kind", evidence.kind),
         ("strokes", evidence.strokes),
         ("jackknife_us", evidence.jackknife_us),
         ("bootstrap_us", evidence.bootstrap_us),

@@ -184,8 +184,7 @@ impl Lags {
             Depth::Quick
         };
         let aligned = self.fitter.align(strokes, depth);
-        let (margin, kind) =
-            chosen.map_or((SURE, 1.0), |chosen| (chosen.margin, chosen.probability));
+        let margin = chosen.map_or(SURE, |chosen| chosen.margin);
         let fitted = self.pair(strokes, &aligned, depth);
         for (slot, lag) in slots[..count]
             .iter()
@@ -197,7 +196,6 @@ impl Lags {
             let body = self.body(strokes, &aligned, fitted);
             let evidence = Evidence {
                 margin,
-                kind,
                 body: f64::from(body[0].alike - body[1].alike),
                 ..Evidence::of(fitted, count, self.window.rate)
             };

@@ -205,6 +205,7 @@ impl StrokeFinder {
         let told = self.tell(place);
         self.all.push(step(&self.channels), place - 1);
         self.overheads.push(step(&self.channels[..SPOT]), place - 1);
+        self.spot.push(step(&self.channels[SPOT..]), place - 1);
         told
     }
 
