@@ -13,9 +13,7 @@ pub fn strict() -> &'static Bundle {
 /// The library as it is shipped, for what is timed.
 pub fn release() -> &'static Bundle {
     static BUNDLE: OnceLock<Shared> = OnceLock::new();
-    &BUNDLE
-        .get_or_init(|| Shared(load(&build(Build::Release).expect("the plugin builds"))))
-        .0
+    &BUNDLE.get_or_init(|| Shared(load(release_library()))).0
 }
 
 struct Shared(Bundle);
@@ -29,6 +27,12 @@ unsafe impl Sync for Shared {}
 pub fn strict_library() -> &'static Path {
     static LIBRARY: OnceLock<PathBuf> = OnceLock::new();
     LIBRARY.get_or_init(|| build(Build::Strict).expect("the plugin builds"))
+}
+
+/// Where the library is as it is shipped. Built once a run.
+pub fn release_library() -> &'static Path {
+    static LIBRARY: OnceLock<PathBuf> = OnceLock::new();
+    LIBRARY.get_or_init(|| build(Build::Release).expect("the plugin builds"))
 }
 
 fn load(library: &Path) -> Bundle {

@@ -9,6 +9,8 @@ mod drum_choice;
 mod fuzz;
 mod library;
 mod lifecycle;
+#[cfg(target_os = "linux")]
+mod loading;
 mod measuring;
 #[cfg(target_os = "linux")]
 mod own_process;

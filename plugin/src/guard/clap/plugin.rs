@@ -46,6 +46,7 @@ pub(super) unsafe extern "C" fn create_plugin(
     if unsafe { CStr::from_ptr(plugin_id) } != descriptor().clap_id() {
         return null();
     }
+    crate::guard::begin();
     // SAFETY: the host outlives its plugins.
     let wrapper = Arc::into_raw(unsafe { Framework::new(host) });
     // SAFETY: just made; the framework's `destroy` takes the reference back.
