@@ -188,7 +188,7 @@ impl Plugin for Plumbline {
             return ProcessStatus::Normal;
         };
         let (params, reports) = (&*self.params, &mut self.reports);
-        latency.follow(processor, params, reports, context);
+        latency.follow(processor, params, reports, context, buffer.samples());
         let spot = aux
             .inputs
             .first()

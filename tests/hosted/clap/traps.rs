@@ -246,7 +246,8 @@ fn only_what_is_continuous_can_be_modulated_and_choices_are_said_to_be_some() {
         assert_eq!(
             is(CLAP_PARAM_IS_ENUM),
             [
-                "Mode", "Monitor", "Anchor", "Match", "Polarity", "Motion", "Length", "Curve"
+                "Mode", "Monitor", "Anchor", "Match", "Drum", "Polarity", "Motion", "Length",
+                "Curve"
             ]
             .contains(&&*name),
             "{name}"

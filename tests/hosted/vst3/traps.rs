@@ -306,3 +306,27 @@ fn a_host_that_activates_while_it_processes_is_forgiven() {
         assert!(audio.join().expect("the audio thread ends well") > 100);
     });
 }
+
+#[test]
+fn a_drag_of_reach_leaves_the_audio_on_and_is_followed_once_the_hand_is_still() {
+    let plugin = started();
+    let latency = plugin.latency();
+    played(&plugin, BLOCK, vec![]);
+    let steady = |changes: Vec<Points>| {
+        let [first, _] = played(&plugin, BLOCK, changes);
+        first.iter().all(|x| *x != 0.0)
+    };
+    plugin.restart.0.store(0, Relaxed);
+    for step in 1..=200 {
+        let value = f64::from(step) / 400.0;
+        assert!(steady(vec![point("reach", 0, value)]), "silent at {step}");
+        thread::sleep(std::time::Duration::from_millis(1));
+    }
+    assert_eq!(plugin.latency(), latency, "while it is dragged");
+    let begin = std::time::Instant::now();
+    while plugin.latency() == latency && begin.elapsed().as_secs() < 5 {
+        thread::sleep(std::time::Duration::from_millis(1));
+        played(&plugin, BLOCK, vec![]);
+    }
+    assert_eq!(plugin.latency(), latency + 720);
+}
