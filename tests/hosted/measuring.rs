@@ -1,6 +1,6 @@
 //! From strokes to a correction: on the thread, inline, and through everything that a host does meanwhile.
 
-use crate::library::{open, run};
+use crate::library::{open, release, run};
 use crate::simulated_take::{EVERY, FARTHER, LATE, RATE, SimulatedTake};
 use plumbline_hosting::{Instance, Layout, SavedMeasurement, Session, random_lengths};
 use std::thread::sleep;
@@ -380,16 +380,45 @@ fn a_host_that_runs_away_loses_frames_and_nothing_else() {
         hurried.dropped_frames,
         44 * EVERY
     );
-    sleep(Duration::from_millis(100));
+    // What is still in the ring is measured meanwhile.
+    sleep(Duration::from_millis(600));
     let before = saved(&mut instance).hits;
     play(
         &mut instance,
         SimulatedTake {
-            strokes: 3,
+            // The first behind the gap and the last before the end are without a neighbour.
+            strokes: 5,
             ..FARTHER
         },
     );
     let after = answer(&mut instance, before + 3);
     assert_eq!(after.dropped_frames, hurried.dropped_frames);
     assert!(after.hits >= before + 2, "{} after {before}", after.hits);
+}
+
+#[test]
+fn a_render_that_runs_ten_times_as_fast_as_the_sound_and_does_not_say_so_loses_nothing() {
+    let session = Session {
+        layout: Layout::StereoSpotMono,
+        ..Session::default()
+    };
+    let mut instance = release().open(&session).unwrap();
+    instance.set("measure", 1.0).unwrap();
+    let [first, second, spot] = SimulatedTake {
+        strokes: 100,
+        ..FARTHER
+    }
+    .channels();
+    let (length, begin) = (first.len(), Instant::now());
+    let mut played = 0;
+    run(&mut instance, &mut [first, second], &[spot], || {
+        played += 512;
+        let due = Duration::from_secs_f64(played as f64 / 48_000.0 / 10.0);
+        sleep(due.saturating_sub(begin.elapsed()));
+        512
+    });
+    let pace = length as f64 / 48_000.0 / begin.elapsed().as_secs_f64();
+    let saved = answer(&mut instance, 99);
+    println!("{pace:.1} times as fast, {} hits", saved.hits);
+    assert_eq!(saved.dropped_frames, 0);
 }

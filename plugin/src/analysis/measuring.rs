@@ -1,9 +1,10 @@
 //! The analyser at work: takes marks and audio in order and reports what it measures.
 
 use super::display_feed::DisplayFeed;
-use crate::exchange::{CaptureEvent, Mark, MeasurementStart, Report, TripleBufferWriter};
+use crate::exchange::{CaptureEvent, Display, Mark, MeasurementStart, Report, TripleBufferWriter};
 use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measure::{Analyser, AnalyserSetup};
+use std::sync::Arc;
 
 /// The analyser, and where its reports and its drawings go.
 pub struct Analysis {
@@ -51,6 +52,11 @@ impl Analysis {
         self.analyser = None;
         self.begun = None;
         self.held = None;
+    }
+
+    /// The window that the drawings are for.
+    pub fn display(&self) -> Arc<dyn Display> {
+        self.display.display()
     }
 
     /// True while Measure is on.

@@ -3,6 +3,7 @@
 //! Each type names its one writer and its one reader. What does not fit is dropped and counted.
 //! Called by every room above; calls the core only.
 
+mod call;
 mod capture;
 mod deck_feed;
 mod deck_snapshot;
@@ -13,7 +14,10 @@ mod report_inbox;
 mod telemetry;
 mod triple_buffer;
 
-pub use capture::{CaptureEvent, CaptureReader, CaptureWriter, Mark, MeasurementStart, capture};
+pub use call::Call;
+pub use capture::{
+    CaptureEvent, CaptureReader, CaptureWriter, Mark, MeasurementStart, Pace, capture,
+};
 pub use deck_feed::DeckFeed;
 #[cfg(feature = "editor")]
 pub use deck_snapshot::{DeckSnapshot, TransportState};

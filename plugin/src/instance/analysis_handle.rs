@@ -2,7 +2,7 @@
 
 use crate::analysis::{Analysis, AnalysisThread, Route};
 use crate::audio::{PathExchange, Render, Setup, path_exchange};
-use crate::exchange::{CaptureReader, CaptureWriter, Telemetry, capture};
+use crate::exchange::{Call, Telemetry, capture};
 use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measure::AnalyserSetup;
 use std::ops::RangeInclusive;
@@ -83,25 +83,27 @@ impl AnalysisHandle {
                 route: Route::Inline(Box::new(analysis)),
                 exchange: None,
             },
-            Render::Realtime => {
-                let ring = capture(
-                    setup.sample_rate,
-                    measurable.longest_block,
-                    Arc::clone(telemetry),
-                );
-                self.spawn(analysis, ring, telemetry)
-            }
+            Render::Realtime => self.spawn(analysis, setup, measurable, telemetry),
         }
     }
 
     fn spawn(
         &mut self,
         analysis: Analysis,
-        (writer, reader): (CaptureWriter, CaptureReader),
+        setup: &Setup,
+        measurable: Measurable,
         telemetry: &Arc<Telemetry>,
     ) -> Started {
-        let (exchange, mut builder) = path_exchange(Arc::clone(telemetry));
-        let Ok(thread) = AnalysisThread::spawn(analysis, reader, move || builder.work()) else {
+        let call = Call::default();
+        let (writer, reader) = capture(
+            setup.sample_rate,
+            measurable.longest_block,
+            call.clone(),
+            Arc::clone(telemetry),
+        );
+        let (exchange, mut builder) = path_exchange(call.clone(), Arc::clone(telemetry));
+        let build = move || builder.work();
+        let Ok(thread) = AnalysisThread::spawn(analysis, reader, call, build) else {
             return Started::closed();
         };
         self.thread = Some(thread);

@@ -125,11 +125,7 @@ impl Changes {
     }
 }
 
-/// The number that the framework makes of a parameter's id.
-pub fn number(id: &str) -> u32 {
-    let times_31 = |hash: u32, byte: u8| hash.wrapping_mul(31).wrapping_add(byte.into());
-    id.bytes().fold(0, times_31) & 0x7fff_ffff
-}
+pub use plumbline_hosting::parameter_number as number;
 
 impl Class for Changes {
     type Interfaces = (IParameterChanges,);
