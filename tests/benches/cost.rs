@@ -1,5 +1,6 @@
 //! What a hosted instance costs: share of a core at 64 samples and 48 kHz, and the ratio to the multiply-add peak of this
-//! processor in the same run.
+//! processor in the same run. `cargo bench -p plumbline-hosting --bench cost -- NAME` runs the cases whose name contains
+//! NAME.
 
 mod direct;
 #[path = "../../plugin/dsp/benches/peak/mod.rs"]
@@ -98,7 +99,9 @@ fn main() {
     let bundle = Bundle::load(library).expect("the plugin loads");
     let peak = peak();
     println!("multiply-add peak, one core {:8.2} G/s", peak / 1e9);
-    for case in CASES {
+    let name = std::env::args().skip(1).find(|word| !word.starts_with('-'));
+    let wanted = |case: &&Case| name.as_ref().is_none_or(|name| case.name.contains(name));
+    for case in CASES.iter().filter(wanted) {
         let share = share(&bundle, case);
         println!(
             "{:28} {:7.4} % of one core, {:7.1} multiply-adds at the peak for a sample of a channel",
@@ -106,6 +109,9 @@ fn main() {
             100.0 * share,
             share * peak / (2.0 * SAMPLE_RATE)
         );
+    }
+    if name.is_some() {
+        return;
     }
     match idle(&bundle, 100) {
         Some(share) => println!(

@@ -10,5 +10,6 @@ mod guarded;
 mod gui;
 mod params;
 mod plugin;
+mod scale;
 mod song;
 mod state_context;
