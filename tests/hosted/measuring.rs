@@ -215,6 +215,7 @@ fn played_in_real_time_the_thread_answers() {
     play(&mut instance, FARTHER);
     let saved = answer(&mut instance, 5);
     assert_eq!((saved.hits, saved.dropped_frames), (5, 0));
+    assert!(instance.unsaved() > 0, "the session has something to save");
     let gap = saved.gap.unwrap().attack_s;
     assert_eq!(gap, measured(FARTHER).gap.unwrap().attack_s);
     // Off keeps it.

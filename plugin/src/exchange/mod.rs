@@ -11,6 +11,7 @@ mod display;
 mod pair_snapshot;
 mod report;
 mod report_inbox;
+mod session_news;
 mod telemetry;
 mod triple_buffer;
 
@@ -27,5 +28,6 @@ pub use display::NoDisplay;
 pub use pair_snapshot::PairSnapshot;
 pub use report::{LOG_LENGTH, Report};
 pub use report_inbox::ReportInbox;
+pub use session_news::SessionNews;
 pub use telemetry::Telemetry;
 pub use triple_buffer::{TripleBufferReader, TripleBufferWriter, triple_buffer};

@@ -5,11 +5,8 @@ use crate::audio::{PathExchange, Render, Setup, path_exchange};
 use crate::exchange::{Call, Telemetry, capture};
 use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measure::AnalyserSetup;
-use std::ops::RangeInclusive;
+use plumbline_dsp::units::MEASURED_RATES;
 use std::sync::Arc;
-
-/// Sample rates that the core measures at, Hz. At others the measurement of the session is used and none is made.
-const MEASURED_RATES: RangeInclusive<f64> = 8_000.0..=768_000.0;
 
 /// Owns the analysis while nothing is active, and its thread while something is.
 pub struct AnalysisHandle {
@@ -65,6 +62,7 @@ impl AnalysisHandle {
         measurable: Measurable,
         telemetry: &Arc<Telemetry>,
     ) -> Started {
+        // At other rates the measurement of the session is used and none is made.
         if !MEASURED_RATES.contains(&setup.sample_rate) {
             return Started::closed();
         }

@@ -10,7 +10,7 @@ use crate::audio::{Processor, Render, Setup, host_transport};
 use crate::editor::{PlumblineEditor, Scene};
 #[cfg(not(feature = "editor"))]
 use crate::exchange::NoDisplay;
-use crate::exchange::{DeckFeed, ReportInbox, Telemetry, triple_buffer};
+use crate::exchange::{DeckFeed, ReportInbox, SessionNews, Telemetry, triple_buffer};
 use crate::params::{PlumblineParams, complete};
 use crate::session::MeasurementStore;
 use nice_plug::prelude::*;
@@ -51,7 +51,8 @@ impl Default for Plumbline {
         let (to_decks, decks) = triple_buffer();
         let store = MeasurementStore::new(reports, loads, picks, Arc::clone(&telemetry));
         let params = Arc::new(PlumblineParams::new(store));
-        InstanceQuery::offer(&params);
+        let news = Arc::new(SessionNews::default());
+        InstanceQuery::offer(&params, &news);
         #[cfg(feature = "editor")]
         let scene = Scene::new(&params, &telemetry, pairs, decks);
         #[cfg(feature = "editor")]
@@ -63,6 +64,7 @@ impl Default for Plumbline {
         let outputs = ReportOutputs {
             to_audio,
             to_session,
+            news,
         };
         let analysis = Analysis::new(outputs, DisplayFeed::new(to_pairs, display.clone()));
         Self {

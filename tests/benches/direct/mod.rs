@@ -4,12 +4,14 @@
 
 use clap_sys::audio_buffer::clap_audio_buffer;
 use clap_sys::events::{
-    CLAP_CORE_EVENT_SPACE_ID, CLAP_EVENT_PARAM_VALUE, clap_event_header, clap_event_param_value,
-    clap_input_events, clap_output_events,
+    CLAP_CORE_EVENT_SPACE_ID, CLAP_EVENT_PARAM_VALUE, CLAP_EVENT_TRANSPORT,
+    CLAP_TRANSPORT_HAS_BEATS_TIMELINE, CLAP_TRANSPORT_HAS_SECONDS_TIMELINE,
+    CLAP_TRANSPORT_HAS_TEMPO, CLAP_TRANSPORT_IS_PLAYING, clap_event_header, clap_event_param_value,
+    clap_event_transport, clap_input_events, clap_output_events,
 };
 use clap_sys::process::clap_process;
 use plumbline_hosting::{Bundle, Instance, Layout, Session, noise, parameter_number};
-use std::ptr::{null, null_mut};
+use std::ptr::{from_ref, null, null_mut};
 
 /// Samples of a block.
 pub const BLOCK: usize = 64;
@@ -23,6 +25,8 @@ pub struct Direct {
     output: [Vec<f32>; 2],
     /// Of one block, by their samples.
     events: Vec<clap_event_param_value>,
+    /// `None`: the host does not say.
+    transport: Option<clap_event_transport>,
 }
 
 impl Direct {
@@ -44,7 +48,23 @@ impl Direct {
             input: [1, 2, 3, 4].map(|seed| noise(BLOCK, seed)),
             output: [(); 2].map(|()| vec![0.0; BLOCK]),
             events: Vec::new(),
+            transport: None,
         }
+    }
+
+    /// The song runs, and jumps back to its start with every block.
+    #[allow(dead_code, reason = "for the tests")]
+    pub fn roll(&mut self) {
+        // SAFETY: plain data.
+        let mut transport: clap_event_transport = unsafe { std::mem::zeroed() };
+        transport.header.size = size_of::<clap_event_transport>() as u32;
+        transport.header.type_ = CLAP_EVENT_TRANSPORT;
+        transport.flags = CLAP_TRANSPORT_HAS_TEMPO
+            | CLAP_TRANSPORT_HAS_BEATS_TIMELINE
+            | CLAP_TRANSPORT_HAS_SECONDS_TIMELINE
+            | CLAP_TRANSPORT_IS_PLAYING;
+        transport.tempo = 120.0;
+        self.transport = Some(transport);
     }
 
     /// Every sample of a block brings another value of these parameters, all within 0 and 1 of their unit.
@@ -74,7 +94,7 @@ impl Direct {
         let block = clap_process {
             steady_time: -1,
             frames_count: BLOCK as u32,
-            transport: null(),
+            transport: self.transport.as_ref().map_or(null(), from_ref),
             audio_inputs: inputs.as_ptr(),
             audio_outputs: outputs.as_mut_ptr(),
             audio_inputs_count: 2,

@@ -11,5 +11,6 @@ mod gui;
 mod params;
 mod plugin;
 mod scale;
+mod session;
 mod song;
 mod state_context;

@@ -88,6 +88,7 @@ commands/sweep: failure project audio decks sheet commands/typed
 commands/demo: failure progress project audio simulation alignment decks sheet
 commands/figures: failure project sheet
 commands/fuzz: failure project
+commands/soak: failure project
 commands/tidy: failure project
 commands/test: failure project commands/tidy
 commands:
