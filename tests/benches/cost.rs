@@ -1,6 +1,6 @@
-//! What a hosted instance costs: share of a core at 64 samples and 48 kHz, and the ratio to the multiply-add peak of this
-//! processor in the same run. `cargo bench -p plumbline-hosting --bench cost -- NAME` runs the cases whose name contains
-//! NAME.
+//! What a hosted instance costs: share of a core, and the ratio to the multiply-add peak of this processor in the same run.
+//!
+//! At 64 samples and 48 kHz. `cargo bench -p plumbline-hosting --bench cost -- NAME` runs the cases whose name contains NAME.
 
 mod direct;
 #[path = "../../plugin/dsp/benches/peak/mod.rs"]

@@ -10,6 +10,7 @@ mod decks;
 mod direct;
 mod drum_choice;
 mod fuzz;
+mod hurried;
 mod library;
 mod lifecycle;
 #[cfg(target_os = "linux")]

@@ -1,6 +1,6 @@
 //! From strokes to a correction: on the thread, inline, and through everything that a host does meanwhile.
 
-use crate::library::{open, release, run};
+use crate::library::{open, run};
 use crate::simulated_take::{EVERY, FARTHER, LATE, RATE, SimulatedTake};
 use plumbline_hosting::{Instance, Layout, SavedMeasurement, Session, random_lengths};
 use std::thread::sleep;
@@ -17,12 +17,12 @@ fn render(layout: Layout) -> Instance {
     instance
 }
 
-fn saved(instance: &mut Instance) -> SavedMeasurement {
+pub fn saved(instance: &mut Instance) -> SavedMeasurement {
     instance.measurement().unwrap().unwrap()
 }
 
 /// What the thread has measured, once it has counted this many hits; the last state of things when it does not.
-fn answer(instance: &mut Instance, hits: u32) -> SavedMeasurement {
+pub fn answer(instance: &mut Instance, hits: u32) -> SavedMeasurement {
     let begin = Instant::now();
     while saved(instance).hits != hits && begin.elapsed() < Duration::from_secs(5) {
         sleep(Duration::from_millis(5));
@@ -42,7 +42,7 @@ fn measured(take: SimulatedTake) -> SavedMeasurement {
 }
 
 /// Plays in real time, in blocks of 10 ms.
-fn play(instance: &mut Instance, take: SimulatedTake) {
+pub fn play(instance: &mut Instance, take: SimulatedTake) {
     let [first, second, spot] = take.channels();
     let mut main = [first, second];
     let begin = Instant::now();
@@ -54,7 +54,7 @@ fn play(instance: &mut Instance, take: SimulatedTake) {
     });
 }
 
-fn measuring_instance() -> Instance {
+pub fn measuring_instance() -> Instance {
     let mut instance = open(Session {
         layout: Layout::StereoSpotMono,
         ..Session::default()
@@ -362,64 +362,4 @@ fn a_state_that_is_loaded_while_measuring_is_not_overwritten_by_older_hits() {
         },
     );
     assert_eq!(answer(&mut instance, 1).hits, 1);
-}
-
-#[test]
-fn a_host_that_runs_away_loses_frames_and_nothing_else() {
-    let mut instance = measuring_instance();
-    for _ in 0..4 {
-        let [first, second, spot] = SimulatedTake {
-            strokes: 10,
-            ..FARTHER
-        }
-        .channels();
-        run(&mut instance, &mut [first, second], &[spot], || 512);
-    }
-    let hurried = saved(&mut instance);
-    println!(
-        "{} of {} frames dropped at full speed",
-        hurried.dropped_frames,
-        44 * EVERY
-    );
-    // What is still in the ring is measured meanwhile.
-    sleep(Duration::from_millis(600));
-    let before = saved(&mut instance).hits;
-    play(
-        &mut instance,
-        SimulatedTake {
-            // The first behind the gap and the last before the end are without a neighbour.
-            strokes: 5,
-            ..FARTHER
-        },
-    );
-    let after = answer(&mut instance, before + 3);
-    assert_eq!(after.dropped_frames, hurried.dropped_frames);
-    assert!(after.hits >= before + 2, "{} after {before}", after.hits);
-}
-
-#[test]
-fn a_render_that_runs_ten_times_as_fast_as_the_sound_and_does_not_say_so_loses_nothing() {
-    let session = Session {
-        layout: Layout::StereoSpotMono,
-        ..Session::default()
-    };
-    let mut instance = release().open(&session).unwrap();
-    instance.set("measure", 1.0).unwrap();
-    let [first, second, spot] = SimulatedTake {
-        strokes: 100,
-        ..FARTHER
-    }
-    .channels();
-    let (length, begin) = (first.len(), Instant::now());
-    let mut played = 0;
-    run(&mut instance, &mut [first, second], &[spot], || {
-        played += 512;
-        let due = Duration::from_secs_f64(played as f64 / 48_000.0 / 10.0);
-        sleep(due.saturating_sub(begin.elapsed()));
-        512
-    });
-    let pace = length as f64 / 48_000.0 / begin.elapsed().as_secs_f64();
-    let saved = answer(&mut instance, 99);
-    println!("{pace:.1} times as fast, {} hits", saved.hits);
-    assert_eq!(saved.dropped_frames, 0);
 }

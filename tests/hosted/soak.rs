@@ -116,6 +116,8 @@ impl Soak {
         for (id, value) in TURNS[number % TURNS.len()] {
             self.instance.set(id, *value).unwrap();
         }
+        // A host's own song does not drift either.
+        self.instance.play_from(Some(song(self.seconds())));
         let mut cost = f64::INFINITY;
         for _ in 0..ROUND / TIMED {
             let blocks: Vec<_> = (0..TIMED).map(|n| self.block(self.played + n)).collect();
@@ -155,7 +157,9 @@ impl Soak {
         let mut fresh = release().open(&session()).unwrap();
         fresh.load(&state).unwrap();
         fresh.restart().unwrap();
-        fresh.play_from(Some(song(self.seconds())));
+        for instance in [&mut self.instance, &mut fresh] {
+            instance.play_from(Some(song((self.played * BLOCK) as f64 / RATE as f64)));
+        }
         let mut farthest = 0.0_f32;
         for n in 0..3 * TIMED {
             let [first, second, spot] = self.block(self.played);

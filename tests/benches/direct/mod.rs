@@ -1,6 +1,7 @@
-//! A CLAP host that costs nothing itself: blocks of one kind, prepared once, handed to the plugin's own function.
+//! A CLAP host that costs nothing itself and makes no system call.
 //!
-//! Called by the benchmark of the hosted cost; calls the hosting crate for making the instance.
+//! Promises blocks of one kind, prepared once and handed to the plugin's own function. Called by the benchmark of the
+//! hosted cost and by the tests of the audio thread's system calls; calls the hosting crate for making the instance.
 
 use clap_sys::audio_buffer::clap_audio_buffer;
 use clap_sys::events::{
