@@ -15,31 +15,25 @@ const SESSION: Session = Session {
 };
 
 /// Resident memory of this process, where the system says so.
+#[cfg(target_os = "linux")]
 fn resident() -> Option<usize> {
     let pages = std::fs::read_to_string("/proc/self/statm").ok()?;
     let pages: usize = pages.split(' ').nth(1)?.parse().ok()?;
     Some(pages * 4096)
 }
 
+/// Alone: what tests that run side by side allocate would be counted here.
+#[cfg(target_os = "linux")]
 #[test]
 fn a_hundred_instances_take_a_hundred_times_little_memory() {
-    // Tests run side by side: what they allocate meanwhile would be counted here, so they are left to a process of
-    // their own.
-    if std::env::var_os("PLUMBLINE_ALONE").is_none() {
-        let this = std::env::current_exe().unwrap();
-        let name = "cost::a_hundred_instances_take_a_hundred_times_little_memory";
-        let alone = std::process::Command::new(this)
-            .args(["--exact", name, "--nocapture"])
-            .env("PLUMBLINE_ALONE", "1")
-            .output()
-            .unwrap();
-        let said = String::from_utf8_lossy(&alone.stdout);
-        said.lines()
-            .filter(|line| line.contains("instance"))
-            .for_each(|line| println!("{line}"));
-        assert!(alone.status.success(), "{said}");
-        return;
-    }
+    crate::own_process::alone(
+        "cost::a_hundred_instances_take_a_hundred_times_little_memory",
+        memory_of_instances,
+    );
+}
+
+#[cfg(target_os = "linux")]
+fn memory_of_instances() {
     let opened = |count: usize| {
         let begin = Instant::now();
         let instances: Vec<_> = (0..count).map(|_| worked()).collect();
@@ -74,6 +68,7 @@ fn a_hundred_instances_take_a_hundred_times_little_memory() {
 }
 
 /// An instance with every stage that has touched all its memory once: a tenth of a second of noise while measuring.
+#[cfg(target_os = "linux")]
 fn worked() -> plumbline_hosting::Instance {
     let mut instance = open(SESSION);
     instance.set("mode", 1.0).unwrap();

@@ -14,6 +14,11 @@ fn block(instance: &mut Instance) {
     run(instance, &mut main, &vec![vec![0.0; 256]; 2], || 256);
 }
 
+/// A third of a second, in which a knob comes to rest.
+fn rest(instance: &mut Instance) {
+    (0..64).for_each(|_| block(instance));
+}
+
 /// A state as the plugin would save it, with this measurement.
 fn state_with(instance: &mut Instance, measurement: &Value) -> Vec<u8> {
     let saved = instance.save().unwrap();
@@ -74,7 +79,7 @@ fn a_new_reach_mode_or_print_reaches_the_host_through_one_restart_and_the_audio_
     ] {
         let (before, told) = (instance.latency(), instance.latency_changes());
         instance.set(id, value).unwrap();
-        block(&mut instance);
+        rest(&mut instance);
         assert_eq!(instance.latency(), before, "the latency stays while active");
         assert!(
             instance.restart_if_requested().unwrap(),
@@ -102,7 +107,7 @@ fn a_knob_that_is_turned_back_before_the_restart_asks_for_nothing_more() {
     let mut instance = open(Session::default());
     let latency = instance.latency();
     instance.set("reach", 5.0).unwrap();
-    block(&mut instance);
+    rest(&mut instance);
     instance.set("reach", 0.0).unwrap();
     block(&mut instance);
     assert!(instance.restart_if_requested().unwrap());
@@ -111,6 +116,22 @@ fn a_knob_that_is_turned_back_before_the_restart_asks_for_nothing_more() {
         (latency, 1)
     );
     block(&mut instance);
+    assert!(!instance.wants_restart());
+}
+
+#[test]
+fn a_drag_of_reach_asks_for_one_restart_once_the_hand_is_still() {
+    let mut instance = open(Session::default());
+    let latency = instance.latency();
+    for step in 1..=200 {
+        instance.set("reach", f64::from(step) / 20.0).unwrap();
+        block(&mut instance);
+        assert!(!instance.wants_restart(), "step {step}");
+    }
+    rest(&mut instance);
+    assert!(instance.restart_if_requested().unwrap());
+    assert_eq!(instance.latency(), latency + 480);
+    rest(&mut instance);
     assert!(!instance.wants_restart());
 }
 

@@ -254,7 +254,10 @@ impl Processor {
         let second = channels.get(1).map_or(&[][..], |second| second);
         self.feed.push(channels[0], second, spot);
         self.bypass.push(channels);
-        self.path.process(channels, spot, transport);
+        match self.bypass.is_settled_dry() {
+            true => self.path.pass(channels, spot, transport),
+            false => self.path.process(channels, spot, transport),
+        }
         self.spot.process(spot);
         self.output.apply(channels);
         self.monitor.process(channels, spot);

@@ -3,6 +3,7 @@
 //! Each type names its one writer and its one reader. What does not fit is dropped and counted.
 //! Called by every room above; calls the core only.
 
+mod call;
 mod capture;
 mod deck_feed;
 mod deck_snapshot;
@@ -10,11 +11,15 @@ mod display;
 mod pair_snapshot;
 mod report;
 mod report_inbox;
+mod session_news;
 mod tape_feed;
 mod telemetry;
 mod triple_buffer;
 
-pub use capture::{CaptureEvent, CaptureReader, CaptureWriter, Mark, MeasurementStart, capture};
+pub use call::Call;
+pub use capture::{
+    CaptureEvent, CaptureReader, CaptureWriter, Mark, MeasurementStart, Pace, capture,
+};
 pub use deck_feed::DeckFeed;
 #[cfg(feature = "editor")]
 pub use deck_snapshot::{DeckSnapshot, TransportState};
@@ -24,6 +29,7 @@ pub use display::NoDisplay;
 pub use pair_snapshot::PairSnapshot;
 pub use report::{LOG_LENGTH, Report};
 pub use report_inbox::ReportInbox;
+pub use session_news::SessionNews;
 pub use tape_feed::TapeFeed;
 pub use telemetry::Telemetry;
 pub use triple_buffer::{TripleBufferReader, TripleBufferWriter, triple_buffer};

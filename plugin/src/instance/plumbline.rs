@@ -10,7 +10,7 @@ use crate::audio::{Processor, Render, Setup, host_transport};
 use crate::editor::{PlumblineEditor, Scene, SceneFeeds};
 #[cfg(not(feature = "editor"))]
 use crate::exchange::NoDisplay;
-use crate::exchange::{DeckFeed, ReportInbox, TapeFeed, Telemetry, triple_buffer};
+use crate::exchange::{DeckFeed, ReportInbox, SessionNews, TapeFeed, Telemetry, triple_buffer};
 use crate::params::{PlumblineParams, complete};
 use crate::session::MeasurementStore;
 use nice_plug::prelude::*;
@@ -53,7 +53,8 @@ impl Default for Plumbline {
         let (to_levels, levels) = triple_buffer();
         let store = MeasurementStore::new(reports, loads, picks, Arc::clone(&telemetry));
         let params = Arc::new(PlumblineParams::new(store));
-        InstanceQuery::offer(&params);
+        let news = Arc::new(SessionNews::default());
+        InstanceQuery::offer(&params, &news);
         #[cfg(feature = "editor")]
         let scene = Scene::new(
             &params,
@@ -73,6 +74,7 @@ impl Default for Plumbline {
         let outputs = ReportOutputs {
             to_audio,
             to_session,
+            news,
         };
         let analysis = Analysis::new(outputs, DisplayFeed::new(to_pairs, display.clone()));
         Self {
@@ -200,7 +202,7 @@ impl Plugin for Plumbline {
             return ProcessStatus::Normal;
         };
         let (params, reports) = (&*self.params, &mut self.reports);
-        latency.follow(processor, params, reports, context);
+        latency.follow(processor, params, reports, context, buffer.samples());
         let spot = aux
             .inputs
             .first()

@@ -8,6 +8,7 @@ use crate::audio::{self, Render, Setup};
 use crate::editor::{PlumblineEditor, Scene};
 #[cfg(feature = "editor")]
 use crate::exchange::Display;
+use crate::exchange::SessionNews;
 use crate::params::PlumblineParams;
 use nice_plug::params::Params;
 use std::cell::RefCell;
@@ -20,6 +21,7 @@ thread_local! {
 /// One instance, as far as the guard needs it.
 pub struct InstanceQuery {
     params: Option<Arc<PlumblineParams>>,
+    news: Option<Arc<SessionNews>>,
     #[cfg(feature = "editor")]
     scene: Option<Scene>,
 }
@@ -27,13 +29,17 @@ pub struct InstanceQuery {
 impl InstanceQuery {
     const NOTHING: Self = Self {
         params: None,
+        news: None,
         #[cfg(feature = "editor")]
         scene: None,
     };
 
     /// Called by every new instance.
-    pub fn offer(params: &Arc<PlumblineParams>) {
-        LAST.with_borrow_mut(|last| last.params = Some(Arc::clone(params)));
+    pub fn offer(params: &Arc<PlumblineParams>, news: &Arc<SessionNews>) {
+        LAST.with_borrow_mut(|last| {
+            last.params = Some(Arc::clone(params));
+            last.news = Some(Arc::clone(news));
+        });
     }
 
     /// Called by every new instance that has a window.
@@ -56,6 +62,13 @@ impl InstanceQuery {
     pub fn params(&self) -> Option<Arc<dyn Params>> {
         let params = Arc::clone(self.params.as_ref()?);
         Some(params)
+    }
+
+    /// Whom to tell that there is something new to save. He is called on any thread, and must not wait.
+    pub fn tell_news_to(&self, listener: impl Fn() + Send + Sync + 'static) {
+        if let Some(news) = &self.news {
+            news.tell_to(listener);
+        }
     }
 
     /// What opens a window.

@@ -4,7 +4,7 @@ use super::align_choices::{Anchor, Drum, Match, Mode, Monitor, Polarity};
 use super::print_params::PrintParams;
 use super::sweep_params::SweepParams;
 use super::units::{level_db, level_or_off, linear, part, seconds};
-use crate::session::{MeasurementStore, WindowState};
+use crate::session::{MeasurementStore, NewerState, WindowState};
 use nice_plug::prelude::*;
 use plumbline_dsp::plan::PlanSettings;
 use plumbline_dsp::units::amplitude;
@@ -26,6 +26,9 @@ pub struct PlumblineParams {
     /// How the window was left.
     #[persist = "desk"]
     pub window: Arc<RwLock<WindowState>>,
+    /// What a newer version had saved beside what this one knows.
+    #[persist = "newer"]
+    pub newer: Arc<RwLock<NewerState>>,
 
     #[id = "mode"]
     pub mode: EnumParam<Mode>,
@@ -84,6 +87,7 @@ impl PlumblineParams {
         Self {
             measurement,
             window: Arc::default(),
+            newer: Arc::default(),
             mode: EnumParam::new("Mode", Mode::Align).non_automatable(),
             bypass: BoolParam::new("Bypass", false).make_bypass(),
             output: linear("Output", 0.0, -24.0, 12.0, " dB", 1),

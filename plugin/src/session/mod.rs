@@ -4,11 +4,13 @@
 //! loads, and by the editor; calls the exchange only.
 
 mod measurement_store;
+mod newer_state;
 mod picked_drum;
 mod saved_measurement;
 mod window_state;
 
 pub use measurement_store::MeasurementStore;
+pub use newer_state::NewerState;
 #[cfg(feature = "editor")]
 pub use window_state::Theme;
 pub use window_state::WindowState;

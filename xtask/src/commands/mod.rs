@@ -13,6 +13,7 @@ pub mod fuzz;
 pub mod preview;
 #[cfg(target_os = "linux")]
 pub mod screens;
+pub mod soak;
 pub mod sweep;
 mod tape_options;
 pub mod test;

@@ -88,6 +88,16 @@ impl Path {
         }
     }
 
+    /// As [`process`](Self::process) where nobody hears what comes out: lines are filled, and little else.
+    pub fn pass(&mut self, channels: &mut [&mut [f32]], spot: &[f32], transport: Transport) {
+        if let Some((last, before)) = self.stages.split_last_mut() {
+            for stage in before {
+                stage.process(channels, spot, transport);
+            }
+            last.pass(channels, spot, transport);
+        }
+    }
+
     /// Where the moving deck is; `None` in a mode without one.
     pub fn deck(&self) -> Option<DeckState> {
         self.stages.iter().find_map(|stage| stage.deck())

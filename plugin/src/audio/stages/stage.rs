@@ -56,6 +56,11 @@ pub trait Stage: Send {
     /// `transport` is the first sample's.
     fn process(&mut self, channels: &mut [&mut [f32]], spot: &[f32], transport: Transport);
 
+    /// As [`process`](Self::process) where nobody hears what comes out: the channels need not be written.
+    fn pass(&mut self, channels: &mut [&mut [f32]], spot: &[f32], transport: Transport) {
+        self.process(channels, spot, transport);
+    }
+
     /// Tells what it applies.
     fn tell(&self, _telemetry: &Telemetry) {}
 

@@ -9,6 +9,7 @@ mod drawn;
 mod fixtures;
 mod frames;
 mod gestures;
+mod sentences;
 mod state;
 mod tape_page;
 

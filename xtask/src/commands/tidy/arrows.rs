@@ -90,6 +90,7 @@ commands/sweep: failure project audio tape decks sheet commands/typed commands/t
 commands/demo: failure progress project audio tape simulation alignment decks sheet
 commands/figures: failure project sheet
 commands/fuzz: failure project
+commands/soak: failure project
 commands/tidy: failure project
 commands/test: failure project commands/tidy
 commands:
