@@ -242,6 +242,7 @@ fn how_soon_the_thread_answers() {
         },
     );
     let [first, second, spot] = SimulatedTake {
+        from: 2,
         strokes: 1,
         ..FARTHER
     }

@@ -84,6 +84,7 @@ pub fn table(estimator: Estimator, spots: &[Spot], seeds: RangeInclusive<u64>) -
                 kind: cell.name(),
                 trials,
                 least: cell.least(),
+                wrong_and_sure: 0.0,
             });
         }
     }

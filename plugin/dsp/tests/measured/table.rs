@@ -13,6 +13,8 @@ pub struct Row {
     pub trials: Vec<Trial>,
     /// Least part of the takes whose answer is right.
     pub least: f64,
+    /// Largest part of the takes whose answer is wrong and claims a half or more.
+    pub wrong_and_sure: f64,
 }
 
 impl Row {
@@ -37,7 +39,10 @@ pub fn report(name: &str, columns: &str, rows: &[Row]) -> Vec<String> {
         let (kind, score) = (&row.kind, row.score());
         println!("{kind:22} {score}");
         lines.push(format!("{kind},{}", score.csv()));
-        if score.highest_confidence >= WRONG_AND_SURE || score.absurd > 0 {
+        let sure = |trial: &&Trial| trial.gross() && trial.confidence() >= WRONG_AND_SURE;
+        let sure = row.trials.iter().filter(sure).count();
+        let allowed = (row.wrong_and_sure * score.takes as f64).ceil() as usize;
+        if sure > allowed || score.absurd > 0 {
             outside.push(format!("{kind}: wrong and sure, or absurd: {score}"));
         }
     }

@@ -21,9 +21,9 @@ pub(crate) const APART_S: f64 = 0.050;
 const CROWDED: f64 = 0.7;
 /// The loudest of late is forgotten by half in this time.
 const FORGET_S: f64 = 10.0;
-/// Heights this near each other (0.2 dB) are one plateau: where nothing was heard before, the height is the same from the moment that
+/// Heights this near each other (0.02 dB) are one plateau: where nothing was heard before, the height is the same from the moment that
 /// the newer span reaches the front until the older one does, and that is where the stroke is.
-const LEVEL: f64 = 0.05;
+const LEVEL: f64 = 0.005;
 /// Nothing below -100 dBFS counts, power.
 const FLOOR: f64 = 1e-10;
 
@@ -107,28 +107,33 @@ struct Steps {
 }
 
 impl Steps {
-    /// Takes the next height; the one before it lies at `hop`.
-    fn push(&mut self, height: f64, hop: u64) {
+    /// Takes the next height; the one before it lies at `hop`. Steps within a `span` are one.
+    fn push(&mut self, height: f64, hop: u64, span: u64) {
         let [before, middle] = self.last;
         self.last = [middle, height];
         if middle > STEP.ln() && middle >= before && middle > height {
-            self.take(hop, middle);
+            self.take(hop, middle, span);
         }
     }
 
-    fn take(&mut self, hop: u64, height: f64) {
-        let step = |height: f64, rival: f64| Step { hop, height, rival };
-        self.best = Some(match self.best {
-            Some(best) if height < best.height - LEVEL => Step {
-                rival: best.rival.max(height),
-                ..best
-            },
-            Some(best) if height <= best.height + LEVEL => {
-                step(height.max(best.height), best.rival)
+    fn take(&mut self, hop: u64, height: f64, span: u64) {
+        let Some(best) = &mut self.best else {
+            let rival = 0.0;
+            self.best = Some(Step { hop, height, rival });
+            return;
+        };
+        let apart = hop - best.hop > span;
+        if height < best.height - LEVEL {
+            if apart {
+                best.rival = best.rival.max(height);
             }
-            Some(best) => step(height, best.height),
-            None => step(height, 0.0),
-        });
+            return;
+        }
+        if apart && height > best.height + LEVEL {
+            best.rival = best.height;
+        }
+        best.hop = hop;
+        best.height = best.height.max(height);
     }
 }
 
@@ -204,9 +209,16 @@ impl StrokeFinder {
         }
         let place = self.count - self.span as u64 - 1;
         let told = self.tell(place);
-        self.all.push(step(&self.channels), place - 1);
-        self.overheads.push(step(&self.channels[..SPOT]), place - 1);
-        self.spot.push(step(&self.channels[SPOT..]), place - 1);
+        let [all, overheads, spot] = [
+            &self.channels[..],
+            &self.channels[..SPOT],
+            &self.channels[SPOT..],
+        ]
+        .map(step);
+        let span = self.span as u64;
+        self.all.push(all, place - 1, span);
+        self.overheads.push(overheads, place - 1, span);
+        self.spot.push(spot, place - 1, span);
         told
     }
 
