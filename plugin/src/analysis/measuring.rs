@@ -142,6 +142,7 @@ impl ReportOutputs {
         }
         let mut report = Report {
             measurement,
+            sums: *analyser.drum_sums(),
             epoch: begun.epoch,
             ..Report::default()
         };

@@ -47,6 +47,8 @@ pub enum Match {
     Attack,
     #[id = "body"]
     Body,
+    #[id = "kit"]
+    Kit,
 }
 
 /// Which drum is aligned.
@@ -93,6 +95,7 @@ impl From<Match> for plan::Match {
         match target {
             Match::Attack => Self::Attack,
             Match::Body => Self::Body,
+            Match::Kit => Self::Kit,
         }
     }
 }

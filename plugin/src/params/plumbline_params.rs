@@ -5,7 +5,7 @@ use super::sweep_params::SweepParams;
 use super::units::{level_db, level_or_off, linear, part, seconds};
 use crate::session::{MeasurementStore, WindowState};
 use nice_plug::prelude::*;
-use plumbline_dsp::plan::PlanSettings;
+use plumbline_dsp::plan::{LEAST_CONFIDENCE, PlanSettings};
 use plumbline_dsp::units::amplitude;
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Arc, RwLock};
@@ -116,6 +116,7 @@ impl PlumblineParams {
             nudge_second_s: seconds(&self.nudge_second),
             reach_s,
             spot_trim_s: seconds(&self.spot_trim),
+            least_confidence: LEAST_CONFIDENCE,
         }
     }
 

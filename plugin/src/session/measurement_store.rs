@@ -1,11 +1,12 @@
 //! Keeps the measurement for the host, which saves and loads it, and passes it on to the audio thread.
 
 use super::picked_drum::{read_picked, write_picked};
+use super::saved_kit::{AppliedGap, write_kit};
 use super::saved_measurement::{read_report, write_report, write_telemetry};
 use crate::exchange::{Report, Telemetry, TripleBufferReader, TripleBufferWriter};
 use atomic_float::AtomicF32;
 use nice_plug::params::persist::PersistentField;
-use plumbline_dsp::measurement::Signature;
+use plumbline_dsp::measurement::{Polarity, Signature};
 use serde_json::{Map, Value};
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -72,6 +73,17 @@ impl MeasurementStore {
         self.lock().pick(Some(signature));
     }
 
+    fn applied_gap(&self) -> AppliedGap {
+        let telemetry = &self.telemetry;
+        AppliedGap {
+            gap_s: telemetry.first_s.load(Relaxed) - telemetry.second_s.load(Relaxed),
+            second: match telemetry.flip.load(Relaxed) {
+                true => Polarity::Inverted,
+                false => Polarity::Same,
+            },
+        }
+    }
+
     fn lock(&self) -> MutexGuard<'_, Inner> {
         self.inner.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -116,6 +128,7 @@ impl<'a> PersistentField<'a, Value> for MeasurementStore {
         write_picked(inner.picked, &mut saved);
         drop(inner);
         write_report(&report, &mut saved);
+        write_kit(&report, self.applied_gap(), &mut saved);
         write_telemetry(&self.telemetry, &mut saved);
         let temperature_c = self.temperature_c.load(Relaxed);
         saved.insert("temperature_c".into(), temperature_c.into());
@@ -127,9 +140,8 @@ impl<'a> PersistentField<'a, Value> for MeasurementStore {
 mod tests {
     use super::*;
     use crate::exchange::triple_buffer;
-    use plumbline_dsp::measurement::{
-        Drum, DrumKind, Hit, HitOutcome, Lag, Polarity, Signature, Why,
-    };
+    use plumbline_dsp::measure::drum_sum::DrumSum;
+    use plumbline_dsp::measurement::{Drum, DrumKind, Hit, HitOutcome, KitAim, KitMatch, Lag, Why};
     use serde_json::json;
 
     fn store() -> (
@@ -174,6 +186,18 @@ mod tests {
         report.measurement.drum_count = 1;
         report.measurement.chosen = Some(0);
         report.measurement.why = Why::Snare;
+        report.measurement.kit = Some(KitMatch {
+            upright: KitAim {
+                gap_s: 1.5e-4,
+                loss_db: -1.25,
+            },
+            ..KitMatch::default()
+        });
+        let shared = std::array::from_fn(|point| point as f32 * 1e-3);
+        report.sums[0] = Some(DrumSum {
+            first_part: 0.5,
+            shared,
+        });
         report.log[0] = Some(Hit {
             at_s: 0.5,
             outcome: HitOutcome::Clipped,
@@ -198,6 +222,11 @@ mod tests {
         let loaded = audio.take().unwrap();
         assert_eq!(loaded.measurement, measured(0).measurement);
         assert_eq!(loaded.log, measured(0).log);
+        let [before, after] = [&measured(0), loaded].map(|report| report.sums[0].unwrap());
+        assert_eq!(before.first_part, after.first_part);
+        let apart = before.shared.iter().zip(after.shared);
+        let apart = apart.map(|(a, b)| (a - b).abs()).fold(0.0, f32::max);
+        assert!(apart < 1e-4, "{apart}");
         assert_eq!(to.report().measurement, measured(0).measurement);
     }
 
