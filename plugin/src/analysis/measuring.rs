@@ -1,6 +1,7 @@
 //! The analyser at work: takes marks and audio in order and reports what it measures.
 
 use super::display_feed::DisplayFeed;
+use super::playing::Playing;
 use crate::exchange::{CaptureEvent, Mark, MeasurementStart, Report, TripleBufferWriter};
 use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measure::{Analyser, AnalyserSetup};
@@ -13,6 +14,8 @@ pub struct Analysis {
     begun: Option<MeasurementStart>,
     /// Of the measurement that the analyser holds; stays when Measure goes off.
     held: Option<MeasurementStart>,
+    /// The drum that is being picked by playing it.
+    playing: Option<Playing>,
     outputs: ReportOutputs,
     display: DisplayFeed,
 }
@@ -30,6 +33,7 @@ impl Analysis {
             analyser: None,
             begun: None,
             held: None,
+            playing: None,
             outputs,
             display,
         }
@@ -72,6 +76,7 @@ impl Analysis {
             Mark::Discontinuity => analyser.reset(),
             Mark::Begin(begin) => {
                 analyser.clear();
+                self.playing = self.playing.map(|playing| playing.begin(analyser));
                 self.begun = Some(begin);
                 self.held = self.begun;
             }
@@ -81,7 +86,12 @@ impl Analysis {
                 self.report_held();
                 self.begun = None;
             }
+            Mark::NextHits(request) => {
+                self.playing = Some(Playing::new(request).begin(analyser));
+                self.report_held();
+            }
             Mark::Choose(drum) => {
+                self.playing = None;
                 analyser.choose(drum);
                 self.report_held();
             }
@@ -94,7 +104,7 @@ impl Analysis {
         if let (Some((_, analyser)), Some(held)) = (&self.analyser, self.held)
             && analyser.measurement().hits > 0
         {
-            self.outputs.publish(analyser, held);
+            self.outputs.publish(analyser, held, self.playing.as_ref());
         }
     }
 
@@ -109,7 +119,10 @@ impl Analysis {
             Inputs::MonoAndSpot => analyser.push(first, &[], spot),
         };
         if let (true, Some(begun)) = (changed, self.begun) {
-            self.outputs.publish(analyser, begun);
+            if let Some(playing) = &mut self.playing {
+                playing.follow(analyser);
+            }
+            self.outputs.publish(analyser, begun, self.playing.as_ref());
             self.display
                 .mark_changed(self.begun.map(|begun| begun.epoch));
         }
@@ -135,7 +148,7 @@ impl Analysis {
 impl ReportOutputs {
     /// A measurement that would replace another waits for its first counted hit: a click on Measure by mistake
     /// loses nothing.
-    fn publish(&mut self, analyser: &Analyser, begun: MeasurementStart) {
+    fn publish(&mut self, analyser: &Analyser, begun: MeasurementStart, playing: Option<&Playing>) {
         let measurement = *analyser.measurement();
         if measurement.hits == 0 && begun.old_hits > 0 {
             return;
@@ -143,6 +156,7 @@ impl ReportOutputs {
         let mut report = Report {
             measurement,
             sums: *analyser.drum_sums(),
+            playing: playing.map(Playing::state),
             epoch: begun.epoch,
             ..Report::default()
         };

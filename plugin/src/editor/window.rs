@@ -1,12 +1,12 @@
 //! One open window: reads what the instance shows, draws it, and does what the user asks for.
 
-use super::action::Action;
+use super::action::{Action, Note, set_at_once};
 use super::bounds::usable;
 use super::frame::{Control, DeckHistory, Decks, Frame};
 use super::pages::{Content, View, show};
 use super::scene::Scene;
 use crate::exchange::{PairSnapshot, TransportState, TripleBufferReader};
-use crate::params::Drum;
+use crate::params::{Drum, PlumblineParams};
 use crate::session::WindowState;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::prelude::Param;
@@ -61,6 +61,12 @@ impl Window {
         match action {
             Action::Begin(_) | Action::Set(..) | Action::End(_) => self.gesture(action),
             Action::PickDrum(number) => self.pick_drum(number),
+            Action::FourHits => self.pick_by_playing(),
+            Action::Note(note) => self.note(note),
+            Action::SaveSheet => self.save_sheet(),
+            Action::Lengths(lengths) => self.change_state(|state| state.lengths = lengths),
+            Action::Seat(seat) => self.change_state(|state| state.seat = seat),
+            Action::Handed(handed) => self.change_state(|state| state.handed = handed),
             Action::Theme(theme) => self.change_state(|state| state.theme = theme),
             Action::Zoom(zoom) => context.set_zoom_factor(zoom),
             Action::Page(page) => self.view.page = page,
@@ -108,19 +114,57 @@ impl Window {
             return;
         };
         params.measurement.pick(drum.signature);
-        let parameter = params.drum.as_ptr();
-        let picked = params.drum.preview_normalized(Drum::Picked);
-        // SAFETY: the parameters live as long as the scene.
-        unsafe {
-            host.raw_begin_set_parameter(parameter);
-            host.raw_set_parameter_normalized(parameter, picked);
-            host.raw_end_set_parameter(parameter);
+        set_picked(host, params);
+    }
+
+    /// Asks for the next four strokes; Measure is switched on for them.
+    fn pick_by_playing(&mut self) {
+        let params = &self.scene.params;
+        let Some(host) = &self.host else {
+            return;
+        };
+        params.measurement.pick_by_playing();
+        set_picked(host, params);
+        if !params.measure.value() {
+            for action in set_at_once(Control::Measure, 1.0) {
+                self.gesture(action);
+            }
         }
     }
+
+    fn note(&self, note: Note) {
+        let store = &self.scene.params.measurement;
+        let measurement = store.report().measurement;
+        store.change_notes(|notes| match note {
+            Note::NameDrum(number, name) => {
+                if let Some(drum) = measurement.numbered(number) {
+                    notes.name_drum(drum.signature, &name);
+                }
+            }
+            Note::NameOverhead(overhead, name) => notes.name_overhead(overhead, &name),
+            Note::Write(line, text) => notes.write(line, &text),
+            Note::KeepTarget => notes.keep_target(&measurement),
+            Note::DropTarget => notes.drop_target(),
+        });
+    }
+
+    fn save_sheet(&mut self) {}
 
     fn change_state(&self, change: impl FnOnce(&mut WindowState)) {
         let state = &self.scene.params.window;
         change(&mut state.write().unwrap_or_else(PoisonError::into_inner));
+    }
+}
+
+/// Sets the drum to the picked one.
+fn set_picked(host: &GuiContext, params: &PlumblineParams) {
+    let parameter = params.drum.as_ptr();
+    let picked = params.drum.preview_normalized(Drum::Picked);
+    // SAFETY: the parameters live as long as the scene.
+    unsafe {
+        host.raw_begin_set_parameter(parameter);
+        host.raw_set_parameter_normalized(parameter, picked);
+        host.raw_end_set_parameter(parameter);
     }
 }
 

@@ -8,6 +8,7 @@ mod deck_feed;
 mod deck_snapshot;
 mod display;
 mod pair_snapshot;
+mod pick;
 mod report;
 mod report_inbox;
 mod telemetry;
@@ -21,6 +22,7 @@ pub use display::Display;
 #[cfg(not(feature = "editor"))]
 pub use display::NoDisplay;
 pub use pair_snapshot::PairSnapshot;
+pub use pick::{Asked, PICKING_HITS, Pick, PickedByPlaying};
 pub use report::{LOG_LENGTH, Report};
 pub use report_inbox::ReportInbox;
 pub use telemetry::Telemetry;

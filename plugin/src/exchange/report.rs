@@ -1,5 +1,6 @@
 //! The newest measurement with its log of hits, and the state of the session that it belongs to.
 
+use super::pick::PickedByPlaying;
 use plumbline_dsp::measure::drum_sum::DrumSums;
 use plumbline_dsp::measurement::{Hit, MAX_DRUMS, Measurement};
 
@@ -17,6 +18,8 @@ pub struct Report {
     pub log: [Option<Hit>; LOG_LENGTH],
     /// What the mono sum of each drum loses for any gap that is taken out.
     pub sums: DrumSums,
+    /// A drum that is being picked by playing it.
+    pub playing: Option<PickedByPlaying>,
     /// Rises with every measurement that the host loads: an older report is out of date.
     pub epoch: u32,
 }
@@ -27,6 +30,7 @@ impl Default for Report {
             measurement: Measurement::default(),
             log: [None; LOG_LENGTH],
             sums: [None; MAX_DRUMS],
+            playing: None,
             epoch: 0,
         }
     }

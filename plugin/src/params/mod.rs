@@ -11,7 +11,7 @@ mod sweep_params;
 mod units;
 
 #[cfg(feature = "editor")]
-pub use align_choices::Drum;
+pub use align_choices::{Anchor, Drum};
 pub use align_choices::{Mode, Monitor};
 pub use plumbline_params::{LOWEST_SPOT_DB, PlumblineParams};
 pub use saved_params::{Purpose, complete, load_for};

@@ -3,7 +3,8 @@
 use super::picked_drum::{read_picked, write_picked};
 use super::saved_kit::{AppliedGap, write_kit};
 use super::saved_measurement::{read_report, write_report, write_telemetry};
-use crate::exchange::{Report, Telemetry, TripleBufferReader, TripleBufferWriter};
+use super::take_notes::{TakeNotes, read_notes, write_notes};
+use crate::exchange::{Pick, Report, Telemetry, TripleBufferReader, TripleBufferWriter};
 use atomic_float::AtomicF32;
 use nice_plug::params::persist::PersistentField;
 use plumbline_dsp::measurement::{Polarity, Signature};
@@ -28,9 +29,13 @@ struct Inner {
     loaded: Map<String, Value>,
     reports: TripleBufferReader<Report>,
     loads: TripleBufferWriter<Report>,
-    /// What the drum sounds like that was picked by hand.
-    picked: Option<Signature>,
-    picks: TripleBufferWriter<Option<Signature>>,
+    /// The drum that was picked by hand.
+    picked: Pick,
+    /// Requests for the next four strokes so far.
+    requests: u32,
+    picks: TripleBufferWriter<Pick>,
+    /// Shared with the frames of an open window.
+    notes: Arc<TakeNotes>,
 }
 
 impl MeasurementStore {
@@ -38,7 +43,7 @@ impl MeasurementStore {
     pub fn new(
         reports: TripleBufferReader<Report>,
         loads: TripleBufferWriter<Report>,
-        picks: TripleBufferWriter<Option<Signature>>,
+        picks: TripleBufferWriter<Pick>,
         telemetry: Arc<Telemetry>,
     ) -> Self {
         let inner = Inner {
@@ -46,8 +51,10 @@ impl MeasurementStore {
             loaded: Map::new(),
             reports,
             loads,
-            picked: None,
+            picked: Pick::Nothing,
+            requests: 0,
             picks,
+            notes: Arc::default(),
         };
         Self {
             inner: Mutex::new(inner),
@@ -70,7 +77,28 @@ impl MeasurementStore {
     /// Keeps what a drum sounds like that was picked by hand.
     #[cfg(any(test, feature = "editor"))]
     pub fn pick(&self, signature: Signature) {
-        self.lock().pick(Some(signature));
+        self.lock().pick(Pick::Drum(signature));
+    }
+
+    /// Asks for the next four strokes: their drum is the picked one.
+    #[cfg(any(test, feature = "editor"))]
+    pub fn pick_by_playing(&self) {
+        let mut inner = self.lock();
+        inner.requests += 1;
+        let request = inner.requests;
+        inner.pick(Pick::NextHits(request));
+    }
+
+    /// What the engineer has noted.
+    #[cfg(any(test, feature = "editor"))]
+    pub fn notes(&self) -> Arc<TakeNotes> {
+        Arc::clone(&self.lock().notes)
+    }
+
+    /// Changes what the engineer has noted.
+    #[cfg(any(test, feature = "editor"))]
+    pub fn change_notes(&self, change: impl FnOnce(&mut TakeNotes)) {
+        change(Arc::make_mut(&mut self.lock().notes));
     }
 
     fn applied_gap(&self) -> AppliedGap {
@@ -96,19 +124,32 @@ impl Inner {
             && report.epoch == self.report.epoch
         {
             self.report = *report;
+            self.keep_played();
         }
         self.report
+    }
+
+    /// Once four strokes have been played, their drum is kept by what it sounds like.
+    fn keep_played(&mut self) {
+        let played = self.report.playing.filter(|playing| playing.left == 0);
+        let chosen = self.report.measurement.chosen().copied();
+        if let (Some(played), Some(chosen)) = (played, chosen)
+            && self.picked == Pick::NextHits(played.request)
+        {
+            self.pick(Pick::Drum(chosen.signature));
+        }
     }
 
     fn load(&mut self, saved: Map<String, Value>) {
         let epoch = self.report.epoch.wrapping_add(1);
         self.report = read_report(&saved, epoch);
-        self.pick(read_picked(&saved));
+        self.pick(read_picked(&saved).map_or(Pick::Nothing, Pick::Drum));
+        self.notes = Arc::new(read_notes(&saved));
         self.loaded = saved;
         self.loads.write(self.report);
     }
 
-    fn pick(&mut self, picked: Option<Signature>) {
+    fn pick(&mut self, picked: Pick) {
         self.picked = picked;
         self.picks.write(picked);
     }
@@ -125,7 +166,10 @@ impl<'a> PersistentField<'a, Value> for MeasurementStore {
         let mut inner = self.lock();
         let report = inner.refreshed();
         let mut saved = inner.loaded.clone();
-        write_picked(inner.picked, &mut saved);
+        if let Pick::Drum(signature) = inner.picked {
+            write_picked(signature, &mut saved);
+        }
+        write_notes(&inner.notes, &mut saved);
         drop(inner);
         write_report(&report, &mut saved);
         write_kit(&report, self.applied_gap(), &mut saved);
@@ -238,7 +282,7 @@ mod tests {
         from.pick(Signature { levels_db });
         let (to, ..) = store();
         to.set(from.map(Value::clone));
-        assert_eq!(to.lock().picked, Some(Signature { levels_db }));
+        assert_eq!(to.lock().picked, Pick::Drum(Signature { levels_db }));
     }
 
     #[test]

@@ -7,9 +7,12 @@ mod measurement_store;
 mod picked_drum;
 mod saved_kit;
 mod saved_measurement;
+mod take_notes;
 mod window_state;
 
 pub use measurement_store::MeasurementStore;
 #[cfg(feature = "editor")]
-pub use window_state::Theme;
+pub use take_notes::{Line, Overhead, TakeNotes};
 pub use window_state::WindowState;
+#[cfg(feature = "editor")]
+pub use window_state::{Handed, Lengths, Seat, Theme};

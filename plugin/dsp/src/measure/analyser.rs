@@ -307,6 +307,11 @@ impl Analyser {
         measurement.spot_to_second = drum.spot_to_second;
     }
 
+    /// Seconds of audio since it was made or cleared: the time that [`Hit::at_s`] counts in.
+    pub fn heard_s(&self) -> f64 {
+        (self.past + self.history.written()) as f64 / self.window.rate
+    }
+
     /// What is known so far.
     pub fn measurement(&self) -> &Measurement {
         &self.measurement

@@ -9,6 +9,7 @@ mod controls;
 mod deck_comb;
 mod deck_history;
 mod decks;
+mod kit_row;
 mod pair;
 
 pub use activation::{Activation, Channels};
@@ -17,20 +18,25 @@ pub use controls::{Control, Knob, Knobs};
 pub use deck_comb::{AUDIBLE_HZ, DeckComb};
 pub use deck_history::{DeckHistory, OffsetPoint};
 pub use decks::Decks;
+pub use kit_row::KitRow;
 pub use pair::{BeforeAfter, PairMeters};
 
+use crate::editor::bounds::usable;
 use crate::exchange::{PairSnapshot, Report, Telemetry};
 use crate::params::PlumblineParams;
+use crate::session::{TakeNotes, WindowState};
 use pair::shift;
+use plumbline_dsp::drum_names::drum_name;
 use plumbline_dsp::measurement::{Drum, HitOutcome, Lag, Measurement};
 use plumbline_dsp::meters::pair_spectrum::PairShift;
 use plumbline_dsp::plan::{Plan, PlanSettings, plan};
+use std::sync::Arc;
 
 /// Rate that lengths are shown for before the host has said one, Hz.
 const USUAL_RATE: f64 = 48_000.0;
 
 /// The plugin at one moment.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Frame {
     pub activation: Activation,
     pub knobs: Knobs,
@@ -42,6 +48,10 @@ pub struct Frame {
     pub plan: Plan,
     /// What the two decks do.
     pub decks: Decks,
+    /// What the engineer has noted of the take.
+    pub notes: Arc<TakeNotes>,
+    /// How the window was left: units, and where the kit is looked at from.
+    pub window: WindowState,
 }
 
 impl Frame {
@@ -53,7 +63,12 @@ impl Frame {
             correct: true,
             ..params.plan_settings(activation.reach_s)
         };
-        Self::compose(activation, Knobs::of(params), report, snapshot, &settings)
+        let frame = Self::compose(activation, Knobs::of(params), report, snapshot, &settings);
+        Self {
+            notes: params.measurement.notes(),
+            window: usable(&params.window),
+            ..frame
+        }
     }
 
     /// The same from its parts.
@@ -84,6 +99,8 @@ impl Frame {
             comparison,
             plan,
             decks: Decks::default(),
+            notes: Arc::default(),
+            window: WindowState::default(),
         }
     }
 
@@ -122,6 +139,14 @@ impl Frame {
         })
     }
 
+    /// What a drum is called: by its own name where it has one, else by what it sounds like.
+    pub fn drum_name(&self, drum: &Drum) -> String {
+        match self.notes.drum_name(drum) {
+            Some(name) => name.to_owned(),
+            None => drum_name(drum, self.measurement().drums()).to_string(),
+        }
+    }
+
     /// The drums in the order of their rows: the one that is aligned first.
     pub fn rows(&self) -> impl Iterator<Item = &Drum> {
         let measurement = self.measurement();
@@ -155,6 +180,7 @@ impl Frame {
         Air {
             sample_rate: self.activation.sample_rate.unwrap_or(USUAL_RATE),
             celsius: f64::from(self.knobs.get(Control::Temperature).value),
+            lengths: self.window.lengths,
         }
     }
 }

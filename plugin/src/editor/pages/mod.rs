@@ -10,6 +10,7 @@ mod content;
 mod header;
 mod modes;
 mod placement_page;
+mod recall_page;
 mod sweep_controls;
 mod sweep_page;
 mod view;

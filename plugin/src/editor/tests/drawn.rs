@@ -19,7 +19,7 @@ const SIZES: [[f32; 2]; 4] = [
 ];
 
 /// Parts of what each state says.
-const SAID: [(State, &[&str]); 16] = {
+const SAID: [(State, &[&str]); 20] = {
     use State::*;
     [
         (NotRunning, &["not running yet", "Switch Measure on"]),
@@ -74,6 +74,21 @@ const SAID: [(State, &[&str]); 16] = {
             ],
         ),
         (MonoWithoutSpot, &["One channel and no spot"]),
+        (
+            WholeKit,
+            &[
+                "snare, 12 hits, gap +3.4 cm",
+                "big tom, 4 hits, gap −27.2 cm",
+                "polarity inverted",
+                "drum, 3 hits, gap not known",
+                "; aligned",
+                "Gap, floor side after hat side",
+                "the spot is a kick's: aligned on the snare",
+            ],
+        ),
+        (Picking, &["12 hits"]),
+        (Targeted, &["Move it 3.4 cm closer"]),
+        (Unsure, &["too unsure to be corrected"]),
     ]
 };
 
@@ -113,7 +128,7 @@ fn a_spot_that_is_not_in_time_in_the_print_is_said() {
 fn nothing_leaves_the_window_and_targets_are_large_enough() {
     for state in State::ALL.into_iter().chain(DECKS) {
         for size in SIZES {
-            for page in [Page::Drawings, Page::Placement] {
+            for page in [Page::Drawings, Page::Placement, Page::Recall] {
                 let view = View {
                     page,
                     ..View::default()
@@ -158,7 +173,7 @@ fn the_smallest_and_the_largest_zoom_cut_nothing_off() {
 #[test]
 fn both_themes_and_all_figures_are_drawn() {
     for theme in [Theme::Light, Theme::Dark] {
-        for figure in [Figure::Plan, Figure::Lag, Figure::MonoSum] {
+        for figure in [Figure::Plan, Figure::Kit, Figure::Lag, Figure::MonoSum] {
             let view = View {
                 figure,
                 ..View::default()

@@ -132,7 +132,7 @@ fn sure(canvas: &Canvas, rect: Rect, y: f32, lag: &Lag) -> f32 {
 fn describe_facts(ui: &Ui, rect: Rect, frame: &Frame) {
     let mut text = hits(frame.hits());
     if let Some(lag) = frame.lag() {
-        let late = names(frame.activation.channels).late;
+        let late = names(frame).late;
         text += &format!(
             ", {}, polarity of the {late} {}, correlation before {}",
             certainty(lag.confidence),

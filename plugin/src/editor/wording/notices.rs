@@ -80,7 +80,7 @@ fn spot_in_print(frame: &Frame) -> Option<String> {
 
 fn polarity(frame: &Frame, lag: &Lag) -> Option<String> {
     const AS_MEASURED: usize = 0;
-    let late = names(frame.activation.channels).late;
+    let late = names(frame).late;
     let follows = frame.knobs.choice(Control::Polarity) == AS_MEASURED;
     match lag.polarity {
         Polarity::Same => None,

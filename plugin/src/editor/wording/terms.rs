@@ -1,36 +1,83 @@
 //! Names and short phrases: channels, counts, polarity, certainty, frequencies, rate and latency.
 
-use crate::editor::drawing::signed;
+use crate::editor::drawing::{plain, signed};
 use crate::editor::frame::{Air, Channels, Frame};
+use crate::session::Lengths;
 use plumbline_dsp::measurement::{HitOutcome, Polarity, Refused};
 use plumbline_dsp::meters::comb::{Comb, Copied};
 use plumbline_dsp::meters::mono_sum_loss::BANDS;
 
 /// From this confidence on the words are "sure" and "fairly sure" (common practice, no source).
 const SURE: f64 = 0.8;
-const FAIRLY_SURE: f64 = 0.5;
+/// Below this no stand is moved.
+pub const FAIRLY_SURE: f64 = 0.5;
 /// Nulls above this are not heard, Hz.
 const AUDIBLE_HZ: f64 = 20_000.0;
 
 /// The two that are compared, the later one named second.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Names {
-    pub early: &'static str,
-    pub late: &'static str,
+pub struct Names<'a> {
+    pub early: &'a str,
+    pub late: &'a str,
 }
 
-/// Of a layout.
-pub fn names(channels: Channels) -> Names {
-    match channels {
+/// Of a layout: the overheads by their own names where they have some.
+pub fn names(frame: &Frame) -> Names<'_> {
+    fn own<'a>(name: &'a str, usual: &'static str) -> &'a str {
+        if name.is_empty() { usual } else { name }
+    }
+    match frame.activation.channels {
         Channels::Pair => Names {
-            early: "first",
-            late: "second",
+            early: own(&frame.notes.first, "first"),
+            late: own(&frame.notes.second, "second"),
         },
         Channels::Mono => Names {
             early: "spot",
             late: "channel",
         },
     }
+}
+
+/// A distance without a sign in the unit that is shown first: "3.4 cm", "1.3 in".
+pub fn distance(air: &Air, seconds: f64) -> String {
+    match air.lengths {
+        Lengths::Centimetres => format!("{} cm", plain(air.cm(seconds).abs(), 1)),
+        Lengths::Inches => format!("{} in", plain(air.inches(seconds).abs(), 1)),
+    }
+}
+
+/// A distance to five centimetres or two inches: what is not sure has no decimals.
+pub fn about(air: &Air, seconds: f64) -> String {
+    match air.lengths {
+        Lengths::Centimetres => format!("{:.0} cm", rounded(air.cm(seconds), 5.0)),
+        Lengths::Inches => format!("{:.0} in", rounded(air.inches(seconds), 2.0)),
+    }
+}
+
+/// To whole steps, one at least.
+fn rounded(length: f64, step: f64) -> f64 {
+    step * (length.abs() / step).round().max(1.0)
+}
+
+/// A gap with its sign in the unit that is shown first.
+pub fn length(air: &Air, seconds: f64) -> String {
+    match air.lengths {
+        Lengths::Centimetres => format!("{} cm", signed(air.cm(seconds), 1)),
+        Lengths::Inches => format!("{} in", signed(air.inches(seconds), 2)),
+    }
+}
+
+/// A gap with its sign in the other unit.
+pub fn other_length(air: &Air, seconds: f64) -> String {
+    let other = match air.lengths {
+        Lengths::Centimetres => Lengths::Inches,
+        Lengths::Inches => Lengths::Centimetres,
+    };
+    let lengths = Air {
+        lengths: other,
+        ..*air
+    };
+    length(&lengths, seconds)
 }
 
 /// Why there is no curve.
@@ -130,29 +177,31 @@ pub fn rate_and_latency(frame: &Frame) -> String {
 }
 
 /// What the lag is measured between.
-pub fn lag_caption(channels: Channels) -> &'static str {
-    match channels {
-        Channels::Pair => "Gap, second after first",
-        Channels::Mono => "Lag, channel after spot",
+pub fn lag_caption(frame: &Frame) -> String {
+    let Names { early, late } = names(frame);
+    match frame.activation.channels {
+        Channels::Pair => format!("Gap, {late} after {early}"),
+        Channels::Mono => format!("Lag, {late} after {early}"),
     }
 }
 
 /// A lag in all units.
 pub struct LagWords {
-    pub cm: String,
+    /// In the unit that is shown first.
+    pub length: String,
     pub ms: String,
     pub samples: String,
-    pub inches: String,
+    pub other_length: String,
 }
 
 impl LagWords {
     /// Of a lag in seconds.
     pub fn new(air: &Air, lag_s: f64) -> Self {
         Self {
-            cm: format!("{} cm", signed(air.cm(lag_s), 1)),
+            length: length(air, lag_s),
             ms: format!("{} ms", signed(lag_s * 1000.0, 3)),
             samples: format!("{} samples", signed(air.samples(lag_s), 2)),
-            inches: format!("{} in", signed(air.inches(lag_s), 2)),
+            other_length: other_length(air, lag_s),
         }
     }
 }
@@ -163,13 +212,13 @@ pub fn gap_words(frame: &Frame) -> String {
         return "No gap yet".to_owned();
     };
     let LagWords {
-        cm,
+        length,
         ms,
         samples,
-        inches,
+        other_length,
     } = LagWords::new(&frame.air(), lag.attack_s);
-    let caption = lag_caption(frame.activation.channels);
-    format!("{caption}: {cm}, {ms}, {samples}, {inches}")
+    let caption = lag_caption(frame);
+    format!("{caption}: {length}, {ms}, {samples}, {other_length}")
 }
 
 /// The correlation before and after the correction.
