@@ -79,6 +79,12 @@ pub struct Drum {
     pub gap: Option<Lag>,
     pub spot_to_first: Option<Lag>,
     pub spot_to_second: Option<Lag>,
+    /// What its mono sum loses as recorded, dB.
+    #[serde(default)]
+    pub mono_loss_recorded_db: Option<f64>,
+    /// The same as corrected.
+    #[serde(default)]
+    pub mono_loss_db: Option<f64>,
 }
 
 /// One hit of the log.

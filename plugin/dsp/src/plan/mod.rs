@@ -9,11 +9,10 @@ mod settings;
 mod spot;
 
 pub use settings::{Anchor, LEAST_CONFIDENCE, Match, PlanSettings, PolarityChoice};
-pub use spot::{SpotPlan, SpotTiming};
+pub use spot::{CorrectedOverhead, SpotPlan, SpotTiming, spot_plan};
 
 use crate::measurement::{Lag, Measurement, Polarity};
 use correction::{aim_of, correction, flip};
-use spot::{CorrectedOverhead, spot_plan};
 
 /// Where the two channels and the spot go, relative to where they were recorded.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
@@ -87,9 +86,18 @@ fn spot(
         polarity: lag.map_or(Polarity::Undecided, |lag| lag.polarity),
         flip,
     };
-    let first = overhead(measurement.spot_to_first, first_s, false);
-    let second = overhead(measurement.spot_to_second, second_s, flip_second);
+    let [to_first, to_second] = spots_own_lags(measurement);
+    let first = overhead(to_first, first_s, false);
+    let second = overhead(to_second, second_s, flip_second);
     spot_plan(&[first, second], -reach(settings.reach_s)..=MAX_DELAY_S)
+}
+
+/// How far the overheads are behind the spot on the drum that the spot stands at; where there is none, on the aligned one.
+fn spots_own_lags(measurement: &Measurement) -> [Option<Lag>; 2] {
+    let own = measurement.spots_own();
+    let own = own.map(|drum| [drum.spot_to_first, drum.spot_to_second]);
+    let heard = own.filter(|lags| lags.iter().any(Option::is_some));
+    heard.unwrap_or([measurement.spot_to_first, measurement.spot_to_second])
 }
 
 /// How much earlier than the reach allows the earliest channel should go, seconds.

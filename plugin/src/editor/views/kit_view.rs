@@ -38,7 +38,7 @@ impl Columns {
         let wide = inner.width() >= WIDE;
         let name = if wide { 88.0 } else { 66.0 };
         let gap = match wide {
-            true => right - 198.0,
+            true => right - 208.0,
             false => right - 98.0,
         };
         let hits = left + name + 24.0;
@@ -48,7 +48,7 @@ impl Columns {
             hits,
             ruler: Rangef::new(hits + 10.0, gap - figures),
             gap,
-            sure: wide.then_some([right - 158.0, right - 102.0]),
+            sure: wide.then_some([right - 160.0, right - 102.0]),
             loss: right,
         }
     }
@@ -208,7 +208,7 @@ fn figures(canvas: &Canvas, rect: Rect, row: &KitRow, columns: &Columns, air: &A
         }
         (Some(lag), None) => {
             let mark = if lag.polarity == Polarity::Inverted {
-                "⌀"
+                "ø "
             } else {
                 ""
             };

@@ -84,10 +84,13 @@ pub fn placed_drums(layout: &PlanLayout, frame: &Frame) -> Vec<PlacedDrum> {
         let mut measured = measured.iter();
         measured.any(|drum| (drum.place_cm - place).length() < usual.radius_cm + MEASURED_CM)
     };
-    let chosen = frame.measurement().chosen().map(|drum| drum.kind);
-    let usual = USUAL.iter().filter(|usual| {
-        !near(usual) && Some(usual.kind) != chosen.filter(|kind| *kind == DrumKind::Kick)
-    });
+    let around_the_snare = match frame.measurement().chosen() {
+        Some(drum) => !matches!(drum.kind, DrumKind::Kick | DrumKind::Tom | DrumKind::Cymbal),
+        None => true,
+    };
+    let usual = USUAL
+        .iter()
+        .filter(|usual| around_the_snare && !near(usual));
     let usual = usual.map(|usual| PlacedDrum {
         place_cm: place(usual),
         radius_cm: usual.radius_cm,

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use plumbline_hosting::{Bundle, Tempo};
 
-use crate::audio::{AudioReader, AudioWriter};
+use crate::audio::{AudioReader, AudioWriter, WaveForm};
 use crate::decks::{Automation, Bars, Control, Ending, NullPoint, Probes, render};
 use crate::failure::Outcome;
 use crate::sheet::draw_decks;
@@ -37,9 +37,16 @@ pub fn sweep(bundle: &Bundle, corrected: &Path, folder: &Path) -> Outcome<Chorus
     automation.engage(Some(STARTS_ON), Some(STARTS_ON + 2.0));
     automation.start_on_bar(STARTS_ON);
     let mut pair = AudioReader::open(corrected)?;
-    let (rate, frames) = (pair.sample_rate(), pair.frames().unwrap_or(0));
+    let rate = pair.sample_rate();
     let path = folder.join("chorus-pass.wav");
-    let mut print = AudioWriter::create(&path, rate, pair.channels(), frames)?;
+    let mut print = AudioWriter::create(
+        &path,
+        &WaveForm {
+            sample_rate: rate,
+            channels: pair.channels(),
+            time_reference: None,
+        },
+    )?;
     let probes = Probes::OffsetAndComb;
     let rendered = render(
         bundle,
