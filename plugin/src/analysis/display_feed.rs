@@ -72,11 +72,13 @@ impl DisplayFeed {
 
     fn snapshot(&mut self, inputs: Inputs, analyser: &mut Analyser) -> PairSnapshot {
         let lag_curve = analyser.lag_curve();
-        let pairs = analyser
+        let silence: &[f32] = &[];
+        let hits = analyser
             .own_hits()
             .map(|[first, second, spot]| match inputs {
-                Inputs::MonoAndSpot => (spot, first),
-                Inputs::Pair | Inputs::PairAndSpot => (first, second),
+                Inputs::MonoAndSpot => [spot, first, silence],
+                Inputs::Pair => [first, second, silence],
+                Inputs::PairAndSpot => [first, second, spot],
             });
         let meter = self
             .meter
@@ -85,7 +87,7 @@ impl DisplayFeed {
             epoch: self.epoch,
             audible: self.activity.audible(),
             lag_curve,
-            spectrum: meter.measure(pairs),
+            spectrum: meter.measure(hits),
         }
     }
 }

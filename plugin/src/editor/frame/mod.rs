@@ -25,10 +25,9 @@ use crate::editor::bounds::usable;
 use crate::exchange::{PairSnapshot, Report, Telemetry};
 use crate::params::PlumblineParams;
 use crate::session::{TakeNotes, WindowState};
-use pair::shift;
+use pair::{prints, shift};
 use plumbline_dsp::drum_names::drum_name;
 use plumbline_dsp::measurement::{Drum, HitOutcome, Lag, Measurement};
-use plumbline_dsp::meters::pair_spectrum::PairShift;
 use plumbline_dsp::plan::{Plan, PlanSettings, plan};
 use std::sync::Arc;
 
@@ -86,10 +85,17 @@ impl Frame {
         let plan = plan(&report.measurement, channels, settings);
         let spectrum = &snapshot.spectrum;
         let drawn = spectrum.hits() > 0 && snapshot.epoch == report.epoch;
-        let comparison = drawn.then(|| BeforeAfter {
-            snapshot: *snapshot,
-            before: PairMeters::of(spectrum, PairShift::default()),
-            after: PairMeters::of(spectrum, shift(activation.channels, &plan)),
+        let level = knobs.get(Control::SpotLevel);
+        let in_print = activation.channels == Channels::Pair && level.value > level.default;
+        let spot_db = in_print.then_some(f64::from(level.value));
+        let comparison = drawn.then(|| {
+            let prints = prints(activation.channels, &plan, spot_db);
+            let [before, after] = prints.map(|print| PairMeters::of(spectrum, print));
+            BeforeAfter {
+                snapshot: *snapshot,
+                before,
+                after,
+            }
         });
         Self {
             activation,

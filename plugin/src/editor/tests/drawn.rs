@@ -193,7 +193,7 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
             &[
                 "now 0.00 ms: at the null point",
                 "the transport stands",
-                "Comb now: no nulls",
+                "Comb now: no notches",
             ],
         ),
         (
@@ -201,7 +201,7 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
             &[
                 "moving deck early",
                 "null point in 3.",
-                "Comb now: nulls at",
+                "Comb now: notches at",
                 "Length",
             ],
         ),
@@ -209,8 +209,8 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
             PassCued,
             &[
                 "now −1.11 ms",
-                "the pass runs; null point in 0.7 bars; first null 450 Hz; −53.3 samples",
-                "nulls at 450, 1.35k, 2.25k",
+                "the pass runs; null point in 0.7 bars; first notch 450 Hz; −53.3 samples",
+                "notches at 450, 1.35k, 2.25k",
                 "Start pass",
             ],
         ),
@@ -222,8 +222,18 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
                 "Brake by hand",
             ],
         ),
-        (DecksUnequal, &["first nulls at", "second nulls at", "Rate"]),
-        (DecksMono, &["now +12.00 ms", "nulls at 42, 125, 208"]),
+        (
+            DecksUnequal,
+            &["first notches at", "second notches at", "Rate"],
+        ),
+        (
+            DecksMono,
+            &[
+                "now +12.00 ms",
+                "at its stop, 12 ms late",
+                "notches at 42, 125, 208",
+            ],
+        ),
     ]
 };
 

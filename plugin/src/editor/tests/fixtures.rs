@@ -157,9 +157,9 @@ fn measurement(state: State) -> Measurement {
 /// Two toms and a drum whose fronts were not found; the spot is the kick's.
 fn add_toms(measurement: &mut Measurement, gap_s: f64) {
     let rows = [
-        (DrumKind::Tom, 5, 2.2),
-        (DrumKind::Tom, 4, -8.0),
         (DrumKind::Other, 3, 0.0),
+        (DrumKind::Tom, 4, -8.0),
+        (DrumKind::Tom, 5, 2.2),
     ];
     for (place, (kind, hits, part)) in rows.into_iter().enumerate() {
         let number = 3 + place;
@@ -310,8 +310,8 @@ struct Drums {
 }
 
 impl Drums {
-    fn pairs(&self) -> impl Iterator<Item = (&[f32], &[f32])> {
-        std::iter::once((&self.first[..], &self.second[..]))
+    fn pairs(&self) -> impl Iterator<Item = [&[f32]; 3]> {
+        std::iter::once([&self.first[..], &self.second[..], &self.first[..]])
     }
 }
 

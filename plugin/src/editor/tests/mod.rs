@@ -9,6 +9,8 @@ mod drawn;
 mod fixtures;
 mod frames;
 mod gestures;
+mod honesty;
+mod kit_map;
 mod state;
 
 use crate::editor::action::Action;

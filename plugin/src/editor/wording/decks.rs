@@ -5,6 +5,10 @@ use crate::editor::frame::Frame;
 use crate::exchange::TransportState;
 use plumbline_dsp::decks::motion::{Cue, Motion};
 use plumbline_dsp::decks::preview::DeckState;
+use plumbline_dsp::decks::settings::FARTHEST_S;
+
+/// So near to the stop the deck is at it, seconds: half a sample at 48 kHz.
+const STOP_S: f64 = 1e-5;
 
 /// Where the deck is, in words.
 pub fn offset_words(frame: &Frame) -> String {
@@ -32,7 +36,7 @@ pub fn readings(frame: &Frame, null_beats: Option<f64>) -> Vec<String> {
         frame
             .decks
             .first_null_hz()
-            .map(|hz| format!("first null {}", hertz(hz))),
+            .map(|hz| format!("first notch {}", hertz(hz))),
     );
     let samples = frame.air().samples(deck.offset_s);
     all.push(format!("{} samples", signed(samples, 1)));
@@ -42,11 +46,23 @@ pub fn readings(frame: &Frame, null_beats: Option<f64>) -> Vec<String> {
 /// What keeps the decks from being heard or from moving.
 fn states(frame: &Frame, deck: &DeckState) -> Vec<String> {
     let decks = &frame.decks;
+    let stop = at_its_stop(deck).then(|| {
+        let side = if deck.offset_s > 0.0 { "late" } else { "early" };
+        format!(
+            "the moving deck is at its stop, {} ms {side}: it goes no farther",
+            plain(1000.0 * FARTHEST_S, 0)
+        )
+    });
     let engage = (!decks.mix.engage).then(|| "Engage is off: the fixed deck alone".to_owned());
     let pass = (decks.course.motion == Motion::Pass).then(|| pass_words(frame, deck));
     let stands =
         (decks.transport == TransportState::Stopped).then(|| "the transport stands".to_owned());
-    [engage, pass, stands].into_iter().flatten().collect()
+    [stop, engage, pass, stands].into_iter().flatten().collect()
+}
+
+/// As far from the fixed deck as it can go.
+fn at_its_stop(deck: &DeckState) -> bool {
+    deck.offset_s.abs() >= FARTHEST_S - STOP_S
 }
 
 fn pass_words(frame: &Frame, deck: &DeckState) -> String {

@@ -13,7 +13,7 @@ pub use decks::{offset_words, readings};
 pub use kit::kit_row_words;
 pub use notices::notices;
 pub use terms::{
-    FAIRLY_SURE, LagWords, band_name, certainty, correlation_words, distance, first_null,
+    FAIRLY_SURE, LagWords, band_name, certainty, correlation_words, distance, first_notch,
     gap_words, hits, lag_caption, last_refused, length, names, not_drawn, other_length,
     polarity_word, rate_and_latency, refused_words,
 };

@@ -11,7 +11,7 @@ use plumbline_dsp::meters::mono_sum_loss::BANDS;
 const SURE: f64 = 0.8;
 /// Below this no stand is moved.
 pub const FAIRLY_SURE: f64 = 0.5;
-/// Nulls above this are not heard, Hz.
+/// Notches above this are not heard, Hz.
 const AUDIBLE_HZ: f64 = 20_000.0;
 
 /// The two that are compared, the later one named second.
@@ -139,14 +139,25 @@ pub fn last_refused(frame: &Frame) -> Option<&'static str> {
     }
 }
 
-/// Where the sum of two equal channels `lag_s` apart has its first null.
-pub fn first_null(lag_s: f64) -> String {
+/// Where the sum of two equal channels `lag_s` apart has its first notches: turned over, one at 0 Hz and the next at a whole
+/// turn.
+pub fn first_notch(lag_s: f64, polarity: Polarity) -> String {
+    let copied = match polarity {
+        Polarity::Inverted => Copied::Inverted,
+        Polarity::Same | Polarity::Undecided => Copied::Upright,
+    };
     let comb = Comb {
         delay_s: lag_s.abs().max(1e-9),
         level: 1.0,
-        copied: Copied::Upright,
+        copied,
     };
-    let hz = comb.null_hz(0);
+    match copied {
+        Copied::Upright => notch_words(comb.null_hz(0)),
+        Copied::Inverted => format!("0 Hz, {}", notch_words(comb.null_hz(1))),
+    }
+}
+
+fn notch_words(hz: f64) -> String {
     match hz {
         hz if hz >= AUDIBLE_HZ => "above 20 kHz".to_owned(),
         hz if hz >= 1000.0 => format!("{:.1} kHz", hz / 1000.0),
@@ -157,8 +168,8 @@ pub fn first_null(lag_s: f64) -> String {
 /// "100", "1k", "3.15k": the nominal names of third octaves (IEC 61260-1:2014, annex E).
 pub fn band_name(band: usize) -> &'static str {
     const NAMES: [&str; BANDS] = [
-        "100", "125", "160", "200", "250", "315", "400", "500", "630", "800", "1k", "1.25k",
-        "1.6k", "2k", "2.5k", "3.15k", "4k", "5k",
+        "31.5", "40", "50", "63", "80", "100", "125", "160", "200", "250", "315", "400", "500",
+        "630", "800", "1k", "1.25k", "1.6k", "2k", "2.5k", "3.15k", "4k", "5k",
     ];
     NAMES[band]
 }
@@ -230,5 +241,27 @@ pub fn correlation_words(frame: &Frame) -> String {
             signed(comparison.after.correlation, 2)
         ),
         None => "with the next hits".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_inverted_pair_has_its_notches_at_zero_and_at_a_whole_turn() {
+        for (lag_ms, polarity, words) in [
+            (1.0, Polarity::Same, "500 Hz"),
+            (-0.1, Polarity::Same, "5.0 kHz"),
+            (0.02, Polarity::Undecided, "above 20 kHz"),
+            (1.0, Polarity::Inverted, "0 Hz, 1.0 kHz"),
+            (0.0, Polarity::Inverted, "0 Hz, above 20 kHz"),
+        ] {
+            assert_eq!(
+                first_notch(lag_ms * 1e-3, polarity),
+                words,
+                "{lag_ms} ms {polarity:?}"
+            );
+        }
     }
 }
