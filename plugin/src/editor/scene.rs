@@ -1,6 +1,7 @@
 //! What the windows of one instance look at.
 
-use crate::exchange::{DeckSnapshot, Display, PairSnapshot, Telemetry, TripleBufferReader};
+use super::recall::SheetWriter;
+use crate::exchange::{DeckSnapshot, Display, Telemetry, TripleBufferReader};
 use crate::params::PlumblineParams;
 use nice_plug_egui::RepaintNotifier;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
@@ -28,9 +29,10 @@ impl Display for EditorDisplay {
 pub struct Scene {
     pub params: Arc<PlumblineParams>,
     pub telemetry: Arc<Telemetry>,
-    pub pairs: Arc<Mutex<TripleBufferReader<PairSnapshot>>>,
     pub decks: Arc<Mutex<TripleBufferReader<DeckSnapshot>>>,
     pub display: Arc<EditorDisplay>,
+    /// Saves recall sheets.
+    pub sheets: SheetWriter,
 }
 
 impl Scene {
@@ -38,15 +40,14 @@ impl Scene {
     pub fn new(
         params: &Arc<PlumblineParams>,
         telemetry: &Arc<Telemetry>,
-        pairs: TripleBufferReader<PairSnapshot>,
         decks: TripleBufferReader<DeckSnapshot>,
     ) -> Self {
         Self {
             params: Arc::clone(params),
             telemetry: Arc::clone(telemetry),
-            pairs: Arc::new(Mutex::new(pairs)),
             decks: Arc::new(Mutex::new(decks)),
             display: Arc::default(),
+            sheets: SheetWriter::default(),
         }
     }
 

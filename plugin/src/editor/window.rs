@@ -4,8 +4,9 @@ use super::action::{Action, Note, set_at_once};
 use super::bounds::usable;
 use super::frame::{Control, DeckHistory, Decks, Frame};
 use super::pages::{Content, View, show};
+use super::recall::recall_sheet;
 use super::scene::Scene;
-use crate::exchange::{PairSnapshot, TransportState, TripleBufferReader};
+use crate::exchange::{Display, TransportState, TripleBufferReader};
 use crate::params::{Drum, PlumblineParams};
 use crate::session::WindowState;
 use nice_plug::context::gui::GuiContext;
@@ -13,14 +14,13 @@ use nice_plug::prelude::Param;
 use nice_plug_egui::NiceEguiApp;
 use nice_plug_egui::baseview::{HandlerError, WindowSize};
 use std::sync::atomic::Ordering::Relaxed;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::SystemTime;
 
 /// One open window.
 pub struct Window {
     scene: Scene,
     view: View,
-    /// The newest one.
-    pair: PairSnapshot,
     /// Where the moving deck has been.
     history: DeckHistory,
     transport: TransportState,
@@ -35,7 +35,6 @@ impl Window {
         Self {
             scene,
             view: View::default(),
-            pair: PairSnapshot::default(),
             history: DeckHistory::default(),
             transport: TransportState::default(),
             host: None,
@@ -45,16 +44,22 @@ impl Window {
 
     fn frame(&mut self) -> Frame {
         let scene = &self.scene;
-        if let Some(pair) = newest(&scene.pairs) {
-            self.pair = pair;
-        }
         if let Some(decks) = newest(&scene.decks) {
             self.history.follow(decks.deck);
             self.transport = decks.transport;
         }
-        let frame = Frame::read(&scene.params, &scene.telemetry, &self.pair);
+        let frame = Frame::read(
+            &scene.params,
+            &scene.telemetry,
+            &scene.params.measurement.pair(),
+        );
         let decks = Decks::read(&scene.params, &self.history, self.transport);
-        Frame { decks, ..frame }
+        Frame {
+            decks,
+            sheet: scene.sheets.status(),
+            window: usable(&scene.params.window),
+            ..frame
+        }
     }
 
     fn act(&mut self, context: &egui::Context, action: Action) {
@@ -148,7 +153,23 @@ impl Window {
         });
     }
 
-    fn save_sheet(&mut self) {}
+    /// Opens the dialog; whatever comes of it, the host goes on.
+    fn save_sheet(&mut self) {
+        let params = Arc::clone(&self.scene.params);
+        let words = move |control: Control| {
+            let parameter = control.parameter(&params);
+            // SAFETY: the parameters live as long as `params`.
+            unsafe {
+                let value = parameter.unmodulated_normalized_value();
+                parameter.normalized_value_to_string(value, true)
+            }
+        };
+        let sheet = recall_sheet(&self.frame(), &words, SystemTime::now());
+        let display = Arc::clone(&self.scene.display);
+        self.scene
+            .sheets
+            .save(sheet, move || display.request_repaint());
+    }
 
     fn change_state(&self, change: impl FnOnce(&mut WindowState)) {
         let state = &self.scene.params.window;

@@ -49,17 +49,17 @@ impl Default for Plumbline {
         let (picks, picks_out) = triple_buffer();
         let (to_pairs, pairs) = triple_buffer();
         let (to_decks, decks) = triple_buffer();
-        let store = MeasurementStore::new(reports, loads, picks, Arc::clone(&telemetry));
+        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::clone(&telemetry));
         let params = Arc::new(PlumblineParams::new(store));
         InstanceQuery::offer(&params);
         #[cfg(feature = "editor")]
-        let scene = Scene::new(&params, &telemetry, pairs, decks);
+        let scene = Scene::new(&params, &telemetry, decks);
         #[cfg(feature = "editor")]
         InstanceQuery::offer_scene(&scene);
         #[cfg(feature = "editor")]
         let display = scene.display();
         #[cfg(not(feature = "editor"))]
-        let (display, _) = (Arc::new(NoDisplay), (pairs, decks));
+        let (display, _) = (Arc::new(NoDisplay), decks);
         let outputs = ReportOutputs {
             to_audio,
             to_session,
@@ -130,7 +130,8 @@ impl Plugin for Plumbline {
     fn filter_state(state: &mut PluginState) {
         let ((_, reports), (loads, _)) = (triple_buffer(), triple_buffer());
         let (picks, _) = triple_buffer();
-        let store = MeasurementStore::new(reports, loads, picks, Arc::default());
+        let (_, pairs) = triple_buffer();
+        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
         complete(state, &PlumblineParams::new(store));
     }
 

@@ -144,7 +144,9 @@ mod tests {
         let (_, reports) = triple_buffer();
         let (loads, _) = triple_buffer();
         let (picks, _) = triple_buffer();
-        PlumblineParams::new(MeasurementStore::new(reports, loads, picks, Arc::default()))
+        let (_, pairs) = triple_buffer();
+        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
+        PlumblineParams::new(store)
     }
 
     #[test]

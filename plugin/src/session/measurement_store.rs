@@ -1,10 +1,13 @@
 //! Keeps the measurement for the host, which saves and loads it, and passes it on to the audio thread.
 
 use super::picked_drum::{read_picked, write_picked};
+use super::saved_drawing::{read_drawing, write_drawing};
 use super::saved_kit::{AppliedGap, write_kit};
 use super::saved_measurement::{read_report, write_report, write_telemetry};
 use super::take_notes::{TakeNotes, read_notes, write_notes};
-use crate::exchange::{Pick, Report, Telemetry, TripleBufferReader, TripleBufferWriter};
+use crate::exchange::{
+    PairSnapshot, Pick, Report, Telemetry, TripleBufferReader, TripleBufferWriter,
+};
 use atomic_float::AtomicF32;
 use nice_plug::params::persist::PersistentField;
 use plumbline_dsp::measurement::{Polarity, Signature};
@@ -28,6 +31,9 @@ struct Inner {
     /// As loaded, so that keys of a newer version survive.
     loaded: Map<String, Value>,
     reports: TripleBufferReader<Report>,
+    /// What is drawn of the hits: the newest that this side knows.
+    pair: PairSnapshot,
+    pairs: TripleBufferReader<PairSnapshot>,
     loads: TripleBufferWriter<Report>,
     /// The drum that was picked by hand.
     picked: Pick,
@@ -39,9 +45,10 @@ struct Inner {
 }
 
 impl MeasurementStore {
-    /// `reports` come from the analysis, `loads` and `picks` go to the audio thread.
+    /// `reports` and `pairs` come from the analysis, `loads` and `picks` go to the audio thread.
     pub fn new(
         reports: TripleBufferReader<Report>,
+        pairs: TripleBufferReader<PairSnapshot>,
         loads: TripleBufferWriter<Report>,
         picks: TripleBufferWriter<Pick>,
         telemetry: Arc<Telemetry>,
@@ -50,6 +57,8 @@ impl MeasurementStore {
             report: Report::default(),
             loaded: Map::new(),
             reports,
+            pair: PairSnapshot::default(),
+            pairs,
             loads,
             picked: Pick::Nothing,
             requests: 0,
@@ -72,6 +81,14 @@ impl MeasurementStore {
     #[cfg(any(test, feature = "editor"))]
     pub fn report(&self) -> Report {
         self.lock().refreshed()
+    }
+
+    /// What is drawn of the hits.
+    #[cfg(any(test, feature = "editor"))]
+    pub fn pair(&self) -> PairSnapshot {
+        let mut inner = self.lock();
+        inner.refresh_pair();
+        inner.pair
     }
 
     /// Keeps what a drum sounds like that was picked by hand.
@@ -129,6 +146,21 @@ impl Inner {
         self.report
     }
 
+    /// Takes the newest drawing over; an empty one that belongs to the same measurement says only who is audible.
+    fn refresh_pair(&mut self) {
+        let Some(pair) = self.pairs.take().copied() else {
+            return;
+        };
+        let same = pair.epoch == self.pair.epoch;
+        self.pair = match pair.spectrum.hits() == 0 && same {
+            true => PairSnapshot {
+                audible: pair.audible,
+                ..self.pair
+            },
+            false => pair,
+        };
+    }
+
     /// Once four strokes have been played, their drum is kept by what it sounds like.
     fn keep_played(&mut self) {
         let played = self.report.playing.filter(|playing| playing.left == 0);
@@ -145,6 +177,7 @@ impl Inner {
         self.report = read_report(&saved, epoch);
         self.pick(read_picked(&saved).map_or(Pick::Nothing, Pick::Drum));
         self.notes = Arc::new(read_notes(&saved));
+        self.pair = read_drawing(&saved, epoch);
         self.loaded = saved;
         self.loads.write(self.report);
     }
@@ -170,6 +203,10 @@ impl<'a> PersistentField<'a, Value> for MeasurementStore {
             write_picked(signature, &mut saved);
         }
         write_notes(&inner.notes, &mut saved);
+        inner.refresh_pair();
+        if inner.pair.epoch == report.epoch {
+            write_drawing(&inner.pair, &mut saved);
+        }
         drop(inner);
         write_report(&report, &mut saved);
         write_kit(&report, self.applied_gap(), &mut saved);
@@ -196,7 +233,8 @@ mod tests {
         let (reports_in, reports) = triple_buffer();
         let (loads, loads_out) = triple_buffer();
         let (picks, _) = triple_buffer();
-        let store = MeasurementStore::new(reports, loads, picks, Arc::default());
+        let (_, pairs) = triple_buffer();
+        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
         (store, reports_in, loads_out)
     }
 

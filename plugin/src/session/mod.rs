@@ -5,6 +5,7 @@
 
 mod measurement_store;
 mod picked_drum;
+mod saved_drawing;
 mod saved_kit;
 mod saved_measurement;
 mod take_notes;

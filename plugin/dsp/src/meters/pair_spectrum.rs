@@ -66,7 +66,46 @@ struct Bin {
     second_spot: [f32; 2],
 }
 
+/// One line as it is kept: powers of first, second and spot, and what each two of them share.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct SharedPower {
+    pub powers: [f32; 3],
+    /// First with second, first with spot, second with spot: over the root of both powers, real and imaginary part.
+    pub shared: [[f32; 2]; 3],
+}
+
+/// Places of the two in each product of [`SharedPower::shared`].
+const PRODUCTS: [[usize; 2]; 3] = [[0, 1], [0, 2], [1, 2]];
+
 impl Bin {
+    fn shared_power(&self) -> SharedPower {
+        let powers = [self.first, self.second, self.spot];
+        let products = [self.shared, self.first_spot, self.second_spot];
+        let shared = std::array::from_fn(|n| {
+            let [a, b] = PRODUCTS[n].map(|channel| powers[channel]);
+            let both = (a * b).sqrt();
+            let part = if both > 0.0 { 1.0 / both } else { 0.0 };
+            products[n].map(|x| part * x)
+        });
+        SharedPower { powers, shared }
+    }
+
+    fn of(line: &SharedPower) -> Self {
+        let [first, second, spot] = line.powers;
+        let product = |n: usize| {
+            let [a, b] = PRODUCTS[n].map(|channel| line.powers[channel]);
+            line.shared[n].map(|x| (a * b).sqrt() * x)
+        };
+        Self {
+            first,
+            second,
+            spot,
+            shared: product(0),
+            first_spot: product(1),
+            second_spot: product(2),
+        }
+    }
+
     const SILENT: Self = Self {
         first: 0.0,
         second: 0.0,
@@ -105,6 +144,35 @@ impl PairSpectrum {
         self.hits
     }
 
+    /// Width of a bin, Hz.
+    pub fn bin_hz(&self) -> f32 {
+        self.bin_hz
+    }
+
+    /// All lines, those below 100 Hz first, to be kept and read again by [`Self::from_lines`].
+    pub fn lines(&self) -> impl Iterator<Item = SharedPower> {
+        let bins = self.bins[..self.count as usize].iter();
+        self.low.iter().chain(bins).map(|bin| bin.shared_power())
+    }
+
+    /// The same again.
+    pub fn from_lines(bin_hz: f32, hits: u32, lines: impl Iterator<Item = SharedPower>) -> Self {
+        let mut spectrum = Self {
+            bin_hz,
+            hits,
+            ..Self::EMPTY
+        };
+        let mut lines = lines.map(|line| Bin::of(&line));
+        for (low, line) in spectrum.low.iter_mut().zip(lines.by_ref()) {
+            *low = line;
+        }
+        for (bin, line) in spectrum.bins.iter_mut().zip(lines) {
+            *bin = line;
+            spectrum.count += 1;
+        }
+        spectrum
+    }
+
     /// Correlation at lag 0 after the shift, over the third octaves from 100 Hz to 5 kHz; 0 for silence.
     pub fn correlation(&self, shift: impl Into<PrintShift>) -> f64 {
         let [lowest, _] = band_edges_hz(BODY_BAND);
@@ -120,6 +188,7 @@ impl PairSpectrum {
         std::array::from_fn(|band| {
             let [from_hz, to_hz] = band_edges_hz(band);
             let powers = match band < BODY_BAND {
+                true if self.hits == 0 => return None,
                 true => self.low_powers(band, &shift),
                 false => self.powers(from_hz, to_hz, &shift)?,
             };

@@ -11,6 +11,7 @@ mod deck_history;
 mod decks;
 mod kit_row;
 mod pair;
+mod sheet_status;
 
 pub use activation::{Activation, Channels};
 pub use air::Air;
@@ -20,8 +21,8 @@ pub use deck_history::{DeckHistory, OffsetPoint};
 pub use decks::Decks;
 pub use kit_row::KitRow;
 pub use pair::{BeforeAfter, PairMeters};
+pub use sheet_status::SheetStatus;
 
-use crate::editor::bounds::usable;
 use crate::exchange::{PairSnapshot, Report, Telemetry};
 use crate::params::PlumblineParams;
 use crate::session::{TakeNotes, WindowState};
@@ -51,6 +52,8 @@ pub struct Frame {
     pub notes: Arc<TakeNotes>,
     /// How the window was left: units, and where the kit is looked at from.
     pub window: WindowState,
+    /// What has become of the recall sheet that was asked for.
+    pub sheet: SheetStatus,
 }
 
 impl Frame {
@@ -65,7 +68,6 @@ impl Frame {
         let frame = Self::compose(activation, Knobs::of(params), report, snapshot, &settings);
         Self {
             notes: params.measurement.notes(),
-            window: usable(&params.window),
             ..frame
         }
     }
@@ -107,6 +109,7 @@ impl Frame {
             decks: Decks::default(),
             notes: Arc::default(),
             window: WindowState::default(),
+            sheet: SheetStatus::None,
         }
     }
 

@@ -2,7 +2,7 @@
 
 use crate::editor::action::{Action, Note};
 use crate::editor::drawing::{Canvas, panel, plain, signed};
-use crate::editor::frame::{Channels, Frame};
+use crate::editor::frame::{Channels, Frame, SheetStatus};
 use crate::editor::widgets::{ButtonState, HEIGHT, button_width, text_button, text_entry};
 use crate::editor::wording::length;
 use crate::session::{Handed, Lengths, Line, Overhead, Seat};
@@ -180,6 +180,21 @@ fn notes(ui: &mut Ui, room: Rect, frame: &Frame, actions: &mut Vec<Action>) {
     let id = ui.scope_id().with(word);
     if text_button(ui, at, id, word, word, ButtonState::Off).clicked() {
         actions.push(Action::SaveSheet);
+    }
+    if let Some(text) = sheet_words(&frame.sheet) {
+        let rest = rect.with_min_x(at.max.x + 10.0);
+        let canvas = Canvas::new(ui, rest);
+        canvas.caption(rest.left_center(), Align2::LEFT_CENTER, text);
+    }
+}
+
+/// What has become of the last sheet.
+fn sheet_words(status: &SheetStatus) -> Option<String> {
+    match status {
+        SheetStatus::None => None,
+        SheetStatus::Asking => Some("choose a place for it".to_owned()),
+        SheetStatus::Saved(path) => Some(format!("saved: {path}")),
+        SheetStatus::Failed(why) => Some(format!("not saved: {why}")),
     }
 }
 

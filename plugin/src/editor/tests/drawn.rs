@@ -83,7 +83,7 @@ const SAID: [(State, &[&str]); 20] = {
                 "drum, 3 hits, gap not known",
                 "; aligned",
                 "Gap, floor side after hat side",
-                "the spot is a kick's: aligned on the snare",
+                "The spot is a kick's: aligned on the snare",
             ],
         ),
         (Picking, &["12 hits"]),

@@ -89,7 +89,8 @@ impl State {
         let (_, reports) = triple_buffer();
         let (loads, _) = triple_buffer();
         let (picks, _) = triple_buffer();
-        let store = MeasurementStore::new(reports, loads, picks, Arc::default());
+        let (_, pairs) = triple_buffer();
+        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
         let mut knobs = Knobs::of(&PlumblineParams::new(store));
         let quiet = [
             Self::NotRunning,

@@ -11,6 +11,7 @@ mod frames;
 mod gestures;
 mod honesty;
 mod kit_map;
+mod recall;
 mod state;
 
 use crate::editor::action::Action;
