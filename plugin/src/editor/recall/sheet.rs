@@ -78,7 +78,10 @@ fn settings(frame: &Frame, words: &dyn Fn(Control) -> String) -> Vec<Vec<String>
         rows.push(row(name, words(control)));
     }
     if frame.lag().is_some() {
-        rows.push(row("Aligned on", Reason(frame.measurement()).sentence()));
+        rows.push(row(
+            "Aligned on",
+            Reason(frame.measurement()).sentence_with(&|drum| frame.drum_name(drum)),
+        ));
     }
     let target = frame.rows().filter_map(|drum| {
         let target_s = frame.notes.target_s(drum)?;

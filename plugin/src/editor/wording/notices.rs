@@ -31,7 +31,7 @@ pub fn notices(frame: &Frame) -> Vec<String> {
     notices.extend(worse(frame));
     notices.extend(body(&frame.air(), &lag));
     if frame.activation.channels == Channels::Pair {
-        notices.push(Reason(frame.measurement()).sentence());
+        notices.push(Reason(frame.measurement()).sentence_with(&|drum| frame.drum_name(drum)));
     }
     if frame.hits() == 1 {
         notices.push("One hit only: three more settle it.".to_owned());

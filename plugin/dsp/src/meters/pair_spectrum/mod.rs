@@ -1,13 +1,19 @@
 //! What two channels and the spot share on the hits, bin by bin: correlation and mono sum for any shift between them.
+//!
+//! Promises plain numbers of a fixed size that any shift can be tried on. Called by the analysis, which measures, and by the window,
+//! which tries shifts; calls `correlation` and `mono_sum_loss`.
 
-use std::f64::consts::{PI, TAU};
-use std::sync::Arc;
+mod line;
+mod meter;
+mod shift;
 
-use realfft::num_complex::Complex;
-use realfft::{RealFftPlanner, RealToComplex};
+pub use line::SharedPower;
+pub use meter::PairSpectrumMeter;
+pub use shift::{PairShift, PrintShift, SpotShift};
 
 use crate::meters::correlation::Powers;
 use crate::meters::mono_sum_loss::{BANDS, BODY_BAND, band_edges_hz, band_hz, mono_sum_loss_db};
+use line::Bin;
 
 /// Room for the bins up to the top of the 5 kHz third octave of 62 ms of audio: never nearer than 8 Hz.
 pub const BINS: usize = 720;
@@ -15,107 +21,6 @@ pub const BINS: usize = 720;
 const LOW_LINES: usize = 3;
 /// All of them.
 const LOW: usize = LOW_LINES * BODY_BAND;
-/// Seconds over which a stretch fades in and out: short against the drum, long against the wavefront.
-const FADE_S: f64 = 0.0015;
-
-/// How the second channel is moved against the first before they are compared.
-#[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct PairShift {
-    /// Seconds, positive: the second is made later.
-    pub later_s: f64,
-    /// The second is turned over.
-    pub flip: bool,
-}
-
-/// The spot as it is added to both channels.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SpotShift {
-    /// Against the first, seconds, positive: the spot is made later.
-    pub later_s: f64,
-    /// It is turned over.
-    pub flip: bool,
-    /// Its amplitude.
-    pub gain: f64,
-}
-
-/// How a print is made of the hits.
-#[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct PrintShift {
-    pub pair: PairShift,
-    /// `None`: it is not in the print.
-    pub spot: Option<SpotShift>,
-}
-
-impl From<PairShift> for PrintShift {
-    fn from(pair: PairShift) -> Self {
-        Self { pair, spot: None }
-    }
-}
-
-/// One bin of the spectrum, summed over the hits.
-#[derive(Clone, Copy, Debug, PartialEq, Default)]
-struct Bin {
-    first: f32,
-    second: f32,
-    spot: f32,
-    /// Of first times the second's conjugate.
-    shared: [f32; 2],
-    /// Of first times the spot's conjugate.
-    first_spot: [f32; 2],
-    /// Of second times the spot's conjugate.
-    second_spot: [f32; 2],
-}
-
-/// One line as it is kept: powers of first, second and spot, and what each two of them share.
-#[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct SharedPower {
-    pub powers: [f32; 3],
-    /// First with second, first with spot, second with spot: over the root of both powers, real and imaginary part.
-    pub shared: [[f32; 2]; 3],
-}
-
-/// Places of the two in each product of [`SharedPower::shared`].
-const PRODUCTS: [[usize; 2]; 3] = [[0, 1], [0, 2], [1, 2]];
-
-impl Bin {
-    fn shared_power(&self) -> SharedPower {
-        let powers = [self.first, self.second, self.spot];
-        let products = [self.shared, self.first_spot, self.second_spot];
-        let shared = std::array::from_fn(|n| {
-            let [a, b] = PRODUCTS[n].map(|channel| powers[channel]);
-            let both = (a * b).sqrt();
-            let part = if both > 0.0 { 1.0 / both } else { 0.0 };
-            products[n].map(|x| part * x)
-        });
-        SharedPower { powers, shared }
-    }
-
-    fn of(line: &SharedPower) -> Self {
-        let [first, second, spot] = line.powers;
-        let product = |n: usize| {
-            let [a, b] = PRODUCTS[n].map(|channel| line.powers[channel]);
-            line.shared[n].map(|x| (a * b).sqrt() * x)
-        };
-        Self {
-            first,
-            second,
-            spot,
-            shared: product(0),
-            first_spot: product(1),
-            second_spot: product(2),
-        }
-    }
-
-    const SILENT: Self = Self {
-        first: 0.0,
-        second: 0.0,
-        spot: 0.0,
-        shared: [0.0; 2],
-        first_spot: [0.0; 2],
-        second_spot: [0.0; 2],
-    };
-}
-
 /// Powers and cross-power of the hits up to the top of the 5 kHz third octave. Plain numbers of a fixed size.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PairSpectrum {
@@ -216,36 +121,6 @@ impl PairSpectrum {
     }
 }
 
-impl Bin {
-    /// Of both channels as they leave at a frequency.
-    fn powers(&self, hz: f64, shift: &PrintShift) -> Powers {
-        let pair = shift.pair;
-        let second = if pair.flip { -1.0 } else { 1.0 };
-        let shared = second * turned(self.shared, TAU * hz * pair.later_s);
-        let mut powers = Powers {
-            first: self.first.into(),
-            second: self.second.into(),
-            shared,
-        };
-        if let Some(spot) = shift.spot {
-            let gain = if spot.flip { -spot.gain } else { spot.gain };
-            let of_first = gain * turned(self.first_spot, TAU * hz * spot.later_s);
-            let apart_s = spot.later_s - pair.later_s;
-            let of_second = gain * second * turned(self.second_spot, TAU * hz * apart_s);
-            let own = gain * gain * f64::from(self.spot);
-            powers.first += own + 2.0 * of_first;
-            powers.second += own + 2.0 * of_second;
-            powers.shared += own + of_first + of_second;
-        }
-        powers
-    }
-}
-
-/// Real part of a cross power once the second of the two has been made later by a phase.
-fn turned([re, im]: [f32; 2], phase: f64) -> f64 {
-    f64::from(re) * phase.cos() - f64::from(im) * phase.sin()
-}
-
 fn added(a: Powers, b: Powers) -> Powers {
     Powers {
         first: a.first + b.first,
@@ -260,125 +135,17 @@ fn low_hz(line: usize) -> f64 {
     band_hz(line / LOW_LINES) * 10f64.powf(off / 30.0)
 }
 
-/// Measures stretches of one length. `new` plans and allocates; `measure` does not.
-pub struct PairSpectrumMeter {
-    sample_rate: f64,
-    fade: Box<[f32]>,
-    fft: Arc<dyn RealToComplex<f32>>,
-    time: Vec<f32>,
-    /// Of first, second and spot.
-    spectra: [Vec<Complex<f32>>; 3],
-    low: [[Complex<f32>; LOW]; 3],
-    scratch: Vec<Complex<f32>>,
-}
-
-impl PairSpectrumMeter {
-    /// For stretches of `length` samples.
-    pub fn new(sample_rate: f64, length: usize) -> Self {
-        let fft = RealFftPlanner::new().plan_fft_forward(length.next_power_of_two());
-        Self {
-            sample_rate,
-            fade: fade(length, FADE_S * sample_rate),
-            time: fft.make_input_vec(),
-            spectra: std::array::from_fn(|_| fft.make_output_vec()),
-            low: [[Complex::default(); LOW]; 3],
-            scratch: fft.make_scratch_vec(),
-            fft,
-        }
-    }
-
-    /// Sums over stretches of first, second and spot; what is shorter is filled up with silence.
-    pub fn measure<'a>(&mut self, hits: impl Iterator<Item = [&'a [f32]; 3]>) -> PairSpectrum {
-        let bin_hz = self.sample_rate / self.time.len() as f64;
-        let top = (top_hz() / bin_hz).ceil() as usize;
-        let count = top.min(BINS).min(self.spectra[0].len());
-        let mut spectrum = PairSpectrum {
-            bin_hz: bin_hz as f32,
-            count: count as u32,
-            ..PairSpectrum::EMPTY
-        };
-        for channels in hits {
-            for (channel, samples) in channels.into_iter().enumerate() {
-                self.transform(channel, samples);
-            }
-            for (number, bin) in spectrum.bins[..count].iter_mut().enumerate() {
-                bin.add(self.spectra.each_ref().map(|spectrum| spectrum[number]));
-            }
-            for (number, line) in spectrum.low.iter_mut().enumerate() {
-                line.add(self.low.map(|lines| lines[number]));
-            }
-            spectrum.hits += 1;
-        }
-        spectrum
-    }
-
-    fn transform(&mut self, channel: usize, samples: &[f32]) {
-        self.time.fill(0.0);
-        let faded = samples.iter().zip(&self.fade);
-        for (time, (sample, fade)) in self.time.iter_mut().zip(faded) {
-            *time = sample * fade;
-        }
-        for (number, line) in self.low[channel].iter_mut().enumerate() {
-            *line = at_frequency(&self.time, low_hz(number) / self.sample_rate);
-        }
-        self.fft
-            .process_with_scratch(
-                &mut self.time,
-                &mut self.spectra[channel],
-                &mut self.scratch,
-            )
-            .expect("buffers made by the plan itself");
-    }
-}
-
-/// One line of the Fourier transform; the frequency in turns a sample.
-fn at_frequency(samples: &[f32], turns: f64) -> Complex<f32> {
-    let step = Complex::from_polar(1.0, -TAU * turns);
-    let mut turn = Complex::new(1.0, 0.0);
-    let mut sum: Complex<f64> = Complex::default();
-    for sample in samples {
-        sum += turn * f64::from(*sample);
-        turn *= step;
-    }
-    Complex::new(sum.re as f32, sum.im as f32)
-}
-
-impl Bin {
-    fn add(&mut self, [first, second, spot]: [Complex<f32>; 3]) {
-        let product = |sum: &mut [f32; 2], a: Complex<f32>, b: Complex<f32>| {
-            let shared = a * b.conj();
-            sum[0] += shared.re;
-            sum[1] += shared.im;
-        };
-        self.first += first.norm_sqr();
-        self.second += second.norm_sqr();
-        self.spot += spot.norm_sqr();
-        product(&mut self.shared, first, second);
-        product(&mut self.first_spot, first, spot);
-        product(&mut self.second_spot, second, spot);
-    }
-}
-
 /// Upper edge of the highest third octave.
 fn top_hz() -> f64 {
     let [_, top_hz] = band_edges_hz(BANDS - 1);
     top_hz
 }
 
-/// Raised-cosine ends of `edge` samples.
-fn fade(length: usize, edge: f64) -> Box<[f32]> {
-    (0..length)
-        .map(|n| {
-            let from_end = n.min(length - 1 - n) as f64 + 0.5;
-            (0.5 - 0.5 * (PI * (from_end / edge).min(1.0)).cos()) as f32
-        })
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::math::noise::noise;
+    use std::f64::consts::TAU;
 
     const RATE: f64 = 48_000.0;
     const LENGTH: usize = 2976;
