@@ -261,6 +261,6 @@ mod tests {
         };
         assert!(at(1000.0) < -12.0, "{}", at(1000.0));
         assert!(at(100.0) > -0.5, "{}", at(100.0));
-        assert_eq!(losses.len(), 18);
+        assert_eq!(losses.len(), 23);
     }
 }

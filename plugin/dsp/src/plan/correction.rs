@@ -1,6 +1,6 @@
 //! Which shifts of the two channels take the measured lag out, and whether the second is turned over.
 
-use super::number;
+use super::finite::number;
 use super::settings::{Anchor, Match, PlanSettings, PolarityChoice};
 use crate::measurement::{Lag, Measurement, Polarity};
 

@@ -5,6 +5,7 @@
 //! worked out in `correction`, the spot's in `spot`.
 
 mod correction;
+mod finite;
 mod settings;
 mod spot;
 
@@ -13,6 +14,7 @@ pub use spot::{CorrectedOverhead, SpotPlan, SpotTiming, spot_plan};
 
 use crate::measurement::{Lag, Measurement, Polarity};
 use correction::{aim_of, correction, flip};
+use finite::number;
 
 /// Where the two channels and the spot go, relative to where they were recorded.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
@@ -107,11 +109,6 @@ fn missing_reach(earliest: f64, reach_s: f64) -> f64 {
 
 fn reach(reach_s: f64) -> f64 {
     number(reach_s).max(0.0)
-}
-
-/// Zero for what is no number.
-fn number(x: f64) -> f64 {
-    if x.is_finite() { x } else { 0.0 }
 }
 
 #[cfg(test)]

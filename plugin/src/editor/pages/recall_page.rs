@@ -201,28 +201,23 @@ fn sheet_words(status: &SheetStatus) -> Option<String> {
 /// The figures that the sheet has as well.
 fn figures(frame: &Frame) -> Vec<(&'static str, String)> {
     let plan = &frame.plan;
-    let samples = |seconds: f64| signed(frame.air().samples(seconds), 2);
     let turned = if plan.flip { ", turned over" } else { "" };
-    let mut figures = vec![(
-        "Applied",
-        match frame.activation.channels {
-            Channels::Pair => format!(
-                "first {}, second {} samples{turned}",
-                samples(plan.first_s),
-                samples(plan.second_s)
-            ),
-            Channels::Mono => format!("{} samples{turned}", samples(plan.first_s)),
-        },
-    )];
+    let samples = |seconds: f64| format!("{} samples", signed(frame.air().samples(seconds), 2));
+    let mut figures = match frame.activation.channels {
+        Channels::Pair => vec![
+            ("First later", samples(plan.first_s)),
+            ("Second later", samples(plan.second_s) + turned),
+        ],
+        Channels::Mono => vec![("Later by", samples(plan.first_s) + turned)],
+    };
     if let Some(kit) = frame.measurement().kit {
         let aim = if plan.flip { kit.turned } else { kit.upright };
-        let text = format!(
-            "{}, {} dB; as recorded {} dB",
-            length(&frame.air(), aim.gap_s),
-            plain(aim.loss_db, 1),
-            plain(kit.recorded_db, 1)
-        );
-        figures.push(("Whole kit", text));
+        let gap = length(&frame.air(), aim.gap_s);
+        let losses = [aim.loss_db, kit.recorded_db].map(|loss_db| plain(loss_db, 1));
+        figures.push((
+            "Whole kit",
+            format!("{gap}: {} dB, was {}", losses[0], losses[1]),
+        ));
     }
     figures
 }

@@ -35,73 +35,72 @@ pub fn recall_sheet(frame: &Frame, words: &dyn Fn(Control) -> String, at: System
     )
 }
 
+/// The controls that decide the correction, and what the sheet calls them.
+const CONTROLS: [(&str, Control); 11] = [
+    ("Correct", Control::Correct),
+    ("Anchor", Control::Anchor),
+    ("Match", Control::Match),
+    ("Amount", Control::Amount),
+    ("Polarity", Control::Polarity),
+    ("Nudge first", Control::NudgeFirst),
+    ("Nudge second", Control::NudgeSecond),
+    ("Drum", Control::Drum),
+    ("Spot in print", Control::SpotLevel),
+    ("Reach", Control::Reach),
+    ("Air", Control::Temperature),
+];
+
+fn row(name: &str, value: String) -> Vec<String> {
+    vec![name.to_owned(), value]
+}
+
 fn settings(frame: &Frame, words: &dyn Fn(Control) -> String) -> Vec<Vec<String>> {
-    let row = |name: &str, value: String| vec![name.to_owned(), value];
+    let controls = CONTROLS.map(|(name, control)| row(name, words(control)));
+    let aligned = frame.lag().map(|_| {
+        let reason = Reason(frame.measurement());
+        row(
+            "Aligned on",
+            reason.sentence_with(&|drum| frame.drum_name(drum)),
+        )
+    });
+    let target = row("Target", target(frame));
+    let delays = delays(frame).into_iter().chain(controls);
+    delays.chain(aligned).chain([target]).collect()
+}
+
+/// What is applied to each channel.
+fn delays(frame: &Frame) -> Vec<Vec<String>> {
     let samples = |seconds: f64| {
         let ms = signed(seconds * 1000.0, 3);
-        format!(
-            "{} samples, {ms} ms",
-            signed(frame.air().samples(seconds), 2)
-        )
+        let samples = signed(frame.air().samples(seconds), 2);
+        format!("{samples} samples, {ms} ms")
     };
     let names = names(frame);
     let turned = if frame.plan.flip { ", turned over" } else { "" };
-    let mut rows = match frame.activation.channels {
+    let first = samples(frame.plan.first_s);
+    match frame.activation.channels {
         Channels::Pair => vec![
-            row(
-                &format!("{} delayed by", names.early),
-                samples(frame.plan.first_s),
-            ),
+            row(&format!("{} delayed by", names.early), first),
             row(
                 &format!("{} delayed by", names.late),
                 samples(frame.plan.second_s) + turned,
             ),
         ],
-        Channels::Mono => vec![row(
-            "Channel delayed by",
-            samples(frame.plan.first_s) + turned,
-        )],
-    };
-    for (name, control) in [
-        ("Correct", Control::Correct),
-        ("Anchor", Control::Anchor),
-        ("Match", Control::Match),
-        ("Amount", Control::Amount),
-        ("Polarity", Control::Polarity),
-        ("Nudge first", Control::NudgeFirst),
-        ("Nudge second", Control::NudgeSecond),
-        ("Drum", Control::Drum),
-        ("Spot in print", Control::SpotLevel),
-        ("Reach", Control::Reach),
-        ("Air", Control::Temperature),
-    ] {
-        rows.push(row(name, words(control)));
+        Channels::Mono => vec![row("Channel delayed by", first + turned)],
     }
-    if frame.lag().is_some() {
-        rows.push(row(
-            "Aligned on",
-            Reason(frame.measurement()).sentence_with(&|drum| frame.drum_name(drum)),
-        ));
-    }
-    let target = frame.rows().filter_map(|drum| {
+}
+
+fn target(frame: &Frame) -> String {
+    let drums = frame.rows().filter_map(|drum| {
         let target_s = frame.notes.target_s(drum)?;
-        Some(format!(
-            "{} {}",
-            frame.drum_name(drum),
-            length(&frame.air(), target_s)
-        ))
+        let length = length(&frame.air(), target_s);
+        Some(format!("{} {length}", frame.drum_name(drum)))
     });
-    let target: Vec<String> = target.collect();
-    let zero = "zero: the overheads stand together".to_owned();
-    rows.push(row(
-        "Target",
-        if target.is_empty() {
-            zero
-        } else {
-            target.join(", ")
-        },
-    ));
-    rows
+    let drums: Vec<String> = drums.collect();
+    match drums.is_empty() {
+        true => "zero: the overheads stand together".to_owned(),
+        false => drums.join(", "),
+    }
 }
 
 fn kit(frame: &Frame) -> String {
