@@ -23,8 +23,8 @@ pub use kit_row::KitRow;
 pub use pair::{BeforeAfter, PairMeters};
 pub use sheet_status::SheetStatus;
 
-use crate::exchange::{PairSnapshot, Report, Telemetry};
-use crate::params::PlumblineParams;
+use crate::exchange::{PairSnapshot, PickedByPlaying, Report, Telemetry};
+use crate::params::{self, PlumblineParams};
 use crate::session::{TakeNotes, WindowState};
 use pair::{prints, shift};
 use plumbline_dsp::drum_names::drum_name;
@@ -52,6 +52,8 @@ pub struct Frame {
     pub notes: Arc<TakeNotes>,
     /// How the window was left: units, and where the kit is looked at from.
     pub window: WindowState,
+    /// The drum that is being picked by playing it.
+    pub playing: Option<PickedByPlaying>,
     /// What has become of the recall sheet that was asked for.
     pub sheet: SheetStatus,
 }
@@ -68,6 +70,10 @@ impl Frame {
         let frame = Self::compose(activation, Knobs::of(params), report, snapshot, &settings);
         Self {
             notes: params.measurement.notes(),
+            playing: match params.drum.value() {
+                params::Drum::Picked => params.measurement.playing(),
+                _ => None,
+            },
             ..frame
         }
     }
@@ -109,6 +115,7 @@ impl Frame {
             decks: Decks::default(),
             notes: Arc::default(),
             window: WindowState::default(),
+            playing: report.playing,
             sheet: SheetStatus::None,
         }
     }

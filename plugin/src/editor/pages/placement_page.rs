@@ -25,7 +25,7 @@ pub fn placement_page(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<
     let measure = Rect::from_min_size(foot.min, vec2(110.0, HEIGHT));
     switch(ui, measure, &MEASURE, &frame.knobs, actions);
     let drawing = room.with_max_y(foot.min.y - 10.0);
-    let playing = frame.report.playing.filter(|playing| playing.left > 0);
+    let playing = frame.playing.filter(|playing| playing.left > 0);
     match (frame.newest_lag_s(), frame.lag(), playing) {
         (_, _, Some(playing)) => countdown(ui, drawing, playing.left),
         (Some(lag_s), Some(_), None) => digits(ui, drawing, frame, lag_s),

@@ -80,8 +80,8 @@ fn moving_the_amount_shows_in_every_row() {
         frame.plan = plan(frame.measurement(), 2, &settings);
         rows.push(frame.kit_rows());
     }
-    for place in 0..rows[0].len() {
-        let [none, half, all] = [0, 1, 2].map(|amount: usize| &rows[amount][place]);
+    let [none, half, all] = rows.try_into().expect("three amounts");
+    for ((none, half), all) in none.iter().zip(&half).zip(&all) {
         let (Some(lag), Some(none_s), Some(half_s), Some(all_s)) =
             (none.lag, none.left_s, half.left_s, all.left_s)
         else {
