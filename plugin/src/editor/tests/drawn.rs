@@ -230,7 +230,7 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
             DecksMono,
             &[
                 "now +12.00 ms",
-                "at its stop, 12 ms late",
+                "at its stop, 12.0 ms late",
                 "notches at 42, 125, 208",
             ],
         ),

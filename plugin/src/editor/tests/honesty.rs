@@ -91,3 +91,16 @@ fn lengths_are_shown_in_the_unit_that_is_chosen() {
         assert!(text.contains(words), "{words:?} is not in\n{text}");
     }
 }
+
+#[test]
+fn a_deck_at_its_stop_is_said() {
+    const STOPPED: &str = "the moving deck is at its stop, 0.8 ms late";
+    for (range_ms, is_said) in [(0.8, true), (3.0, false)] {
+        let text = said(State::DragHeld, Control::Range, range_ms);
+        assert_eq!(
+            text.contains(STOPPED),
+            is_said,
+            "range {range_ms} ms\n{text}"
+        );
+    }
+}

@@ -46,13 +46,7 @@ pub fn readings(frame: &Frame, null_beats: Option<f64>) -> Vec<String> {
 /// What keeps the decks from being heard or from moving.
 fn states(frame: &Frame, deck: &DeckState) -> Vec<String> {
     let decks = &frame.decks;
-    let stop = at_its_stop(deck).then(|| {
-        let side = if deck.offset_s > 0.0 { "late" } else { "early" };
-        format!(
-            "the moving deck is at its stop, {} ms {side}: it goes no farther",
-            plain(1000.0 * FARTHEST_S, 0)
-        )
-    });
+    let stop = stop_words(frame, deck);
     let engage = (!decks.mix.engage).then(|| "Engage is off: the fixed deck alone".to_owned());
     let pass = (decks.course.motion == Motion::Pass).then(|| pass_words(frame, deck));
     let stands =
@@ -60,9 +54,20 @@ fn states(frame: &Frame, deck: &DeckState) -> Vec<String> {
     [stop, engage, pass, stands].into_iter().flatten().collect()
 }
 
-/// As far from the fixed deck as it can go.
-fn at_its_stop(deck: &DeckState) -> bool {
-    deck.offset_s.abs() >= FARTHEST_S - STOP_S
+/// The moving deck is as far from the fixed one as it can go: at the decks' own stop, or braked to the end of its range.
+fn stop_words(frame: &Frame, deck: &DeckState) -> Option<String> {
+    let course = &frame.decks.course;
+    let (centre_s, farthest_s) = match course.motion {
+        Motion::Drag => (course.offset_s, course.range_s),
+        _ => (0.0, FARTHEST_S),
+    };
+    let away_s = deck.offset_s - centre_s;
+    let side = if away_s > 0.0 { "late" } else { "early" };
+    let at_stop = away_s.abs() >= farthest_s - STOP_S || deck.offset_s.abs() >= FARTHEST_S - STOP_S;
+    at_stop.then(|| {
+        let ms = plain(1000.0 * deck.offset_s.abs(), 1);
+        format!("the moving deck is at its stop, {ms} ms {side}: it goes no farther")
+    })
 }
 
 fn pass_words(frame: &Frame, deck: &DeckState) -> String {

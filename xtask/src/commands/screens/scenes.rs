@@ -48,7 +48,7 @@ const LARGE: (u32, u32) = (1_800, 1_200);
 
 /// The tab of the kit map in a small window, and of the lag curve in a usual one.
 const KIT: (i16, i16) = (92, 119);
-const LAG: (i16, i16) = (538, 388);
+const LAG: (i16, i16) = (538, 419);
 /// The button of the recall page.
 const RECALL: (i16, i16) = (350, 27);
 /// The button that asks for four strokes, in a usual window.
