@@ -15,31 +15,25 @@ const SESSION: Session = Session {
 };
 
 /// Resident memory of this process, where the system says so.
+#[cfg(target_os = "linux")]
 fn resident() -> Option<usize> {
     let pages = std::fs::read_to_string("/proc/self/statm").ok()?;
     let pages: usize = pages.split(' ').nth(1)?.parse().ok()?;
     Some(pages * 4096)
 }
 
+/// Alone: what tests that run side by side allocate would be counted here.
+#[cfg(target_os = "linux")]
 #[test]
 fn a_hundred_instances_take_a_hundred_times_little_memory() {
-    // Tests run side by side: what they allocate meanwhile would be counted here, so they are left to a process of
-    // their own.
-    if std::env::var_os("PLUMBLINE_ALONE").is_none() {
-        let this = std::env::current_exe().unwrap();
-        let name = "cost::a_hundred_instances_take_a_hundred_times_little_memory";
-        let alone = std::process::Command::new(this)
-            .args(["--exact", name, "--nocapture"])
-            .env("PLUMBLINE_ALONE", "1")
-            .output()
-            .unwrap();
-        let said = String::from_utf8_lossy(&alone.stdout);
-        said.lines()
-            .filter(|line| line.contains("instance"))
-            .for_each(|line| println!("{line}"));
-        assert!(alone.status.success(), "{said}");
-        return;
-    }
+    crate::own_process::alone(
+        "cost::a_hundred_instances_take_a_hundred_times_little_memory",
+        memory_of_instances,
+    );
+}
+
+#[cfg(target_os = "linux")]
+fn memory_of_instances() {
     let opened = |count: usize| {
         let begin = Instant::now();
         let instances: Vec<_> = (0..count).map(|_| worked()).collect();
@@ -73,9 +67,13 @@ fn a_hundred_instances_take_a_hundred_times_little_memory() {
     drop((first, fifty, more));
 }
 
-/// An instance that has touched all its memory once: a second of noise while measuring.
+/// An instance with every stage that has touched all its memory once: a tenth of a second of noise while measuring.
+#[cfg(target_os = "linux")]
 fn worked() -> plumbline_hosting::Instance {
     let mut instance = open(SESSION);
+    instance.set("mode", 1.0).unwrap();
+    instance.set("print", 1.0).unwrap();
+    instance.restart().unwrap();
     instance.set("measure", 1.0).unwrap();
     let mut main = vec![noise(4_800, 1), noise(4_800, 2)];
     run(
@@ -87,37 +85,54 @@ fn worked() -> plumbline_hosting::Instance {
     instance
 }
 
+/// What an instance does, and its settings.
+const CASES: [(&str, &[(&str, f64)]); 8] = [
+    ("at rest", &[]),
+    (
+        "both channels between samples",
+        &[("nudge_first", 0.123), ("nudge_second", 0.456)],
+    ),
+    (
+        "and measuring",
+        &[
+            ("nudge_first", 0.123),
+            ("nudge_second", 0.456),
+            ("measure", 1.0),
+        ],
+    ),
+    ("bypassed", &[("bypass", 1.0)]),
+    (
+        "and two decks in a cycle",
+        &[
+            ("nudge_first", 0.123),
+            ("mode", 1.0),
+            ("motion", 1.0),
+            ("sync", 0.0),
+            ("rate", 1.0),
+            ("wow", 0.1),
+            ("flutter", 0.1),
+        ],
+    ),
+    (
+        "and a print",
+        &[("nudge_first", 0.123), ("print", 1.0), ("tape_level", 6.0)],
+    ),
+    (
+        "and a print on two decks",
+        &[
+            ("nudge_first", 0.123),
+            ("print", 1.0),
+            ("tape_level", 6.0),
+            ("mode", 1.0),
+            ("motion", 1.0),
+        ],
+    ),
+    ("mono monitor, -3 dB", &[("monitor", 1.0), ("output", -3.0)]),
+];
+
 #[test]
 fn part_of_a_core_at_64_samples() {
-    for (case, settings) in [
-        ("at rest", &[][..]),
-        (
-            "both channels between samples",
-            &[("nudge_first", 0.123), ("nudge_second", 0.456)],
-        ),
-        (
-            "and measuring",
-            &[
-                ("nudge_first", 0.123),
-                ("nudge_second", 0.456),
-                ("measure", 1.0),
-            ],
-        ),
-        ("bypassed", &[("bypass", 1.0)]),
-        (
-            "and two decks in a cycle",
-            &[
-                ("nudge_first", 0.123),
-                ("mode", 1.0),
-                ("motion", 1.0),
-                ("sync", 0.0),
-                ("rate", 1.0),
-                ("wow", 0.1),
-                ("flutter", 0.1),
-            ],
-        ),
-        ("mono monitor, -3 dB", &[("monitor", 1.0), ("output", -3.0)]),
-    ] {
+    for (case, settings) in CASES {
         let mut instance = release().open(&SESSION).unwrap();
         for (id, value) in settings {
             instance.set(id, *value).unwrap();
@@ -167,6 +182,7 @@ fn ten_seconds_of_silence_cost_no_more_than_sound() {
     // source.
     for (case, settings) in [
         ("Align", &[("nudge_first", 0.123)][..]),
+        ("Print", &[("print", 1.0), ("tape_level", 12.0)]),
         (
             "Sweep",
             &[("mode", 1.0), ("motion", 1.0), ("sync", 0.0), ("wow", 0.1)],

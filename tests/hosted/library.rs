@@ -13,9 +13,7 @@ pub fn strict() -> &'static Bundle {
 /// The library as it is shipped, for what is timed.
 pub fn release() -> &'static Bundle {
     static BUNDLE: OnceLock<Shared> = OnceLock::new();
-    &BUNDLE
-        .get_or_init(|| Shared(load(&build(Build::Release).expect("the plugin builds"))))
-        .0
+    &BUNDLE.get_or_init(|| Shared(load(release_library()))).0
 }
 
 struct Shared(Bundle);
@@ -25,10 +23,19 @@ unsafe impl Send for Shared {}
 // SAFETY: as above.
 unsafe impl Sync for Shared {}
 
-/// Where the library is that aborts when `process` allocates. Built once a run.
+/// Where the library is that aborts when `process` allocates: what `PLUMBLINE_STRICT_LIBRARY` names, so that a long run
+/// does not follow the tree, else built once a run.
 pub fn strict_library() -> &'static Path {
     static LIBRARY: OnceLock<PathBuf> = OnceLock::new();
-    LIBRARY.get_or_init(|| build(Build::Strict).expect("the plugin builds"))
+    let named = || std::env::var_os("PLUMBLINE_STRICT_LIBRARY").map(PathBuf::from);
+    LIBRARY
+        .get_or_init(|| named().unwrap_or_else(|| build(Build::Strict).expect("the plugin builds")))
+}
+
+/// Where the library is as it is shipped. Built once a run.
+pub fn release_library() -> &'static Path {
+    static LIBRARY: OnceLock<PathBuf> = OnceLock::new();
+    LIBRARY.get_or_init(|| build(Build::Release).expect("the plugin builds"))
 }
 
 fn load(library: &Path) -> Bundle {

@@ -5,17 +5,28 @@ mod buffers;
 mod clap;
 mod cost;
 mod decks;
+#[cfg(target_os = "linux")]
+#[path = "../benches/direct/mod.rs"]
+mod direct;
 mod drum_choice;
 mod fuzz;
+mod hurried;
 mod library;
 mod lifecycle;
+#[cfg(target_os = "linux")]
+mod loading;
 mod measuring;
 #[cfg(target_os = "linux")]
 mod own_process;
+mod print;
+#[cfg(all(target_os = "linux", target_pointer_width = "64"))]
+mod real_time;
 mod side_chain;
 mod signal;
 mod simulated_kit;
 mod simulated_take;
+#[cfg(target_os = "linux")]
+mod soak;
 mod spot_in_print;
 mod states;
 mod vst3;

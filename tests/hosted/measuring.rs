@@ -17,12 +17,12 @@ fn render(layout: Layout) -> Instance {
     instance
 }
 
-fn saved(instance: &mut Instance) -> SavedMeasurement {
+pub fn saved(instance: &mut Instance) -> SavedMeasurement {
     instance.measurement().unwrap().unwrap()
 }
 
 /// What the thread has measured, once it has counted this many hits; the last state of things when it does not.
-fn answer(instance: &mut Instance, hits: u32) -> SavedMeasurement {
+pub fn answer(instance: &mut Instance, hits: u32) -> SavedMeasurement {
     let begin = Instant::now();
     while saved(instance).hits != hits && begin.elapsed() < Duration::from_secs(5) {
         sleep(Duration::from_millis(5));
@@ -42,7 +42,7 @@ fn measured(take: SimulatedTake) -> SavedMeasurement {
 }
 
 /// Plays in real time, in blocks of 10 ms.
-fn play(instance: &mut Instance, take: SimulatedTake) {
+pub fn play(instance: &mut Instance, take: SimulatedTake) {
     let [first, second, spot] = take.channels();
     let mut main = [first, second];
     let begin = Instant::now();
@@ -54,7 +54,7 @@ fn play(instance: &mut Instance, take: SimulatedTake) {
     });
 }
 
-fn measuring_instance() -> Instance {
+pub fn measuring_instance() -> Instance {
     let mut instance = open(Session {
         layout: Layout::StereoSpotMono,
         ..Session::default()
@@ -215,6 +215,7 @@ fn played_in_real_time_the_thread_answers() {
     play(&mut instance, FARTHER);
     let saved = answer(&mut instance, 5);
     assert_eq!((saved.hits, saved.dropped_frames), (5, 0));
+    assert!(instance.unsaved() > 0, "the session has something to save");
     let gap = saved.gap.unwrap().attack_s;
     assert_eq!(gap, measured(FARTHER).gap.unwrap().attack_s);
     // Off keeps it.
@@ -361,35 +362,4 @@ fn a_state_that_is_loaded_while_measuring_is_not_overwritten_by_older_hits() {
         },
     );
     assert_eq!(answer(&mut instance, 1).hits, 1);
-}
-
-#[test]
-fn a_host_that_runs_away_loses_frames_and_nothing_else() {
-    let mut instance = measuring_instance();
-    for _ in 0..4 {
-        let [first, second, spot] = SimulatedTake {
-            strokes: 10,
-            ..FARTHER
-        }
-        .channels();
-        run(&mut instance, &mut [first, second], &[spot], || 512);
-    }
-    let hurried = saved(&mut instance);
-    println!(
-        "{} of {} frames dropped at full speed",
-        hurried.dropped_frames,
-        44 * EVERY
-    );
-    sleep(Duration::from_millis(100));
-    let before = saved(&mut instance).hits;
-    play(
-        &mut instance,
-        SimulatedTake {
-            strokes: 3,
-            ..FARTHER
-        },
-    );
-    let after = answer(&mut instance, before + 3);
-    assert_eq!(after.dropped_frames, hurried.dropped_frames);
-    assert!(after.hits >= before + 2, "{} after {before}", after.hits);
 }

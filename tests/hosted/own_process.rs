@@ -1,4 +1,4 @@
-//! A process and a virtual screen for one test of the window, so that its counts and pictures are its own.
+//! A process for one test, so that its counts are its own, and a virtual screen where it looks at the window.
 
 use plumbline_hosting::{Screen, Screenshot, Window};
 use std::process::Command;
@@ -17,15 +17,30 @@ pub fn in_own_process(name: &str, test: impl FnOnce()) {
         println!("skipped: no Xvfb");
         return;
     };
+    // glibc gives new threads heaps of their own and keeps them: what one window leaves is seen on one heap.
+    run(name, |command| {
+        command
+            .env("DISPLAY", screen.display())
+            .env("MALLOC_ARENA_MAX", "1");
+    });
+}
+
+/// Runs a test, named as cargo names it, alone in a new process.
+pub fn alone(name: &str, test: impl FnOnce()) {
+    match std::env::var_os(IN_OWN_PROCESS) {
+        Some(_) => test(),
+        None => run(name, |_| {}),
+    }
+}
+
+fn run(name: &str, prepare: impl FnOnce(&mut Command)) {
     let own = std::env::current_exe().expect("this program");
-    let output = Command::new(own)
+    let mut command = Command::new(own);
+    command
         .args([name, "--exact", "--nocapture"])
-        .env(IN_OWN_PROCESS, "1")
-        .env("DISPLAY", screen.display())
-        // glibc gives new threads heaps of their own and keeps them: what one window leaves is seen on one heap.
-        .env("MALLOC_ARENA_MAX", "1")
-        .output()
-        .expect("the test runs");
+        .env(IN_OWN_PROCESS, "1");
+    prepare(&mut command);
+    let output = command.output().expect("the test runs");
     let words = String::from_utf8_lossy(&output.stdout);
     println!("{words}{}", String::from_utf8_lossy(&output.stderr));
     assert!(words.contains("1 passed"), "{name}: {}", output.status);

@@ -47,6 +47,31 @@ fn what_an_old_state_does_not_know_gets_its_default() {
 }
 
 #[test]
+fn what_only_a_newer_version_knows_survives_loading_and_saving_any_number_of_times() {
+    let mut newer = state(
+        json!({"output": {"f32": -6.0}, "warp": {"f32": 0.25}, "colour": {"string": "blue"}}),
+        &json!({"hits": 3, "room": {"depth_m": 4.5}}),
+    );
+    newer["fields"]["patchbay"] = json!("{\"rows\": 2}");
+    let mut saved = stored(&newer);
+    for _ in 0..3 {
+        let mut instance = open(Session::default());
+        instance.load(&saved).unwrap();
+        saved = instance.save().unwrap();
+    }
+    let saved = json_of(&saved);
+    let field = |name: &str| -> Value {
+        serde_json::from_str(saved["fields"][name].as_str().unwrap()).unwrap()
+    };
+    let kept = field("newer");
+    assert_eq!(kept["params"]["warp"]["f32"], 0.25);
+    assert_eq!(kept["params"]["colour"]["string"], "blue");
+    assert_eq!(kept["fields"]["patchbay"], "{\"rows\": 2}");
+    assert_eq!(field("measurement")["room"]["depth_m"], 4.5);
+    assert_eq!(saved["params"]["output"]["f32"], -6.0);
+}
+
+#[test]
 fn numbers_out_of_range_come_back_into_it() {
     let absurd = json!({
         "output": {"f32": 1e30}, "nudge_first": {"f32": -4e9}, "amount": {"i32": 700},

@@ -142,6 +142,10 @@ CHOICES = {
     "Anchor": ["Later", "First", "Second", "Spot"],
     "Match": ["Attack", "Body"],
     "Polarity": ["As measured", "As recorded", "Flipped"],
+    "Print": ["Off", "On"],
+    "Tape speed": ["19 cm/s", "38 cm/s", "76 cm/s"],
+    "Equalisation": ["IEC", "NAB"],
+    "Flip moving deck": ["Off", "On"],
 }
 
 

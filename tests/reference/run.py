@@ -25,6 +25,7 @@ import host
 import loudness
 import meters
 import print as tape_print
+import print_plugin
 import recordings
 import rooms
 import sweep
@@ -47,6 +48,7 @@ GROUPS = {
     "meters": meters,
     "air": air,
     "print": tape_print,
+    "print in the plugin": print_plugin,
     "trade": trade,
     "ardour": ardour,
 }

@@ -5,6 +5,7 @@ use clack_extensions::latency::{HostLatency, HostLatencyImpl};
 use clack_extensions::params::{
     HostParams, HostParamsImplMainThread, HostParamsImplShared, ParamClearFlags, ParamRescanFlags,
 };
+use clack_extensions::state::{HostState, HostStateImpl};
 use clack_host::prelude::*;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering::Relaxed};
 use std::sync::{Mutex, PoisonError};
@@ -17,6 +18,8 @@ pub struct Host;
 pub struct Requests {
     pub restart: AtomicBool,
     pub callback: AtomicBool,
+    /// How often the plugin said that there is something new to save.
+    pub unsaved: AtomicU32,
     /// How often the plugin said that its latency is another one.
     pub latency_changes: AtomicU32,
     /// The size that the plugin wants for its window, pixels.
@@ -35,6 +38,7 @@ impl HostHandlers for Host {
         builder
             .register::<HostLatency>()
             .register::<HostParams>()
+            .register::<HostState>()
             .register::<HostGui>();
     }
 }
@@ -56,6 +60,12 @@ impl<'a> MainThreadHandler<'a> for MainThread<'a> {}
 impl HostLatencyImpl for MainThread<'_> {
     fn changed(&self) {
         self.0.latency_changes.fetch_add(1, Relaxed);
+    }
+}
+
+impl HostStateImpl for MainThread<'_> {
+    fn mark_dirty(&self) {
+        self.0.unsaved.fetch_add(1, Relaxed);
     }
 }
 

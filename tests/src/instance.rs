@@ -115,6 +115,11 @@ impl Instance {
         self.requests(|requests| requests.latency_changes.load(Relaxed))
     }
 
+    /// How often the plugin has said that there is something new to save.
+    pub fn unsaved(&self) -> u32 {
+        self.requests(|requests| requests.unsaved.load(Relaxed))
+    }
+
     /// Samples that sound on after the input has ended, as of the last block.
     pub fn tail(&mut self) -> Result<u32> {
         let tail = self.extension::<PluginTail>()?;

@@ -44,6 +44,7 @@ pub use bundle::Bundle;
 pub use gesture::Gesture;
 pub use instance::Instance;
 pub use noise::{noise, random_lengths};
+pub use parameters::parameter_number;
 pub use saved_state::{Applied, Drum, Lag, LoggedHit, Refused, SavedMeasurement};
 #[cfg(target_os = "linux")]
 pub use screen::{PACKAGES, Screen};

@@ -104,7 +104,7 @@ impl Instance {
         if let Some(known) = self.known.get(id) {
             return Ok(*known);
         }
-        let number = ClapId::new(number(id));
+        let number = ClapId::new(parameter_number(id));
         let params = self.extension::<PluginParams>()?;
         let handle = self.plugin.plugin_handle();
         let mut buffer = ParamInfoBuffer::new();
@@ -122,7 +122,7 @@ impl Instance {
 }
 
 /// The number that the framework makes of a parameter's id (a polynomial of its bytes in 31, 31 bits).
-fn number(id: &str) -> u32 {
+pub fn parameter_number(id: &str) -> u32 {
     let times_31 = |hash: u32, byte: u8| hash.wrapping_mul(31).wrapping_add(byte.into());
     id.bytes().fold(0, times_31) & 0x7fff_ffff
 }

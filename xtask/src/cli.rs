@@ -13,6 +13,7 @@ use crate::commands::fuzz::{self, FuzzOptions};
 use crate::commands::preview::{self, PreviewOptions};
 #[cfg(target_os = "linux")]
 use crate::commands::screens::{self, ScreensOptions};
+use crate::commands::soak::{self, SoakOptions};
 use crate::commands::sweep::{self, SweepOptions};
 use crate::commands::test::{self, TestOptions};
 use crate::commands::tidy::{self, TidyOptions};
@@ -77,6 +78,11 @@ enum Command {
     /// 768 kHz, buses that are missing, transports and states that make no sense. Each case comes from a seed; one that
     /// fails is made as small as it gets and printed with the command to run it again.
     Fuzz(FuzzOptions),
+    /// Leave a session running for hours of audio
+    ///
+    /// Strokes are measured, parameters turned, states saved and loaded. Memory, open files, threads and cost must not grow,
+    /// and the moving deck must be where a fresh start puts it.
+    Soak(SoakOptions),
     /// Check the tree against the rules of the house
     ///
     /// Reads the imports: no circle between files, no arrow between rooms or crates that points up. Then lengths of files
@@ -108,6 +114,7 @@ fn carry_out(command: Command) -> Outcome {
         #[cfg(target_os = "linux")]
         Command::Screens(options) => screens::run(options),
         Command::Fuzz(options) => fuzz::run(options),
+        Command::Soak(options) => soak::run(options),
         Command::Test(options) => test::run(options),
         Command::Tidy(options) => tidy::run(options),
     }

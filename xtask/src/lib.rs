@@ -10,5 +10,6 @@ pub mod progress;
 pub mod project;
 pub mod sheet;
 pub mod simulation;
+pub mod tape;
 #[cfg(target_os = "linux")]
 pub mod window_session;

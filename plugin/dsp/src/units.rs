@@ -9,12 +9,15 @@ const INCH: f64 = 0.0254;
 /// Coldest and hottest air that a studio asks for, °C; also keeps the root real.
 const TEMPERATURES: std::ops::RangeInclusive<f64> = -50.0..=60.0;
 
-/// The nearest rate that the core works at, 8 kHz to 768 kHz; 48 kHz for what is no number.
+/// Sample rates that the core measures and reads between samples at, Hz.
+pub const MEASURED_RATES: std::ops::RangeInclusive<f64> = 8_000.0..=768_000.0;
+
+/// The nearest rate that the core works at; 48 kHz for what is no number.
 pub fn sane_rate(sample_rate: f64) -> f64 {
     if sample_rate.is_nan() {
         return 48_000.0;
     }
-    sample_rate.clamp(8_000.0, 768_000.0)
+    sample_rate.clamp(*MEASURED_RATES.start(), *MEASURED_RATES.end())
 }
 
 /// Speed of sound in dry air, m/s: 331.3 √(1 + T / 273.15), T in °C. Humidity adds at most 0.4 %.

@@ -1,7 +1,8 @@
 //! The analysis thread: empties the capture ring, draws for the editor, and does the background job of the audio path.
 
 use super::measuring::Analysis;
-use crate::exchange::CaptureReader;
+use super::waker::{Wakening, wake};
+use crate::exchange::{Call, CaptureReader, Pace};
 use std::io;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
@@ -11,8 +12,8 @@ use std::time::Duration;
 /// How often the thread looks for audio: a fifth of the 50 ms in which a hit must be answered.
 const POLL: Duration = Duration::from_millis(10);
 
-/// How often it looks while nothing is measured: a tenth of what the capture ring holds.
-const IDLE_POLL: Duration = Duration::from_millis(50);
+/// How often while the stream comes in much faster than the sound.
+const HURRIED_POLL: Duration = Duration::from_millis(1);
 
 /// The thread runs FFTs over a few thousand points on buffers of the heap: little stack.
 const STACK_BYTES: usize = 512 * 1024;
@@ -21,6 +22,8 @@ const STACK_BYTES: usize = 512 * 1024;
 pub struct AnalysisThread {
     stop: Arc<AtomicBool>,
     handle: Option<JoinHandle<Analysis>>,
+    /// While nothing is measured the thread sleeps until it is called.
+    wakening: Option<Wakening>,
 }
 
 impl AnalysisThread {
@@ -29,16 +32,24 @@ impl AnalysisThread {
     pub fn spawn(
         analysis: Analysis,
         reader: CaptureReader,
+        call: Call,
         background: impl FnMut() + Send + 'static,
     ) -> io::Result<Self> {
         let stop = Arc::new(AtomicBool::new(false));
-        let stopped = Arc::clone(&stop);
+        let (stopped, made, display) = (Arc::clone(&stop), call.clone(), analysis.display());
         let handle = thread::Builder::new()
             .name("plumbline analysis".into())
             .stack_size(STACK_BYTES)
-            .spawn(move || run(analysis, reader, background, &stopped))?;
-        let handle = Some(handle);
-        Ok(Self { stop, handle })
+            .spawn(move || run(analysis, reader, &call, background, &stopped))?;
+        let is_wanted = move || made.is_made() || display.is_open();
+        let wakening = wake(handle.thread().clone(), is_wanted);
+        let mut running = Self {
+            stop,
+            handle: Some(handle),
+            wakening: None,
+        };
+        running.wakening = Some(wakening?);
+        Ok(running)
     }
 
     /// Stops and gives the analysis back, with everything that it has measured.
@@ -47,6 +58,7 @@ impl AnalysisThread {
     }
 
     fn join(&mut self) -> Option<Analysis> {
+        self.wakening = None;
         let handle = self.handle.take()?;
         self.stop.store(true, Relaxed);
         handle.thread().unpark();
@@ -63,17 +75,20 @@ impl Drop for AnalysisThread {
 fn run(
     mut analysis: Analysis,
     mut reader: CaptureReader,
+    call: &Call,
     mut background: impl FnMut(),
     stop: &AtomicBool,
 ) -> Analysis {
     while !stop.load(Relaxed) {
+        call.answer();
         background();
-        reader.read_all(|event| analysis.take(event));
+        let pace = reader.read_all(|event| analysis.take(event));
         analysis.draw();
-        thread::park_timeout(match analysis.is_measuring() {
-            true => POLL,
-            false => IDLE_POLL,
-        });
+        match pace {
+            Pace::Hurried => thread::park_timeout(HURRIED_POLL),
+            Pace::Calm if analysis.is_measuring() => thread::park_timeout(POLL),
+            Pace::Calm => thread::park(),
+        }
     }
     reader.read_all(|event| analysis.take(event));
     analysis

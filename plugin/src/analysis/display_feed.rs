@@ -43,6 +43,11 @@ impl DisplayFeed {
         }
     }
 
+    /// The window that is drawn for.
+    pub fn display(&self) -> Arc<dyn Display> {
+        Arc::clone(&self.display)
+    }
+
     /// Another analyser: what was planned for the last one does not fit.
     pub fn reset(&mut self) {
         self.meter = None;

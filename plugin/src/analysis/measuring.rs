@@ -2,9 +2,12 @@
 
 use super::display_feed::DisplayFeed;
 use super::playing::Playing;
-use crate::exchange::{CaptureEvent, Mark, MeasurementStart, Report, TripleBufferWriter};
+use crate::exchange::{
+    CaptureEvent, Display, Mark, MeasurementStart, Report, SessionNews, TripleBufferWriter,
+};
 use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measure::{Analyser, AnalyserSetup};
+use std::sync::Arc;
 
 /// The analyser, and where its reports and its drawings go.
 pub struct Analysis {
@@ -24,6 +27,7 @@ pub struct Analysis {
 pub struct ReportOutputs {
     pub to_audio: TripleBufferWriter<Report>,
     pub to_session: TripleBufferWriter<Report>,
+    pub news: Arc<SessionNews>,
 }
 
 impl Analysis {
@@ -55,6 +59,11 @@ impl Analysis {
         self.analyser = None;
         self.begun = None;
         self.held = None;
+    }
+
+    /// The window that the drawings are for.
+    pub fn display(&self) -> Arc<dyn Display> {
+        self.display.display()
     }
 
     /// True while Measure is on.
@@ -165,5 +174,6 @@ impl ReportOutputs {
         }
         self.to_audio.write(report);
         self.to_session.write(report);
+        self.news.tell();
     }
 }

@@ -9,6 +9,7 @@ mod display_feed;
 mod feed;
 mod measuring;
 mod playing;
+mod waker;
 
 pub use analysis_thread::AnalysisThread;
 pub use display_feed::DisplayFeed;

@@ -6,7 +6,7 @@
 use super::processor::Processor;
 use super::setup::Setup;
 use crate::analysis::{MeasurementFeed, Route};
-use crate::exchange::{Telemetry, TripleBufferReader, TripleBufferWriter, triple_buffer};
+use crate::exchange::{Call, Telemetry, TripleBufferReader, TripleBufferWriter, triple_buffer};
 use rtrb::{Consumer, Producer, RingBuffer};
 use std::sync::Arc;
 
@@ -17,6 +17,7 @@ pub struct PathExchange {
     replaced: Producer<Box<Processor>>,
     /// One request at a time, so that the rings never fill.
     waiting: bool,
+    call: Call,
 }
 
 /// The background thread's end.
@@ -27,8 +28,8 @@ pub struct PathBuilder {
     telemetry: Arc<Telemetry>,
 }
 
-/// Both ends, for one activation.
-pub fn path_exchange(telemetry: Arc<Telemetry>) -> (PathExchange, PathBuilder) {
+/// Both ends, for one activation. The audio thread's end calls the other.
+pub fn path_exchange(call: Call, telemetry: Arc<Telemetry>) -> (PathExchange, PathBuilder) {
     let (requests, requests_out) = triple_buffer();
     let (built, built_out) = RingBuffer::new(1);
     let (replaced, replaced_out) = RingBuffer::new(1);
@@ -37,6 +38,7 @@ pub fn path_exchange(telemetry: Arc<Telemetry>) -> (PathExchange, PathBuilder) {
         built: built_out,
         replaced,
         waiting: false,
+        call,
     };
     let builder = PathBuilder {
         requests: requests_out,
@@ -53,6 +55,7 @@ impl PathExchange {
         if !self.waiting && !self.replaced.is_full() {
             self.requests.write(Some(setup));
             self.waiting = true;
+            self.call.make();
         }
     }
 
@@ -74,6 +77,7 @@ impl PathExchange {
         std::mem::swap(working, &mut built);
         // There is room: nothing else fills this ring.
         let _ = self.replaced.push(built);
+        self.call.make();
         true
     }
 }

@@ -14,6 +14,7 @@ use crate::params::{Monitor, PlumblineParams};
 use plumbline_dsp::decks::preview::DeckState;
 use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::delay::bypass::{Bypass, BypassSetup, Source};
+use plumbline_dsp::print::level_histogram::LevelHistogram;
 use plumbline_dsp::units::amplitude;
 use std::ops::Range;
 use std::sync::Arc;
@@ -87,6 +88,11 @@ impl Processor {
     /// Where the moving deck is; `None` in a mode without one.
     pub fn deck(&self) -> Option<DeckState> {
         self.path.deck()
+    }
+
+    /// How loud the take comes to the tape; `None` while there is none.
+    pub fn levels(&self) -> Option<&LevelHistogram> {
+        self.path.levels()
     }
 
     /// The way to the analysis, for the next activation.
@@ -248,7 +254,10 @@ impl Processor {
         let second = channels.get(1).map_or(&[][..], |second| second);
         self.feed.push(channels[0], second, spot);
         self.bypass.push(channels);
-        self.path.process(channels, spot, transport);
+        match self.bypass.is_settled_dry() {
+            true => self.path.pass(channels, spot, transport),
+            false => self.path.process(channels, spot, transport),
+        }
         self.spot.process(spot);
         self.output.apply(channels);
         self.monitor.process(channels, spot);

@@ -12,6 +12,8 @@ pub struct Setup {
     pub mode: Mode,
     /// Seconds.
     pub reach_s: f64,
+    /// The tape stage stands in the path.
+    pub print: bool,
     pub render: Render,
 }
 
@@ -30,6 +32,7 @@ impl Setup {
         Self {
             mode: params.mode.value(),
             reach_s: params.reach_s(),
+            print: params.print.on.value(),
             ..self
         }
     }

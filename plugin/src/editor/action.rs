@@ -47,6 +47,16 @@ pub enum Note {
     DropTarget,
 }
 
+/// Whose controls lie under the drawings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Desk {
+    /// The mode's own.
+    #[default]
+    Mode,
+    /// The tape machine's; its drawings are up with them.
+    Tape,
+}
+
 /// What the user asks for.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Action {
@@ -71,6 +81,7 @@ pub enum Action {
     Page(Page),
     Figure(Figure),
     Graph(Graph),
+    Desk(Desk),
 }
 
 /// A control that is moved at a stroke.

@@ -30,4 +30,4 @@ mod window;
 mod wording;
 
 pub use host_editor::PlumblineEditor;
-pub use scene::Scene;
+pub use scene::{Scene, SceneFeeds};

@@ -4,6 +4,7 @@ use super::recall::SheetWriter;
 use crate::exchange::{DeckSnapshot, Display, Telemetry, TripleBufferReader};
 use crate::params::PlumblineParams;
 use nice_plug_egui::RepaintNotifier;
+use plumbline_dsp::print::level_histogram::LevelHistogram;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use std::sync::{Arc, Mutex};
 
@@ -24,12 +25,20 @@ impl Display for EditorDisplay {
     }
 }
 
+/// What the instance's threads show to its windows.
+pub struct SceneFeeds {
+    pub decks: TripleBufferReader<DeckSnapshot>,
+    pub levels: TripleBufferReader<LevelHistogram>,
+}
+
 /// What a window shows. One instance has one, whether a window is open or not.
 #[derive(Clone)]
 pub struct Scene {
     pub params: Arc<PlumblineParams>,
     pub telemetry: Arc<Telemetry>,
     pub decks: Arc<Mutex<TripleBufferReader<DeckSnapshot>>>,
+    /// How loud the take comes to the tape.
+    pub levels: Arc<Mutex<TripleBufferReader<LevelHistogram>>>,
     pub display: Arc<EditorDisplay>,
     /// Saves recall sheets.
     pub sheets: SheetWriter,
@@ -40,12 +49,13 @@ impl Scene {
     pub fn new(
         params: &Arc<PlumblineParams>,
         telemetry: &Arc<Telemetry>,
-        decks: TripleBufferReader<DeckSnapshot>,
+        feeds: SceneFeeds,
     ) -> Self {
         Self {
             params: Arc::clone(params),
             telemetry: Arc::clone(telemetry),
-            decks: Arc::new(Mutex::new(decks)),
+            decks: Arc::new(Mutex::new(feeds.decks)),
+            levels: Arc::new(Mutex::new(feeds.levels)),
             display: Arc::default(),
             sheets: SheetWriter::default(),
         }

@@ -2,7 +2,7 @@
 
 use super::action::{Action, Note, set_at_once};
 use super::bounds::usable;
-use super::frame::{Control, DeckHistory, Decks, Frame};
+use super::frame::{Control, DeckHistory, Decks, Frame, Tape};
 use super::pages::{Content, View, show};
 use super::recall::recall_sheet;
 use super::scene::Scene;
@@ -13,6 +13,7 @@ use nice_plug::context::gui::GuiContext;
 use nice_plug::prelude::Param;
 use nice_plug_egui::NiceEguiApp;
 use nice_plug_egui::baseview::{HandlerError, WindowSize};
+use plumbline_dsp::print::level_histogram::LevelHistogram;
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
@@ -24,6 +25,8 @@ pub struct Window {
     /// Where the moving deck has been.
     history: DeckHistory,
     transport: TransportState,
+    /// How loud the take came to the tape.
+    levels: LevelHistogram,
     host: Option<GuiContext>,
     /// Controls that are taken hold of.
     held: Vec<Control>,
@@ -37,6 +40,7 @@ impl Window {
             view: View::default(),
             history: DeckHistory::default(),
             transport: TransportState::default(),
+            levels: LevelHistogram::default(),
             host: None,
             held: Vec::new(),
         }
@@ -48,14 +52,22 @@ impl Window {
             self.history.follow(decks.deck);
             self.transport = decks.transport;
         }
+        if let Some(levels) = newest(&scene.levels) {
+            self.levels = levels;
+        }
         let frame = Frame::read(
             &scene.params,
             &scene.telemetry,
             &scene.params.measurement.pair(),
         );
         let decks = Decks::read(&scene.params, &self.history, self.transport);
+        let tape = Tape {
+            settings: scene.params.print.settings(),
+            levels: self.levels,
+        };
         Frame {
             decks,
+            tape,
             sheet: scene.sheets.status(),
             window: usable(&scene.params.window),
             ..frame
@@ -77,6 +89,7 @@ impl Window {
             Action::Page(page) => self.view.page = page,
             Action::Figure(figure) => self.view.figure = figure,
             Action::Graph(graph) => self.view.graph = graph,
+            Action::Desk(desk) => self.view.desk = desk,
         }
         context.request_repaint();
     }

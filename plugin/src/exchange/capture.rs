@@ -3,6 +3,7 @@
 //! Writer: the audio thread, through [`CaptureWriter`]. Reader: the analysis thread, through [`CaptureReader`]. What does not
 //! fit is dropped and counted, and the reader is told that the stream broke.
 
+use super::call::Call;
 use super::telemetry::Telemetry;
 use plumbline_dsp::measure::DrumChoice;
 use rtrb::{Consumer, Producer, RingBuffer};
@@ -12,8 +13,11 @@ use std::sync::atomic::Ordering::Relaxed;
 /// First, second and spot at one instant; what is not connected is zero.
 type SampleFrame = [f32; 3];
 
-/// How long the analysis may be away before frames are lost: many times its polling interval.
-const RING_S: f64 = 0.5;
+/// How long the analysis may be away before frames are lost: a hundred times its polling interval, so that a host that
+/// renders fifty times as fast as the sound and does not say so loses nothing until the analysis has noticed it.
+const RING_S: f64 = 1.0;
+/// More than this part of the ring at one reading: the stream runs much faster than the sound.
+const HURRY: usize = 20;
 /// The same in blocks of the host: a long one arrives at once, and the next before the analysis is through with it.
 const RING_BLOCKS: usize = 4;
 
@@ -58,6 +62,7 @@ pub struct CaptureWriter {
     pushed: u64,
     /// Frames were dropped, and the reader does not know yet.
     broken: bool,
+    call: Call,
     telemetry: Arc<Telemetry>,
 }
 
@@ -70,6 +75,15 @@ pub struct CaptureReader {
     channels: [Vec<f32>; 3],
 }
 
+/// How fast the stream comes in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pace {
+    /// About as fast as the sound, or not at all.
+    Calm,
+    /// Much faster than the sound: it must be read again soon.
+    Hurried,
+}
+
 /// What the reader hands over.
 pub enum CaptureEvent<'a> {
     Mark(Mark),
@@ -77,10 +91,11 @@ pub enum CaptureEvent<'a> {
     Audio([&'a [f32]; 3]),
 }
 
-/// A ring for one activation: its rate, Hz, and its longest block, samples.
+/// A ring for one activation: its rate, Hz, and its longest block, samples. Marks call the reader.
 pub fn capture(
     sample_rate: f64,
     longest_block: usize,
+    call: Call,
     telemetry: Arc<Telemetry>,
 ) -> (CaptureWriter, CaptureReader) {
     let length = ((RING_S * sample_rate) as usize).max(RING_BLOCKS * longest_block);
@@ -91,6 +106,7 @@ pub fn capture(
         marks,
         pushed: 0,
         broken: false,
+        call,
         telemetry,
     };
     let reader = CaptureReader {
@@ -116,6 +132,7 @@ impl CaptureWriter {
         if self.marks.push((self.pushed, mark)).is_err() {
             self.broken = true;
         }
+        self.call.make();
     }
 
     /// Takes the block along whole or not at all. `second` and `spot` may be empty.
@@ -144,7 +161,8 @@ impl CaptureWriter {
 
 impl CaptureReader {
     /// Hands over everything that has come in, in order.
-    pub fn read_all(&mut self, mut take: impl FnMut(CaptureEvent<'_>)) {
+    pub fn read_all(&mut self, mut take: impl FnMut(CaptureEvent<'_>)) -> Pace {
+        let before = self.read;
         loop {
             // The frames first: a mark is written before the frames behind it, so it is seen no later than they are.
             let ready = self.frames.slots().min(READ_FRAMES);
@@ -154,9 +172,14 @@ impl CaptureReader {
                     take(CaptureEvent::Mark(mark));
                 }
                 Ok((at, _)) => self.hand_over(ready.min((at - self.read) as usize), &mut take),
-                Err(_) if ready == 0 => return,
+                Err(_) if ready == 0 => break,
                 Err(_) => self.hand_over(ready, &mut take),
             }
+        }
+        let ring = self.frames.buffer().capacity() as u64;
+        match (self.read - before) * HURRY as u64 > ring {
+            true => Pace::Hurried,
+            false => Pace::Calm,
         }
     }
 
@@ -193,7 +216,7 @@ mod tests {
 
     #[test]
     fn marks_keep_their_position_between_the_frames() {
-        let (mut writer, mut reader) = capture(8_000.0, 0, Arc::default());
+        let (mut writer, mut reader) = capture(8_000.0, 0, Call::default(), Arc::default());
         writer.push(&[1.0, 2.0], &[], &[]);
         writer.mark(Mark::Discontinuity);
         writer.mark(Mark::End);
@@ -204,11 +227,11 @@ mod tests {
     #[test]
     fn what_does_not_fit_is_counted_and_the_break_is_told() {
         let telemetry = Arc::new(Telemetry::default());
-        let (mut writer, mut reader) = capture(8_000.0, 0, Arc::clone(&telemetry));
-        writer.push(&[1.0; 3_999], &[], &[]);
+        let (mut writer, mut reader) = capture(8_000.0, 0, Call::default(), Arc::clone(&telemetry));
+        writer.push(&[1.0; 7_999], &[], &[]);
         writer.push(&[2.0; 2], &[], &[]);
         assert_eq!(telemetry.dropped_frames.load(Relaxed), 2);
-        assert_eq!(read(&mut reader).len(), 3_999);
+        assert_eq!(read(&mut reader).len(), 7_999);
         writer.push(&[3.0], &[], &[]);
         assert_eq!(read(&mut reader), ["Discontinuity", "3"]);
     }
@@ -216,14 +239,15 @@ mod tests {
     #[test]
     fn blocks_of_the_longest_kind_fit_one_behind_the_other() {
         let telemetry = Arc::new(Telemetry::default());
-        let (mut writer, _reader) = capture(48_000.0, 65_536, Arc::clone(&telemetry));
+        let (mut writer, _reader) =
+            capture(48_000.0, 65_536, Call::default(), Arc::clone(&telemetry));
         (0..RING_BLOCKS * 256).for_each(|_| writer.push(&[1.0; 256], &[], &[]));
         assert_eq!(telemetry.dropped_frames.load(Relaxed), 0);
     }
 
     #[test]
     fn more_marks_than_fit_break_the_stream_once() {
-        let (mut writer, mut reader) = capture(8_000.0, 0, Arc::default());
+        let (mut writer, mut reader) = capture(8_000.0, 0, Call::default(), Arc::default());
         (0..MARKS + 3).for_each(|_| writer.mark(Mark::End));
         assert_eq!(read(&mut reader).len(), MARKS);
         writer.push(&[1.0], &[], &[]);

@@ -8,10 +8,15 @@
 mod buffers;
 mod clap;
 mod exclusive;
-#[cfg(all(feature = "editor", target_os = "linux"))]
-mod graphics;
 mod parameters;
+mod pinned;
 mod vst3;
+
+/// Before the first instance is made, and not while a host only looks for plugins.
+fn begin() {
+    pinned::pin_library();
+    nice_plug::wrapper::setup_logger::<crate::instance::Plumbline>();
+}
 
 /// Runs what belongs to the audio thread; the tests' build aborts when it allocates.
 fn in_real_time<R>(work: impl FnOnce() -> R) -> R {

@@ -4,12 +4,44 @@ use nice_plug::params::internals::ParamPtr;
 use nice_plug::params::{ParamFlags, Params};
 use std::sync::Arc;
 
+/// A parameter with a point at every sample is followed in steps of so many samples, each of them a point that the host
+/// has drawn: 0.7 ms at 48 kHz, where the decks join the points of a line and round its corners over 4 ms, and delays and
+/// levels glide for 20 ms. The part of a block between two points costs as much as 64 samples.
+pub const DENSEST_POINTS: usize = 32;
+
 /// Every parameter of one instance.
 pub struct Parameters {
     /// Keeps what the pointers point to.
     _owner: Option<Arc<dyn Params>>,
     /// By rising number.
-    list: Vec<(u32, ParamPtr)>,
+    list: Vec<Entry>,
+}
+
+/// What is asked about a parameter in every block, known beforehand.
+struct Entry {
+    number: u32,
+    pointer: ParamPtr,
+    /// Steps of a choice or switch; `None` for a continuous one.
+    steps: Option<usize>,
+    /// See [`Parameters::is_line`].
+    is_line: bool,
+}
+
+impl Entry {
+    /// # Safety
+    ///
+    /// The pointer's parameter is alive.
+    unsafe fn new(number: u32, pointer: ParamPtr) -> Self {
+        let fixed = ParamFlags::NON_AUTOMATABLE | ParamFlags::HIDDEN;
+        // SAFETY: as promised by the caller.
+        let (steps, flags) = unsafe { (pointer.step_count(), pointer.flags()) };
+        Self {
+            number,
+            pointer,
+            steps,
+            is_line: steps.is_none() && !flags.intersects(fixed),
+        }
+    }
 }
 
 impl Parameters {
@@ -17,9 +49,12 @@ impl Parameters {
         let map = owner
             .as_ref()
             .map_or_else(Vec::new, |owner| owner.param_map());
-        let numbered = |(id, pointer, _): (String, ParamPtr, String)| (number(&id), pointer);
-        let mut list: Vec<_> = map.into_iter().map(numbered).collect();
-        list.sort_by_key(|&(number, _)| number);
+        // SAFETY: the owner is alive.
+        let entry = |(id, pointer, _): (String, ParamPtr, String)| unsafe {
+            Entry::new(number(&id), pointer)
+        };
+        let mut list: Vec<_> = map.into_iter().map(entry).collect();
+        list.sort_by_key(|entry| entry.number);
         Self {
             _owner: owner,
             list,
@@ -33,19 +68,24 @@ impl Parameters {
     /// Where a number is in the list.
     pub fn index(&self, number: u32) -> Option<usize> {
         self.list
-            .binary_search_by_key(&number, |&(number, _)| number)
+            .binary_search_by_key(&number, |entry| entry.number)
             .ok()
+    }
+
+    /// The number at a place of the list.
+    pub fn number(&self, index: usize) -> Option<u32> {
+        self.list.get(index).map(|entry| entry.number)
     }
 
     /// The number of a parameter that the window names.
     pub fn number_of(&self, pointer: ParamPtr) -> Option<u32> {
-        let found = self.list.iter().find(|&&(_, other)| other == pointer);
-        found.map(|&(number, _)| number)
+        let found = self.list.iter().find(|entry| entry.pointer == pointer);
+        found.map(|entry| entry.number)
     }
 
     /// Sets a value between 0 and 1, clamped; true when it is another one than before. Wait-free.
     pub fn set(&self, index: usize, normalized: f32) -> bool {
-        let Some(&(_, pointer)) = self.list.get(index) else {
+        let Some(&Entry { pointer, .. }) = self.list.get(index) else {
             return false;
         };
         if !normalized.is_finite() {
@@ -57,7 +97,7 @@ impl Parameters {
 
     /// Adds an offset of the range 0 to 1 to what the ear hears; true when it is another one than before. Wait-free.
     pub fn modulate(&self, index: usize, offset: f32) -> bool {
-        let Some(&(_, pointer)) = self.list.get(index) else {
+        let Some(&Entry { pointer, .. }) = self.list.get(index) else {
             return false;
         };
         if !offset.is_finite() {
@@ -69,31 +109,54 @@ impl Parameters {
 
     /// The value between 0 and 1, without modulation.
     pub fn value(&self, index: usize) -> Option<f32> {
-        let &(_, pointer) = self.list.get(index)?;
+        let pointer = self.list.get(index)?.pointer;
         // SAFETY: the owner is alive.
         Some(unsafe { pointer.unmodulated_normalized_value() })
     }
 
-    /// Only what is continuous and may be automated.
-    pub fn can_be_modulated(&self, index: usize) -> bool {
-        let free = |&(_, pointer): &(u32, ParamPtr)| {
-            let fixed = ParamFlags::NON_AUTOMATABLE | ParamFlags::HIDDEN;
+    /// In the parameter's unit, or the number of a step; of a value between 0 and 1.
+    pub fn plain(&self, index: usize, normalized: f32) -> Option<f64> {
+        let entry = self.list.get(index)?;
+        Some(match entry.steps {
+            Some(steps) => f64::from(normalized) * steps as f64,
             // SAFETY: the owner is alive.
-            unsafe { pointer.step_count().is_none() && !pointer.flags().intersects(fixed) }
+            None => unsafe { entry.pointer.preview_plain(normalized) }.into(),
+        })
+    }
+
+    /// The value between 0 and 1 of one in the parameter's unit, or of the number of a step; clamped.
+    pub fn normalized(&self, index: usize, plain: f64) -> Option<f32> {
+        let entry = self.list.get(index)?;
+        let normalized = match entry.steps {
+            Some(steps) => (plain / steps.max(1) as f64) as f32,
+            // SAFETY: the owner is alive.
+            None => unsafe { entry.pointer.preview_normalized(plain as f32) },
         };
-        self.list.get(index).is_some_and(free)
+        normalized.is_finite().then(|| normalized.clamp(0.0, 1.0))
+    }
+
+    /// The default, between 0 and 1.
+    pub fn default_value(&self, index: usize) -> Option<f32> {
+        let pointer = self.list.get(index)?.pointer;
+        // SAFETY: the owner is alive.
+        Some(unsafe { pointer.default_normalized_value() })
+    }
+
+    /// Continuous, and a host may automate it. Only this can be modulated; a point of it may be left out when the next one
+    /// is close, as one of a switch may not, which may be a trigger.
+    pub fn is_line(&self, index: usize) -> bool {
+        self.list.get(index).is_some_and(|entry| entry.is_line)
     }
 
     /// A choice between names.
     pub fn is_choice(&self, index: usize) -> bool {
-        matches!(self.list.get(index), Some((_, ParamPtr::EnumParam(_))))
+        let entry = self.list.get(index);
+        entry.is_some_and(|entry| matches!(entry.pointer, ParamPtr::EnumParam(_)))
     }
 
     /// Steps of a choice or switch; `None` for a continuous one.
     pub fn steps(&self, index: usize) -> Option<usize> {
-        let &(_, pointer) = self.list.get(index)?;
-        // SAFETY: the owner is alive.
-        unsafe { pointer.step_count() }
+        self.list.get(index)?.steps
     }
 }
 

@@ -2,14 +2,11 @@
 
 use crate::analysis::{Analysis, AnalysisThread, Route};
 use crate::audio::{PathExchange, Render, Setup, path_exchange};
-use crate::exchange::{CaptureReader, CaptureWriter, Telemetry, capture};
+use crate::exchange::{Call, Telemetry, capture};
 use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measure::AnalyserSetup;
-use std::ops::RangeInclusive;
+use plumbline_dsp::units::MEASURED_RATES;
 use std::sync::Arc;
-
-/// Sample rates that the core measures at, Hz. At others the measurement of the session is used and none is made.
-const MEASURED_RATES: RangeInclusive<f64> = 8_000.0..=768_000.0;
 
 /// Owns the analysis while nothing is active, and its thread while something is.
 pub struct AnalysisHandle {
@@ -65,6 +62,7 @@ impl AnalysisHandle {
         measurable: Measurable,
         telemetry: &Arc<Telemetry>,
     ) -> Started {
+        // At other rates the measurement of the session is used and none is made.
         if !MEASURED_RATES.contains(&setup.sample_rate) {
             return Started::closed();
         }
@@ -83,25 +81,27 @@ impl AnalysisHandle {
                 route: Route::Inline(Box::new(analysis)),
                 exchange: None,
             },
-            Render::Realtime => {
-                let ring = capture(
-                    setup.sample_rate,
-                    measurable.longest_block,
-                    Arc::clone(telemetry),
-                );
-                self.spawn(analysis, ring, telemetry)
-            }
+            Render::Realtime => self.spawn(analysis, setup, measurable, telemetry),
         }
     }
 
     fn spawn(
         &mut self,
         analysis: Analysis,
-        (writer, reader): (CaptureWriter, CaptureReader),
+        setup: &Setup,
+        measurable: Measurable,
         telemetry: &Arc<Telemetry>,
     ) -> Started {
-        let (exchange, mut builder) = path_exchange(Arc::clone(telemetry));
-        let Ok(thread) = AnalysisThread::spawn(analysis, reader, move || builder.work()) else {
+        let call = Call::default();
+        let (writer, reader) = capture(
+            setup.sample_rate,
+            measurable.longest_block,
+            call.clone(),
+            Arc::clone(telemetry),
+        );
+        let (exchange, mut builder) = path_exchange(call.clone(), Arc::clone(telemetry));
+        let build = move || builder.work();
+        let Ok(thread) = AnalysisThread::spawn(analysis, reader, call, build) else {
             return Started::closed();
         };
         self.thread = Some(thread);

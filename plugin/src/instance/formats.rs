@@ -56,6 +56,14 @@ fn listen_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
 }
 
 fn print_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
+    let print = &params.print;
+    page.add_param(&print.on);
+    page.add_param(&print.level);
+    page.add_param(&print.speed);
+    page.add_param(&print.equalisation);
+    page.add_param(&print.hiss);
+    page.add_param(&print.fluxivity);
+    page.add_param(&print.reference);
     page.add_param(&params.spot_level);
 }
 

@@ -1,13 +1,18 @@
-//! A change of mode or reach while the plugin is active: the host's restart, or an exchange of the audio path.
+//! A change of mode, reach or print while the plugin is active: the host's restart, or an exchange of the audio path.
 
 use crate::audio::{PathExchange, Processor, Setup};
 use crate::exchange::ReportInbox;
 use crate::params::PlumblineParams;
 use nice_plug::prelude::*;
 
+/// How long Reach must have rested before the latency follows it: a drag asks once, when the hand is still. Common
+/// practice, no source.
+const REST_S: f64 = 0.25;
+
 /// Follows what the parameters ask for, during one activation.
 pub struct LatencyChange {
-    /// What the parameters asked for at the last block.
+    rest: Rest,
+    /// What was asked for at the last block.
     asked: Setup,
     /// While there is a thread that builds audio paths.
     exchange: Option<PathExchange>,
@@ -17,12 +22,13 @@ impl LatencyChange {
     /// Of an activation.
     pub fn new(setup: Setup, exchange: Option<PathExchange>) -> Self {
         Self {
+            rest: Rest::new(setup),
             asked: setup,
             exchange,
         }
     }
 
-    /// Once a block. A CLAP host restarts the plugin for a new latency, once it is asked. Of VST3 hosts some do and some
+    /// Once a block of so many samples. A CLAP host restarts the plugin for a new latency, once it is asked. Of VST3 hosts some do and some
     /// only read the latency again, so the new path is put in place first and the latency told then.
     pub fn follow<P: Plugin>(
         &mut self,
@@ -30,8 +36,9 @@ impl LatencyChange {
         params: &PlumblineParams,
         reports: &mut ReportInbox,
         context: &impl ProcessContext<P>,
+        samples: usize,
     ) {
-        let asked = processor.setup().asked(params);
+        let asked = self.rest.follow(processor.setup().asked(params), samples);
         match context.plugin_api() {
             PluginApi::Clap => self.request_restart(asked, processor, context),
             _ => {
@@ -80,5 +87,39 @@ impl LatencyChange {
             exchange.request(asked);
         }
         exchanged
+    }
+}
+
+/// Waits until a reach that is dragged has come to rest; another mode counts at once.
+struct Rest {
+    /// The newest wish.
+    wish: Setup,
+    /// Samples since it came.
+    rested: usize,
+    /// The last wish that had rested.
+    settled: Setup,
+}
+
+impl Rest {
+    /// At rest.
+    fn new(setup: Setup) -> Self {
+        Self {
+            wish: setup,
+            rested: 0,
+            settled: setup,
+        }
+    }
+
+    /// Takes a wish that stands for the next `samples`; what is to be done.
+    fn follow(&mut self, wish: Setup, samples: usize) -> Setup {
+        if std::mem::replace(&mut self.wish, wish) != wish {
+            self.rested = 0;
+        }
+        let rest = REST_S * wish.sample_rate;
+        if wish.mode != self.settled.mode || self.rested as f64 >= rest {
+            self.settled = wish;
+        }
+        self.rested = self.rested.saturating_add(samples);
+        self.settled
     }
 }

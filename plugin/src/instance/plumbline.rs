@@ -7,10 +7,10 @@ use super::query::InstanceQuery;
 use crate::analysis::{Analysis, DisplayFeed, MeasurementFeed, ReportOutputs};
 use crate::audio::{Processor, Render, Setup, host_transport};
 #[cfg(feature = "editor")]
-use crate::editor::{PlumblineEditor, Scene};
+use crate::editor::{PlumblineEditor, Scene, SceneFeeds};
 #[cfg(not(feature = "editor"))]
 use crate::exchange::NoDisplay;
-use crate::exchange::{DeckFeed, ReportInbox, Telemetry, triple_buffer};
+use crate::exchange::{DeckFeed, ReportInbox, SessionNews, TapeFeed, Telemetry, triple_buffer};
 use crate::params::{PlumblineParams, complete};
 use crate::session::MeasurementStore;
 use nice_plug::prelude::*;
@@ -30,6 +30,7 @@ pub struct Plumbline {
     analysis: AnalysisHandle,
     active: Option<Active>,
     deck_feed: DeckFeed,
+    tape_feed: TapeFeed,
     #[cfg(feature = "editor")]
     scene: Scene,
 }
@@ -49,20 +50,23 @@ impl Default for Plumbline {
         let (picks, picks_out) = triple_buffer();
         let (to_pairs, pairs) = triple_buffer();
         let (to_decks, decks) = triple_buffer();
+        let (to_levels, levels) = triple_buffer();
         let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::clone(&telemetry));
         let params = Arc::new(PlumblineParams::new(store));
-        InstanceQuery::offer(&params);
+        let news = Arc::new(SessionNews::default());
+        InstanceQuery::offer(&params, &news);
         #[cfg(feature = "editor")]
-        let scene = Scene::new(&params, &telemetry, decks);
+        let scene = Scene::new(&params, &telemetry, SceneFeeds { decks, levels });
         #[cfg(feature = "editor")]
         InstanceQuery::offer_scene(&scene);
         #[cfg(feature = "editor")]
         let display = scene.display();
         #[cfg(not(feature = "editor"))]
-        let (display, _) = (Arc::new(NoDisplay), decks);
+        let (display, _) = (Arc::new(NoDisplay), (decks, levels));
         let outputs = ReportOutputs {
             to_audio,
             to_session,
+            news,
         };
         let analysis = Analysis::new(outputs, DisplayFeed::new(to_pairs, display.clone()));
         Self {
@@ -71,7 +75,8 @@ impl Default for Plumbline {
             reports: ReportInbox::new(from_analysis, from_session, picks_out),
             analysis: AnalysisHandle::new(analysis),
             active: None,
-            deck_feed: DeckFeed::new(to_decks, display),
+            deck_feed: DeckFeed::new(to_decks, display.clone()),
+            tape_feed: TapeFeed::new(to_levels, display),
             #[cfg(feature = "editor")]
             scene,
         }
@@ -86,6 +91,7 @@ impl Plumbline {
             channels,
             mode: self.params.mode.value(),
             reach_s: self.params.reach_s(),
+            print: self.params.print.on.value(),
             render: match config.process_mode {
                 ProcessMode::Offline => Render::Offline,
                 _ => Render::Realtime,
@@ -189,7 +195,7 @@ impl Plugin for Plumbline {
             return ProcessStatus::Normal;
         };
         let (params, reports) = (&*self.params, &mut self.reports);
-        latency.follow(processor, params, reports, context);
+        latency.follow(processor, params, reports, context, buffer.samples());
         let spot = aux
             .inputs
             .first()
@@ -197,6 +203,7 @@ impl Plugin for Plumbline {
         let transport = host_transport(context.transport());
         processor.process(buffer.as_slice(), spot, transport, params, reports);
         self.deck_feed.show(processor.deck(), transport);
+        self.tape_feed.show(processor.levels());
         ProcessStatus::Tail(processor.tail())
     }
 

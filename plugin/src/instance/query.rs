@@ -8,6 +8,7 @@ use crate::audio::{self, Render, Setup};
 use crate::editor::{PlumblineEditor, Scene};
 #[cfg(feature = "editor")]
 use crate::exchange::Display;
+use crate::exchange::SessionNews;
 use crate::params::PlumblineParams;
 use nice_plug::params::Params;
 use std::cell::RefCell;
@@ -20,6 +21,7 @@ thread_local! {
 /// One instance, as far as the guard needs it.
 pub struct InstanceQuery {
     params: Option<Arc<PlumblineParams>>,
+    news: Option<Arc<SessionNews>>,
     #[cfg(feature = "editor")]
     scene: Option<Scene>,
 }
@@ -27,13 +29,17 @@ pub struct InstanceQuery {
 impl InstanceQuery {
     const NOTHING: Self = Self {
         params: None,
+        news: None,
         #[cfg(feature = "editor")]
         scene: None,
     };
 
     /// Called by every new instance.
-    pub fn offer(params: &Arc<PlumblineParams>) {
-        LAST.with_borrow_mut(|last| last.params = Some(Arc::clone(params)));
+    pub fn offer(params: &Arc<PlumblineParams>, news: &Arc<SessionNews>) {
+        LAST.with_borrow_mut(|last| {
+            last.params = Some(Arc::clone(params));
+            last.news = Some(Arc::clone(news));
+        });
     }
 
     /// Called by every new instance that has a window.
@@ -58,6 +64,13 @@ impl InstanceQuery {
         Some(params)
     }
 
+    /// Whom to tell that there is something new to save. He is called on any thread, and must not wait.
+    pub fn tell_news_to(&self, listener: impl Fn() + Send + Sync + 'static) {
+        if let Some(news) = &self.news {
+            news.tell_to(listener);
+        }
+    }
+
     /// What opens a window.
     #[cfg(feature = "editor")]
     pub fn editor(&self) -> Option<PlumblineEditor> {
@@ -80,6 +93,7 @@ fn latency_of(params: &PlumblineParams, sample_rate: f64) -> u32 {
         channels: 2,
         mode: params.mode.value(),
         reach_s: params.reach_s(),
+        print: params.print.on.value(),
         render: Render::Realtime,
     };
     audio::latency(&setup) as u32

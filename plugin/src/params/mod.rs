@@ -5,6 +5,8 @@
 
 mod align_choices;
 mod plumbline_params;
+mod print_choices;
+mod print_params;
 mod saved_params;
 mod sweep_choices;
 mod sweep_params;
@@ -14,6 +16,8 @@ mod units;
 pub use align_choices::{Anchor, Drum};
 pub use align_choices::{Mode, Monitor};
 pub use plumbline_params::{LOWEST_SPOT_DB, PlumblineParams};
+#[cfg(feature = "editor")]
+pub use print_params::LOWEST_HISS_DB;
 pub use saved_params::{Purpose, complete, load_for};
 pub use sweep_params::SweepParams;
 pub use units::off_db;

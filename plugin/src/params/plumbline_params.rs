@@ -1,9 +1,10 @@
 //! Every control the host sees, and what the core makes of it.
 
 use super::align_choices::{Anchor, Drum, Match, Mode, Monitor, Polarity};
+use super::print_params::PrintParams;
 use super::sweep_params::SweepParams;
 use super::units::{level_db, level_or_off, linear, part, seconds};
-use crate::session::{MeasurementStore, WindowState};
+use crate::session::{MeasurementStore, NewerState, WindowState};
 use nice_plug::prelude::*;
 use plumbline_dsp::plan::{LEAST_CONFIDENCE, PlanSettings};
 use plumbline_dsp::units::amplitude;
@@ -25,6 +26,9 @@ pub struct PlumblineParams {
     /// How the window was left.
     #[persist = "desk"]
     pub window: Arc<RwLock<WindowState>>,
+    /// What a newer version had saved beside what this one knows.
+    #[persist = "newer"]
+    pub newer: Arc<RwLock<NewerState>>,
 
     #[id = "mode"]
     pub mode: EnumParam<Mode>,
@@ -69,6 +73,8 @@ pub struct PlumblineParams {
     #[id = "temperature"]
     pub temperature: FloatParam,
 
+    #[nested(group = "Print")]
+    pub print: PrintParams,
     #[nested(group = "Sweep")]
     pub sweep: SweepParams,
 }
@@ -81,6 +87,7 @@ impl PlumblineParams {
         Self {
             measurement,
             window: Arc::default(),
+            newer: Arc::default(),
             mode: EnumParam::new("Mode", Mode::Align).non_automatable(),
             bypass: BoolParam::new("Bypass", false).make_bypass(),
             output: linear("Output", 0.0, -24.0, 12.0, " dB", 1),
@@ -99,6 +106,7 @@ impl PlumblineParams {
             spot_level: level_or_off("Spot in print", LOWEST_SPOT_DB, 12.0),
             temperature: linear("Temperature", ROOM_TEMPERATURE_C, -10.0, 50.0, " °C", 1)
                 .with_callback(Arc::new(move |value| temperature_c.store(value, Relaxed))),
+            print: PrintParams::default(),
             sweep: SweepParams::default(),
         }
     }
@@ -137,9 +145,6 @@ mod tests {
     use crate::exchange::triple_buffer;
     use std::collections::HashMap;
 
-    /// The tape's colour, which comes later. The id is not for anything else.
-    const RESERVED: [&str; 1] = ["print"];
-
     fn params() -> PlumblineParams {
         let (_, reports) = triple_buffer();
         let (loads, _) = triple_buffer();
@@ -150,10 +155,10 @@ mod tests {
     }
 
     #[test]
-    fn no_two_ids_are_the_same_to_a_host_and_the_reserved_are_free() {
+    fn no_two_ids_are_the_same_to_a_host() {
         let params = params();
         let map = params.param_map();
-        let ids = map.iter().map(|(id, ..)| id.as_str()).chain(RESERVED);
+        let ids = map.iter().map(|(id, ..)| id.as_str());
         let mut numbers = HashMap::new();
         for id in ids {
             // The framework numbers an id by this polynomial of its bytes, of which VST3 leaves 31 bits.
@@ -169,7 +174,7 @@ mod tests {
         for (id, pointer, _) in params.param_map() {
             // SAFETY: the parameters live as long as `params`.
             let flags = unsafe { pointer.flags() };
-            let decides = ["mode", "reach"].contains(&id.as_str());
+            let decides = ["mode", "reach", "print"].contains(&id.as_str());
             assert_eq!(flags.contains(ParamFlags::NON_AUTOMATABLE), decides, "{id}");
         }
     }

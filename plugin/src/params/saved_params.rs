@@ -1,13 +1,21 @@
 //! A saved state before it is loaded: complete, and within the ranges of this version.
 
 use super::PlumblineParams;
+use crate::session::NewerState;
 use nice_plug::params::Params;
 use nice_plug::params::internals::ParamPtr;
 use nice_plug::plugin::{ParamValue, PluginState};
 use std::cell::Cell;
+use std::mem::take;
 
 /// What belongs to the take and to the desk, and not to a preset.
 const OF_THE_SESSION: [&str; 2] = ["measurement", "desk"];
+
+/// Everything that is saved beside the parameters.
+const FIELDS: [&str; 3] = ["measurement", "desk", NEWER];
+
+/// Where that is kept which only a newer version knows.
+const NEWER: &str = "newer";
 
 /// What is for the ear: it is not kept.
 const FOR_THE_EAR: [&str; 2] = ["monitor", "compare"];
@@ -36,12 +44,23 @@ pub fn load_for<R>(purpose: Purpose, load: impl FnOnce() -> R) -> R {
 /// Puts a state right: what is missing gets its default, so that nothing is left of what was there before, and numbers
 /// come back into range. `defaults` is an instance that nobody has touched.
 pub fn complete(state: &mut PluginState, defaults: &PlumblineParams) {
+    bring_back(state);
+    let mut newer = NewerState::default();
+    let saved = take(&mut state.fields);
+    let known = |name: &String| FIELDS.contains(&name.as_str());
+    (state.fields, newer.fields) = saved.into_iter().partition(|(name, _)| known(name));
+    let mut saved = take(&mut state.params);
     for (id, pointer, _) in defaults.param_map() {
-        let saved = state.params.remove(&id);
-        let saved = saved.filter(|_| !FOR_THE_EAR.contains(&id.as_str()));
+        let saved = saved
+            .remove(&id)
+            .filter(|_| !FOR_THE_EAR.contains(&id.as_str()));
         // SAFETY: `defaults` is alive.
         let value = unsafe { sane(pointer, saved) };
         state.params.insert(id, value);
+    }
+    newer.params = saved;
+    if let Ok(newer) = serde_json::to_string(&newer) {
+        state.fields.insert(NEWER.to_owned(), newer);
     }
     match PURPOSE.get() {
         Purpose::Preset => state
@@ -54,6 +73,19 @@ pub fn complete(state: &mut PluginState, defaults: &PlumblineParams) {
                 .entry("measurement".to_owned())
                 .or_insert_with(nothing);
         }
+    }
+}
+
+/// What an older version has kept for a newer one: this may be the newer one.
+fn bring_back(state: &mut PluginState) {
+    let kept = state.fields.remove(NEWER);
+    let kept = kept.and_then(|kept| serde_json::from_str::<NewerState>(&kept).ok());
+    let NewerState { params, fields } = kept.unwrap_or_default();
+    for (id, value) in params {
+        state.params.entry(id).or_insert(value);
+    }
+    for (name, content) in fields {
+        state.fields.entry(name).or_insert(content);
     }
 }
 

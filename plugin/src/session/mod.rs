@@ -4,6 +4,7 @@
 //! loads, and by the editor; calls the exchange only.
 
 mod measurement_store;
+mod newer_state;
 mod picked_drum;
 mod saved_drawing;
 mod saved_kit;
@@ -12,6 +13,7 @@ mod take_notes;
 mod window_state;
 
 pub use measurement_store::MeasurementStore;
+pub use newer_state::NewerState;
 #[cfg(feature = "editor")]
 pub use take_notes::{Line, Overhead, TakeNotes};
 pub use window_state::WindowState;

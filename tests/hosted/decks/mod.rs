@@ -4,7 +4,7 @@
 //! offset, and measures of difference. The other files are tests by subject: offsets, clicks, the reader, the song's time.
 
 mod clicks;
-mod instance;
+pub mod instance;
 mod offsets;
 mod reader;
 mod song;

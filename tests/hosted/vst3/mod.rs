@@ -9,6 +9,7 @@
 mod frame;
 pub mod host;
 pub mod objects;
+mod told;
 mod traps;
 #[cfg(target_os = "linux")]
 mod window;

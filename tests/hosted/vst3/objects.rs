@@ -7,11 +7,13 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicI32, Ordering::Relaxed};
 use std::thread::{self, ThreadId};
 use vst3::Steinberg::Vst::{
-    IComponentHandler, IComponentHandlerTrait, IParamValueQueue, IParamValueQueueTrait,
-    IParameterChanges, IParameterChangesTrait, ParamID, ParamValue,
+    IComponentHandler, IComponentHandler2, IComponentHandler2Trait, IComponentHandlerTrait,
+    IParamValueQueue, IParamValueQueueTrait, IParameterChanges, IParameterChangesTrait, ParamID,
+    ParamValue,
 };
 use vst3::Steinberg::{
-    IBStream, IBStreamTrait, int32, int64, kNotImplemented, kResultFalse, kResultOk, tresult,
+    FIDString, IBStream, IBStreamTrait, TBool, int32, int64, kNotImplemented, kResultFalse,
+    kResultOk, tresult,
 };
 use vst3::{Class, ComPtr, ComWrapper};
 
@@ -33,6 +35,7 @@ pub enum Said {
     Value(ParamID, ParamValue),
     End(ParamID),
     Restart(int32),
+    Unsaved,
 }
 
 impl Handler {
@@ -44,7 +47,22 @@ impl Handler {
 }
 
 impl Class for Handler {
-    type Interfaces = (IComponentHandler,);
+    type Interfaces = (IComponentHandler, IComponentHandler2);
+}
+
+impl IComponentHandler2Trait for Handler {
+    unsafe fn setDirty(&self, _state: TBool) -> tresult {
+        self.note(Said::Unsaved)
+    }
+    unsafe fn requestOpenEditor(&self, _name: FIDString) -> tresult {
+        kResultFalse
+    }
+    unsafe fn startGroupEdit(&self) -> tresult {
+        kResultOk
+    }
+    unsafe fn finishGroupEdit(&self) -> tresult {
+        kResultOk
+    }
 }
 
 impl IComponentHandlerTrait for Handler {
@@ -125,11 +143,7 @@ impl Changes {
     }
 }
 
-/// The number that the framework makes of a parameter's id.
-pub fn number(id: &str) -> u32 {
-    let times_31 = |hash: u32, byte: u8| hash.wrapping_mul(31).wrapping_add(byte.into());
-    id.bytes().fold(0, times_31) & 0x7fff_ffff
-}
+pub use plumbline_hosting::parameter_number as number;
 
 impl Class for Changes {
     type Interfaces = (IParameterChanges,);

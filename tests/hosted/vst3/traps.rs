@@ -16,14 +16,14 @@ use vst3::Steinberg::Vst::{
 use vst3::Steinberg::kResultOk;
 use vst3::{ComPtr, ComWrapper};
 
-fn started() -> Vst3 {
+pub fn started() -> Vst3 {
     let plugin = Vst3::new();
     plugin.start(Render::Realtime);
     plugin
 }
 
 /// One block of noise with these points; what comes out.
-fn played(plugin: &Vst3, frames: usize, points: Vec<Points>) -> [Vec<f32>; 2] {
+pub fn played(plugin: &Vst3, frames: usize, points: Vec<Points>) -> [Vec<f32>; 2] {
     let mut input = [noise(frames, 1), noise(frames, 2)];
     let mut output = [vec![7.0; frames], vec![7.0; frames]];
     let mut main = input.each_mut().map(|c| c.as_mut_ptr());
@@ -38,12 +38,12 @@ fn played(plugin: &Vst3, frames: usize, points: Vec<Points>) -> [Vec<f32>; 2] {
     output
 }
 
-fn read(plugin: &Vst3, id: &str) -> f64 {
+pub fn read(plugin: &Vst3, id: &str) -> f64 {
     // SAFETY: plain data.
     unsafe { plugin.controller.getParamNormalized(number(id)) }
 }
 
-fn point(id: &str, at: i32, value: f64) -> Points {
+pub fn point(id: &str, at: i32, value: f64) -> Points {
     Points {
         id: number(id),
         points: vec![(at, value)],

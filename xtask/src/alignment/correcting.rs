@@ -12,6 +12,7 @@ use super::spot_file::{MovedSpot, SpotDelay, SpotFile, plan_spot};
 use crate::audio::{BLOCK, Take, TakeBlock, TakeFiles};
 use crate::failure::Outcome;
 use crate::progress;
+use crate::tape::parameters;
 
 /// Most reach the plugin has, ms.
 const MOST_REACH_MS: f64 = 30.0;
@@ -46,10 +47,11 @@ pub fn correct(
     let mut take = Take::open(files)?;
     let mut instance = open(bundle, &take, settings, measured)?;
     let latency = instance.latency();
-    let mut print = match settings.spot_in_print_db {
-        None => None,
-        Some(level_db) => Some(open_print(bundle, &take, settings, measured, level_db)?),
+    let mut print = match settings.makes_print() {
+        false => None,
+        true => Some(open_print(bundle, &take, settings, measured)?),
     };
+    let print_latency = print.as_mut().map_or(0, |print| print.latency());
     let applied = instance.measurement()?.unwrap_or_default().applied;
     let rate = f64::from(take.sample_rate());
     let channels = take.spot_channels();
@@ -61,7 +63,7 @@ pub fn correct(
     let hits_s = measured.spots[0].own_hits_s();
     let mut pass = Pass {
         trim: LatencyTrim::new(latency as usize),
-        print_trim: LatencyTrim::new(latency as usize),
+        print_trim: LatencyTrim::new(print_latency as usize),
         print: print.as_mut(),
         before: HitMeter::new(f64::from(take.sample_rate()), &hits_s),
         after: HitMeter::new(f64::from(take.sample_rate()), &hits_s),
@@ -104,16 +106,20 @@ fn open(
     Ok(instance)
 }
 
-/// The same with the spot in the print.
+/// The same with the spot in the print, and the print on tape, where that is asked for.
 fn open_print(
     bundle: &Bundle,
     take: &Take,
     settings: &Settings,
     measured: &Measurements,
-    level_db: f64,
 ) -> Outcome<Instance> {
     let mut instance = open(bundle, take, settings, measured)?;
-    instance.set("spot_level", level_db)?;
+    if let Some(level_db) = settings.spot_in_print_db {
+        instance.set("spot_level", level_db)?;
+    }
+    for (id, value) in settings.tape.iter().flat_map(parameters) {
+        instance.set(id, value)?;
+    }
     instance.restart()?;
     Ok(instance)
 }
@@ -142,20 +148,16 @@ impl Pass<'_> {
     fn play(&mut self, take: &mut Take) -> Outcome {
         let mut block = take.block();
         let bar = progress::bar("correcting", take.frames());
-        let mut left = self.trim.latency();
         while take.read(&mut block)? {
             bar.inc(block.frames() as u64);
             let pair = [&block.pair[0][..], &block.pair[1][..]];
             self.before.push(pair);
             write(self.outputs, Version::Before, pair)?;
             self.write_spots(&block)?;
+            self.process_print(&block)?;
             self.process(&mut block)?;
         }
-        while left > 0 {
-            block.silence(left.min(BLOCK));
-            left -= block.frames();
-            self.process(&mut block)?;
-        }
+        self.run_out(&mut block)?;
         self.end_spots(&mut block)?;
         bar.finish_and_clear();
         Ok(())
@@ -177,26 +179,48 @@ impl Pass<'_> {
         Ok(())
     }
 
+    /// Silence, until both instances have given back all of the take.
+    fn run_out(&mut self, block: &mut TakeBlock) -> Outcome {
+        let mut left = self.trim.latency();
+        while left > 0 {
+            block.silence(left.min(BLOCK));
+            left -= block.frames();
+            self.process(block)?;
+        }
+        let mut left = self.print_trim.latency();
+        while left > 0 {
+            block.silence(left.min(BLOCK));
+            left -= block.frames();
+            self.process_print(block)?;
+        }
+        Ok(())
+    }
+
+    /// Where a print is made.
+    fn process_print(&mut self, block: &TakeBlock) -> Outcome {
+        let Some(instance) = &mut self.print else {
+            return Ok(());
+        };
+        let [mut first, mut second] = block.pair.each_ref().map(|channel| channel.to_vec());
+        instance.process(&mut [&mut first, &mut second], &spot(&block.spots))?;
+        let print = self.print_trim.trim([&first, &second]);
+        write(self.outputs, Version::Print, print)
+    }
+
     fn process(&mut self, block: &mut TakeBlock) -> Outcome {
         let TakeBlock { pair, spots, .. } = block;
-        let spot: Vec<&[f32]> = spots
-            .first()
-            .into_iter()
-            .flatten()
-            .map(Vec::as_slice)
-            .collect();
-        if let Some(instance) = &mut self.print {
-            let [mut first, mut second] = pair.each_ref().map(|channel| channel.to_vec());
-            instance.process(&mut [&mut first, &mut second], &spot)?;
-            let print = self.print_trim.trim([&first, &second]);
-            write(self.outputs, Version::Print, print)?;
-        }
         let [first, second] = pair;
-        self.instance.process(&mut [first, second], &spot)?;
+        self.instance.process(&mut [first, second], &spot(spots))?;
         let pair = self.trim.trim([first, second]);
         self.after.push(pair);
         write(self.outputs, Version::After, pair)
     }
+}
+
+/// Channels of the spot that decides.
+fn spot(spots: &[Vec<Vec<f32>>]) -> Vec<&[f32]> {
+    let channels = spots.first().into_iter().flatten();
+    channels.map(Vec::as_slice).collect()
 }
 
 /// Spectrum of the pair on the hits.

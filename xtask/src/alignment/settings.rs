@@ -1,6 +1,7 @@
 //! The engineer's choices, and the plugin opened and set up with them.
 
 use plumbline_dsp::plan::{Anchor, Match};
+use plumbline_dsp::print::settings::PrintSettings;
 use plumbline_hosting::{Instance, Layout, Session};
 
 use crate::audio::BLOCK;
@@ -20,8 +21,17 @@ pub struct Settings {
     pub temperature_c: f64,
     /// Reach in ms; `None` gives the anchor what it needs.
     pub reach_ms: Option<f64>,
-    /// Level of the deciding spot in the print, dB; `None`: no print.
+    /// Level of the deciding spot in the print, dB; `None`: it is not in it.
     pub spot_in_print_db: Option<f64>,
+    /// The tape that the print is on; `None`: the print is as it was mixed.
+    pub tape: Option<PrintSettings>,
+}
+
+impl Settings {
+    /// A print is made: with the spot in it, on tape, or both.
+    pub fn makes_print(&self) -> bool {
+        self.spot_in_print_db.is_some() || self.tape.is_some()
+    }
 }
 
 /// Which drum is aligned, as the plugin's parameter names it.

@@ -13,7 +13,9 @@ pub mod fuzz;
 pub mod preview;
 #[cfg(target_os = "linux")]
 pub mod screens;
+pub mod soak;
 pub mod sweep;
+mod tape_options;
 pub mod test;
 pub mod tidy;
 mod typed;

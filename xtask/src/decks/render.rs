@@ -64,13 +64,15 @@ pub fn render(
 ) -> Outcome<Rendered> {
     let rate = f64::from(input.sample_rate());
     let instance = SweepInstance::open(bundle, automation.clone(), rate, input.channels())?;
+    // The decks alone: what is measured beside them is not printed.
+    let decks = automation.clone().with_constant("print", 0.0);
     let comb = match probes {
         Probes::Offset => None,
-        Probes::OffsetAndComb => Some(CombProbe::open(bundle, automation, rate, input.frames())?),
+        Probes::OffsetAndComb => Some(CombProbe::open(bundle, &decks, rate, input.frames())?),
     };
     let mut rendering = Rendering {
         instance,
-        course: CourseRecorder::open(bundle, automation, rate, input.frames())?,
+        course: CourseRecorder::open(bundle, &decks, rate, input.frames())?,
         comb,
         print,
         audio: vec![Vec::new(); input.channels()],

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, anyhow};
 
+use super::module_info;
 use super::workspace::{Metadata, cargo, root};
 use crate::failure::Outcome;
 
@@ -36,6 +37,7 @@ pub fn pack() -> Outcome<PathBuf> {
         std::env::set_current_dir(root()).context("cannot enter the project's folder")?;
         nice_plug_xtask::bundle(&target, PACKAGE, &["--release".to_owned()], false)?;
     }
+    module_info::write(&bundles.join(format!("{PACKAGE}.vst3")))?;
     Ok(bundles)
 }
 

@@ -5,11 +5,13 @@ use std::path::Path;
 use anyhow::Context;
 
 use super::drawing::signed;
+use super::line_up;
 use super::page::Sheet;
 use super::table::{Extras, Table};
 use crate::alignment::{AlignedTake, drum_gaps};
 use crate::audio::stem;
 use crate::failure::Outcome;
+use crate::tape::LineUp;
 
 /// Points of the drawn lag curve: two a pixel would not be seen.
 const CURVE_POINTS: usize = 501;
@@ -27,7 +29,9 @@ pub fn write(take: &AlignedTake, path: &Path, extras: Extras) -> Outcome {
     Ok(())
 }
 
-fn html(take: &AlignedTake, extras: Extras) -> String {
+fn html(take: &AlignedTake, mut extras: Extras) -> String {
+    let tape = take.settings.tape.as_ref().map(LineUp::of);
+    extras.tables.extend(tape.as_ref().map(line_up::table));
     let measurement = take.measurement();
     let gap = measurement.gap.unwrap_or_default();
     let title = stem(take.files.overheads.paths()[0]);

@@ -26,6 +26,7 @@ fn finds_the_far_overhead_and_the_reversed_cable() {
         temperature_c: TEMPERATURE_C,
         reach_ms: None,
         spot_in_print_db: None,
+        tape: None,
     };
     let measured = measure(&load_plugin(), &files, TimeRange::ALL, &settings)
         .unwrap_or_else(|error| panic!("{error}"));

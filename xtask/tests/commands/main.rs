@@ -8,3 +8,4 @@ mod formats;
 #[cfg(target_os = "linux")]
 mod preview;
 mod sweep;
+mod tape;

@@ -129,6 +129,10 @@ impl Smoother {
     /// The last value for as many samples as `out` has.
     pub fn repeat(&mut self, out: &mut [f64]) {
         let inside = 2 * self.first.values.len() + self.waiting.len();
+        if self.unchanged > inside {
+            self.unchanged = self.unchanged.saturating_add(out.len());
+            return out.fill(self.out);
+        }
         for out in out {
             if self.unchanged <= inside {
                 self.out = self.work();

@@ -20,6 +20,7 @@ mod tempo_line;
 pub mod wobble;
 
 use crate::delay::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader, clean};
+use crate::delay::resting_reader::RestingReader;
 use crate::delay::sinc_kernel::ReadKernel;
 use crate::units::sane_rate;
 use course::{Course, CourseChunk};
@@ -56,12 +57,24 @@ pub struct Sweep {
     farthest: f64,
     lines: Vec<DelayLine>,
     fixed: FixedReader,
-    moving: MovingReader,
+    /// One a line, of the moving deck.
+    readers: Vec<RestingReader>,
+    /// Of the offset before a cut.
+    old: MovingReader,
     course: Course<MixSettings>,
     mix: Mix,
     cross_fade: CrossFade,
     /// Of the last sample, seconds.
     offset_s: f64,
+}
+
+/// Whether anybody hears what comes out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Listener {
+    /// Somebody may.
+    Some,
+    /// Something else is heard in its place.
+    None,
 }
 
 /// What one chunk of output is played from.
@@ -97,7 +110,8 @@ impl Sweep {
             farthest: farthest as f64,
             lines: (0..setup.channels).map(|_| line()).collect(),
             fixed: FixedReader::new(kernel, wait as f64),
-            moving: MovingReader::new(kernel),
+            readers: vec![RestingReader::new(MovingReader::new(kernel)); setup.channels],
+            old: MovingReader::new(kernel),
             course: Course::new(sample_rate, setup.delayed_before + wait),
             mix: Mix::new(sample_rate),
             cross_fade: CrossFade::new(sample_rate),
@@ -128,6 +142,7 @@ impl Sweep {
     /// Silences the lines; the next block begins afresh with its own settings, nothing glides there.
     pub fn reset(&mut self) {
         self.lines.iter_mut().for_each(DelayLine::reset);
+        self.readers.iter_mut().for_each(RestingReader::reset);
         self.course.reset();
         self.mix.reset();
         self.cross_fade.reset();
@@ -142,6 +157,28 @@ impl Sweep {
         mix: &MixSettings,
         transport: Transport,
     ) {
+        self.run(channels, course, mix, (transport, Listener::Some));
+    }
+
+    /// As [`process`](Self::process) where nobody hears what comes out: the lines are filled and the deck goes on, and the
+    /// channels are left as they are.
+    pub fn pass(
+        &mut self,
+        channels: &mut [&mut [f32]],
+        course: &CourseSettings,
+        mix: &MixSettings,
+        transport: Transport,
+    ) {
+        self.run(channels, course, mix, (transport, Listener::None));
+    }
+
+    fn run(
+        &mut self,
+        channels: &mut [&mut [f32]],
+        course: &CourseSettings,
+        mix: &MixSettings,
+        (transport, listener): (Transport, Listener),
+    ) {
         let length = channels.iter().map(|c| c.len()).min().unwrap_or(0);
         if length == 0 {
             return;
@@ -152,7 +189,7 @@ impl Sweep {
             let chunk = self.chunk(length - start);
             let end = start + chunk.count;
             for (index, channel) in channels.iter_mut().enumerate() {
-                self.play(index, &mut channel[start..end], &chunk);
+                self.play(index, &mut channel[start..end], &chunk, listener);
             }
             start = end;
         }
@@ -176,48 +213,60 @@ impl Sweep {
         }
     }
 
-    fn play(&mut self, index: usize, audio: &mut [f32], chunk: &Chunk) {
+    fn play(&mut self, index: usize, audio: &mut [f32], chunk: &Chunk, listener: Listener) {
         let Some(line) = self.lines.get_mut(index) else {
             return;
         };
         line.push(audio);
+        if listener == Listener::None {
+            return self.pass_moving(index, chunk);
+        }
         let count = audio.len();
         let mut fixed = [0.0; CHUNK];
         self.fixed.read(line, &mut fixed[..count]);
-        let width = match index {
-            0 => &[1.0; CHUNK],
-            _ => &chunk.mix.width,
-        };
-        let mut moving = [0.0; CHUNK];
-        self.read_moving(index, &chunk.offsets_s, width, &mut moving[..count]);
-        if let Some(fade) = &chunk.fade {
-            let mut old = [0.0; CHUNK];
-            self.read_moving(index, &fade.old_s, width, &mut old[..count]);
-            fade.mix(&mut moving[..count], &old);
-        }
         let MixChunk {
             share, polarity, ..
         } = &chunk.mix;
+        if share[..count].iter().all(|share| *share == 0.0) {
+            audio.copy_from_slice(&fixed[..count]);
+            return self.pass_moving(index, chunk);
+        }
+        let mut moving = [0.0; CHUNK];
+        self.read_moving(index, chunk, &mut moving[..count]);
         for (n, out) in audio.iter_mut().enumerate() {
             let difference = polarity[n] * moving[n] - fixed[n];
             *out = clean(fixed[n] + share[n] * difference);
         }
     }
 
-    fn read_moving(
-        &self,
-        index: usize,
-        offsets_s: &[f64; CHUNK],
-        width: &[f64; CHUNK],
-        out: &mut [f32],
-    ) {
-        let (nearest, wait) = (self.kernel.half() as f64, self.wait as f64);
-        let mut delays = [0.0; CHUNK];
-        for (n, delay) in delays.iter_mut().enumerate() {
-            let offset = offsets_s[n] * self.sample_rate * width[n];
-            *delay = (wait + offset).clamp(nearest, self.farthest);
-        }
+    fn read_moving(&mut self, index: usize, chunk: &Chunk, out: &mut [f32]) {
+        let delays = |offsets_s: &[f64; CHUNK]| -> [f64; CHUNK] {
+            std::array::from_fn(|n| self.delay(index, offsets_s[n], chunk.mix.width[n]))
+        };
+        let count = out.len();
+        let new = delays(&chunk.offsets_s);
+        let before = chunk.fade.as_ref().map(|fade| delays(&fade.old_s));
         let line = &self.lines[index];
-        self.moving.read(line, &delays[..out.len()], out);
+        self.readers[index].read(line, &new[..count], out);
+        if let (Some(fade), Some(before)) = (&chunk.fade, before) {
+            let mut old = [0.0; CHUNK];
+            self.old.read(line, &before[..count], &mut old[..count]);
+            fade.mix(out, &old);
+        }
+    }
+
+    /// Nobody hears the moving deck in this chunk.
+    fn pass_moving(&mut self, index: usize, chunk: &Chunk) {
+        let last = chunk.count - 1;
+        let delay = self.delay(index, chunk.offsets_s[last], chunk.mix.width[last]);
+        self.readers[index].pass(delay);
+    }
+
+    /// Samples that the moving deck reads back.
+    fn delay(&self, index: usize, offset_s: f64, width: f64) -> f64 {
+        let width = if index == 0 { 1.0 } else { width };
+        let offset = offset_s * self.sample_rate * width;
+        let (nearest, wait) = (self.kernel.half() as f64, self.wait as f64);
+        (wait + offset).clamp(nearest, self.farthest)
     }
 }

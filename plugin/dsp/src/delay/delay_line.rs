@@ -152,8 +152,13 @@ impl MovingReader {
     /// Fills `out[i]` from `delays[i]` samples before the sample that came with it. At whole delays the sample itself.
     /// A delay shorter than half the kernel or longer than the line is taken as far as it goes.
     pub fn read(&self, line: &DelayLine, delays: &[f64], out: &mut [f32]) {
+        self.read_older(line, 0, delays, out);
+    }
+
+    /// As [`read`](Self::read), where so many samples have been pushed behind those that are read.
+    pub fn read_older(&self, line: &DelayLine, newer: usize, delays: &[f64], out: &mut [f32]) {
         let chunks = delays.chunks(CHUNK).zip(out.chunks_mut(CHUNK));
-        let mut newer = delays.len();
+        let mut newer = newer + delays.len();
         for (delays, out) in chunks {
             newer -= delays.len();
             let table = self.table;
@@ -169,6 +174,22 @@ impl MovingReader {
                 _ => run_widest(ShortRead(work)),
             }
         }
+    }
+}
+
+impl MovingReader {
+    /// The kernel that it reads with.
+    pub fn kernel(&self) -> ReadKernel {
+        self.kernel
+    }
+
+    /// Whole samples of a delay, at least half the kernel, and the row for the rest; `None` at whole samples.
+    pub fn row_at(&self, delay: f64) -> (usize, Option<[f32; MAX_TAPS]>) {
+        let position = ReadPosition::new(delay.max(self.kernel.half() as f64));
+        let (whole, row) = (position.rows as usize / ROWS, position.rows as usize % ROWS);
+        let is_whole = row == 0 && position.between == 0.0;
+        let row = (!is_whole).then(|| self.table.between(self.kernel, row, position.between));
+        (whole, row)
     }
 }
 

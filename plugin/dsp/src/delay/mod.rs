@@ -8,5 +8,6 @@ pub mod align;
 pub mod bypass;
 pub mod delay_line;
 pub mod fir;
+pub mod resting_reader;
 pub mod sinc_kernel;
 pub mod spot_mix;

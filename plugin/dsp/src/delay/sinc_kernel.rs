@@ -128,6 +128,23 @@ impl RowTable {
     }
 }
 
+impl RowTable {
+    /// The row at a part of the way from one row of a kernel's table to the next.
+    pub fn between(&self, kernel: ReadKernel, row: usize, part: f32) -> [f32; MAX_TAPS] {
+        let sixteens = kernel.taps() / LANES;
+        let taps = |row: usize| {
+            self.taps[row * sixteens..(row + 1) * sixteens]
+                .iter()
+                .flat_map(|taps| taps.0)
+        };
+        let mut out = [0.0; MAX_TAPS];
+        for (out, (low, high)) in out.iter_mut().zip(taps(row).zip(taps(row + 1))) {
+            *out = low + part * (high - low);
+        }
+        out
+    }
+}
+
 fn audible_tap(tap: f64) -> f32 {
     if tap.abs() < SMALLEST_TAP {
         0.0

@@ -195,8 +195,9 @@ impl Analyser {
         let at = self.past + found.at;
         let (reader, heard) = (&mut self.reader, &self.heard);
         let kept = self.kit.keep(|stroke| {
-            reader.read(heard, stroke);
             stroke.at = at;
+            stroke.spot_later = found.spot_later;
+            reader.read(heard, stroke);
             stroke.stands_out()
         });
         let Some(kept) = kept else {
@@ -285,7 +286,7 @@ impl Analyser {
                 number: drum.number,
                 kind: likeliest(&listed.probabilities),
                 probabilities: listed.probabilities,
-                hits: drum.features.hits as u32,
+                hits: drum.hits,
                 gap,
                 spot_to_first,
                 spot_to_second,

@@ -14,7 +14,7 @@ const CELLS: usize = 400;
 pub const STRETCH_S: f64 = 0.001;
 
 /// Counts of peaks.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LevelHistogram {
     cells: [u32; CELLS],
 }
@@ -48,6 +48,16 @@ impl LevelHistogram {
             let cell = &mut self.cells[(cell as usize).min(CELLS - 1)];
             *cell = cell.saturating_add(1);
         }
+    }
+
+    /// Peaks that are counted.
+    pub fn counted(&self) -> u64 {
+        self.cells.iter().map(|&n| u64::from(n)).sum()
+    }
+
+    /// Forgets one of every two peaks of a level.
+    pub fn halve(&mut self) {
+        self.cells.iter_mut().for_each(|cell| *cell /= 2);
     }
 
     /// Share, 0 to 1, of what is counted that lies above a level, dBFS; 0 when nothing is counted.

@@ -19,6 +19,7 @@ mod one_poles;
 pub mod oversampler;
 pub mod settings;
 mod shelves;
+pub mod take_levels;
 mod tape_gain;
 pub mod third_harmonic;
 mod tuned;

@@ -64,11 +64,13 @@ fn one_stroke(heard: [&[f64]; 2]) -> Session {
     session
 }
 
-/// 1000 trials of one stroke of 20 ms, 200 Hz to 8 kHz, two coherences: rms error of the Body gap, which uses the whole
-/// stretch, within 1.2 times the bound. The Attack gap uses the front alone and is told beside it.
+/// 1000 trials of one stroke of 20 ms, two coherences: rms error of the Body gap, which uses the whole stretch, within 1.2
+/// times the bound. The stroke ends at 5 kHz because the Body is defined to: the sum's energy from 100 Hz to 6 kHz; what lies
+/// above it is not used, and the bound of a stroke up to 8 kHz is missed by a factor of (8/6)^1.5. The Attack gap uses the
+/// front alone and is told beside it.
 #[test]
 fn reaches_the_cramer_rao_bound() {
-    let (from_hz, to_hz, seconds, trials) = (200.0, 8_000.0, 0.020, 1_000);
+    let (from_hz, to_hz, seconds, trials) = (200.0, 5_000.0, 0.020, 1_000);
     let mut planner = RealFftPlanner::new();
     let mut noise = Noise::new(14);
     let mut rows = Vec::new();

@@ -1,4 +1,4 @@
-//! One drum stays one drum, however often it is struck and however unlike its strokes are.
+//! One drum stays one drum, however often it is struck and however unlike its attacks are.
 
 use plumbline_dsp::channels::Inputs;
 
@@ -9,20 +9,24 @@ use crate::support::{assert_near, write_csv};
 const RATE: f64 = 48_000.0;
 const GAP: f64 = 5.3;
 
-/// Bursts of noise above 200 Hz that fall away within 20 ms: each sounds a little different from the others.
+/// A drum's body of 190 Hz, and bursts of noise above 200 Hz as loud as it: wires that sound different with every stroke. Both fall
+/// away within 20 ms; the body, struck harder or softer, by up to 6 dB.
 fn bursts(strokes: usize, seed: u64) -> Session {
     let mut noise = Noise::new(seed);
     let spacing = (0.35 * RATE) as usize;
     let mut dry = vec![0.0f32; (strokes + 2) * spacing];
     let slope = |hz: f64| 1.0 - (-std::f64::consts::TAU * hz / RATE).exp();
     for stroke in 0..strokes {
+        let level = noise.between(0.5, 1.0);
         let (mut low, mut lower, mut dull) = (0.0, 0.0, 0.0);
         for n in 0..(0.15 * RATE) as usize {
             let white = noise.normal() * (-(n as f64) / (0.02 * RATE)).exp();
             low += slope(200.0) * (white - low);
             lower += slope(200.0) * (white - low - lower);
             dull += slope(8_000.0) * (white - low - lower - dull);
-            dry[(stroke + 1) * spacing + n] = (0.1 * dull) as f32;
+            let t = n as f64 / RATE;
+            let body = level * (std::f64::consts::TAU * 190.0 * t).sin() * (-t / 0.02).exp();
+            dry[(stroke + 1) * spacing + n] = (0.1 * dull + 0.05 * body) as f32;
         }
     }
     let mut session = Session::floor(RATE, dry.len(), 1e-5, &mut noise);

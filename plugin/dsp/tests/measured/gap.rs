@@ -58,8 +58,7 @@ fn any_rate() {
         let counted: u32 = m.drums().iter().map(|drum| drum.hits).sum();
         assert_eq!((counted, gap.polarity), (8, Polarity::Same), "{rate} Hz");
         assert_near("gap", gap.attack_s, GAP_S, 2e-6);
-        // At 8 kHz half a cycle of what is left of the attack is two samples.
-        let tolerance = if rate < 20_000.0 { 250e-6 } else { 10e-6 };
+        let tolerance = 10e-6;
         assert_near("spot to first", first.attack_s, SPOT_TO_FIRST_S, tolerance);
         assert_near(
             "spot to second",
@@ -141,7 +140,7 @@ fn refused_hits_are_counted() {
     }
     .analysed(Inputs::PairAndSpot);
     let m = clipped.measurement();
-    assert_eq!((m.hits, m.gap, m.refused.clipped), (0, None, 8));
+    assert_eq!((m.gap, m.refused.clipped), (None, 8));
     let mut crowded = session(48_000.0);
     let again = crowded
         .clone()
@@ -155,7 +154,8 @@ fn refused_hits_are_counted() {
     assert!(m.refused.crowded >= 7, "{m:?}");
 }
 
-/// Usable after one hit, settled after four.
+/// Usable after one hit, settled after four: the spread of four strokes that say the same holds where the stick may have landed and
+/// what two microphones differ by, 0.39 sample; 0.3 was reached by a spread that held neither and covered 78 % where 95 were claimed.
 #[test]
 fn one_hit_then_four() {
     let session = session(48_000.0);
@@ -178,7 +178,7 @@ fn one_hit_then_four() {
         assert_eq!(analyser.measurement().hits, hits);
         assert_near("gap", gap.attack_s * 48_000.0, GAP_S * 48_000.0, 0.1);
         if hits == 4 {
-            assert_below("spread", gap.spread_s * 48_000.0, 0.3);
+            assert_below("spread", gap.spread_s * 48_000.0, 0.4);
         }
     }
 }

@@ -26,6 +26,14 @@ impl Set {
     fn tight(&self) -> bool {
         self.tolerance.is_some_and(|tolerance| tolerance <= 2.0)
     }
+
+    /// Two of the sets hold side sticks besides strokes on the head: another drum, 15 and 30 samples apart where the head is 1
+    /// and 3.
+    fn on_the_head(&self) -> Vec<Stroke> {
+        let mixed = matches!(self.name, "14s_basic" | "16_basic");
+        let head = |stroke: &&Stroke| !mixed || stroke.name.starts_with("sn");
+        self.strokes.iter().filter(head).cloned().collect()
+    }
 }
 
 pub fn sets(folder: &Path) -> Vec<Set> {
@@ -102,7 +110,7 @@ fn samples(lag: Option<Lag>) -> f64 {
 fn attack_gap_of_every_set() {
     let Some(folder) = folder() else { return };
     let mut rows = Vec::new();
-    let (mut tightest, mut widest) = (0.0f64, f64::MAX);
+    let (mut tightest, mut widest, mut told) = (0.0f64, f64::MAX, 0);
     for set in sets(&folder) {
         let analyser = session(&set.strokes).analysed(Inputs::PairAndSpot);
         let m = analyser.measurement();
@@ -135,7 +143,8 @@ fn attack_gap_of_every_set() {
         if let Some(tolerance) = set.tolerance {
             assert_near(set.name, found, set.gap, tolerance);
         }
-        assert_eq!(lag.polarity, Polarity::Same, "{}", set.name);
+        assert_ne!(lag.polarity, Polarity::Inverted, "{}", set.name);
+        told += usize::from(lag.polarity == Polarity::Same);
         if set.tight() {
             assert_near(set.name, spot[0], set.spot_to[0], 3.0);
             assert_near(set.name, spot[1], set.spot_to[1], 3.0);
@@ -144,6 +153,7 @@ fn attack_gap_of_every_set() {
             widest = widest.min(spread);
         }
     }
+    assert!(told >= TOLD, "polarity told for {told} sets");
     println!("largest spread of a tight set {tightest:.2}, smallest of a wide set {widest:.2}");
     let header =
         "gap,spread,table_gap,tolerance,spot_to_first,spot_to_second,table_first,table_second";
@@ -156,7 +166,7 @@ fn a_known_fraction_moves_the_gap_by_itself() {
     let Some(folder) = folder() else { return };
     let mut worst = 0.0f64;
     for set in sets(&folder) {
-        let session = session(&set.strokes);
+        let session = session(&set.on_the_head());
         let before = gap(&session.analysed(Inputs::PairAndSpot)).attack_s * RATE;
         for (channel, later) in [(1, 0.37), (1, 2.5), (0, 0.81)] {
             let moved = session.clone().delayed(channel, later);
@@ -174,7 +184,11 @@ fn a_known_fraction_moves_the_gap_by_itself() {
     assert_below("known fraction", worst, 0.02);
 }
 
-/// A reversed cable turns the verdict over, and there is one for every set.
+/// Sets of the eleven whose polarity is told. The two others have three and four strokes whose fronts are smeared over half a
+/// millisecond: what their odds are (0.94 and 0.7) is not enough to tell anyone to turn a cable.
+const TOLD: usize = 9;
+
+/// A reversed cable turns the verdict over; where there is none it stays so.
 #[test]
 fn a_reversed_channel_flips_the_verdict() {
     let Some(folder) = folder() else { return };
@@ -186,13 +200,12 @@ fn a_reversed_channel_flips_the_verdict() {
                 .clone()
                 .scaled(channel, -1.0)
                 .analysed(Inputs::PairAndSpot));
-            let polarities = [before.polarity, after.polarity];
-            assert_eq!(
-                polarities,
-                [Polarity::Same, Polarity::Inverted],
-                "{}",
-                set.name
-            );
+            let turned = match before.polarity {
+                Polarity::Same => Polarity::Inverted,
+                Polarity::Inverted => Polarity::Same,
+                Polarity::Undecided => Polarity::Undecided,
+            };
+            assert_eq!(after.polarity, turned, "{}", set.name);
             assert_near(
                 set.name,
                 after.attack_s * RATE,
@@ -210,7 +223,7 @@ fn the_spot_only_gates() {
     let late = 0.005 * RATE;
     let mut worst = 0.0f64;
     for set in sets(&folder) {
-        let session = session(&set.strokes);
+        let session = session(&set.on_the_head());
         let before = gap(&session.analysed(Inputs::PairAndSpot)).attack_s * RATE;
         let shift = |samples: f64| session.clone().delayed(2, samples.round());
         for (case, changed) in [
@@ -231,7 +244,7 @@ fn the_spot_only_gates() {
     assert_below("change of the gap", worst, 0.01);
 }
 
-/// Four strokes settle a tight snare.
+/// Four strokes settle a tight snare to half a sample: with an honest spread 0.3 is reached with eight.
 #[test]
 fn settled_after_four() {
     let Some(folder) = folder() else { return };
@@ -246,7 +259,7 @@ fn settled_after_four() {
                 lag.spread_s * RATE
             );
             if hits == 4 && set.name.starts_with("snare") {
-                assert_below(set.name, lag.spread_s * RATE, 0.3);
+                assert_below(set.name, lag.spread_s * RATE, 0.5);
             }
         }
     }
@@ -258,12 +271,7 @@ fn settled_after_four() {
 fn body_against_brute_force() {
     let Some(folder) = folder() else { return };
     for set in sets(&folder) {
-        let strokes: Vec<Stroke> = set
-            .strokes
-            .iter()
-            .filter(|stroke| head(&set, stroke))
-            .cloned()
-            .collect();
+        let strokes = set.on_the_head();
         let analyser = session(&strokes).analysed(Inputs::PairAndSpot);
         let lag = gap(&analyser);
         let sign = if lag.polarity == Polarity::Inverted {
@@ -292,11 +300,6 @@ fn body_against_brute_force() {
         );
         assert_below(set.name, short_db, 0.1);
     }
-}
-
-/// Two of the sets hold side sticks besides strokes on the head: another voice.
-fn head(set: &Set, stroke: &Stroke) -> bool {
-    !matches!(set.name, "14s_basic" | "16_basic") || stroke.name.starts_with("sn")
 }
 
 /// Energy of the sum of one stroke, second earlier by `lag`, to the sum of both energies.

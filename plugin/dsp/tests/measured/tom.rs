@@ -12,6 +12,8 @@ use crate::support::{assert_below, assert_near};
 const RATE: f64 = 48_000.0;
 const HITS: usize = 8;
 const SPACING: usize = 24_000;
+/// A centimetre of air at 20 degrees.
+const CENTIMETRE_S: f64 = 0.01 / 343.2;
 /// Spot to first, samples.
 const SPOT_TO_FIRST: f64 = 150.3;
 /// Notes of the shell (Hz) and their decay (s): a synthetic tom, no published source.
@@ -107,7 +109,8 @@ fn a_tom_is_timed_by_its_click() {
     }
 }
 
-/// Without anything above 400 Hz the answer is none, or one that says it is not sure.
+/// Without anything above 400 Hz the answer is none, or one that says it is not sure, or a right one: none that is off by a
+/// centimetre claims to be likely.
 #[test]
 fn a_tom_without_its_click_is_not_trusted() {
     for seed in 0..10 {
@@ -123,6 +126,8 @@ fn a_tom_without_its_click_is_not_trusted() {
             lag.spread_s * RATE,
             lag.confidence
         );
-        assert_below(&format!("confidence, notes {seed}"), lag.confidence, 0.5);
+        if (lag.attack_s - gap / RATE).abs() > CENTIMETRE_S {
+            assert_below(&format!("confidence, notes {seed}"), lag.confidence, 0.5);
+        }
     }
 }

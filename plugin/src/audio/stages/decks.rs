@@ -59,6 +59,11 @@ impl Stage for DeckStage {
             .process(channels, &self.course, &self.mix, transport);
     }
 
+    fn pass(&mut self, channels: &mut [&mut [f32]], _spot: &[f32], transport: Transport) {
+        self.decks
+            .pass(channels, &self.course, &self.mix, transport);
+    }
+
     fn deck(&self) -> Option<DeckState> {
         Some(self.decks.deck_state())
     }

@@ -7,6 +7,7 @@ mod align;
 mod decks;
 mod modes;
 mod path;
+mod print;
 mod stage;
 
 pub use path::{Path, latency};

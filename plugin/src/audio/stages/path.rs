@@ -6,6 +6,7 @@ use crate::audio::setup::Setup;
 use crate::exchange::Telemetry;
 use plumbline_dsp::decks::preview::DeckState;
 use plumbline_dsp::decks::song_position::Transport;
+use plumbline_dsp::print::level_histogram::LevelHistogram;
 
 /// Samples from input to output of the path that a set-up asks for.
 pub fn latency(setup: &Setup) -> usize {
@@ -23,7 +24,7 @@ fn planned(setup: &Setup) -> impl Iterator<Item = (&'static dyn StageKind, Stage
         ..
     } = *setup;
     let mut delayed_before = 0;
-    stages(setup.mode).map(move |kind| {
+    stages(setup).map(move |kind| {
         let setup = StageSetup {
             sample_rate,
             channels,
@@ -87,8 +88,23 @@ impl Path {
         }
     }
 
+    /// As [`process`](Self::process) where nobody hears what comes out: lines are filled, and little else.
+    pub fn pass(&mut self, channels: &mut [&mut [f32]], spot: &[f32], transport: Transport) {
+        if let Some((last, before)) = self.stages.split_last_mut() {
+            for stage in before {
+                stage.process(channels, spot, transport);
+            }
+            last.pass(channels, spot, transport);
+        }
+    }
+
     /// Where the moving deck is; `None` in a mode without one.
     pub fn deck(&self) -> Option<DeckState> {
         self.stages.iter().find_map(|stage| stage.deck())
+    }
+
+    /// How loud the take comes to the tape; `None` while there is none.
+    pub fn levels(&self) -> Option<&LevelHistogram> {
+        self.stages.iter().find_map(|stage| stage.levels())
     }
 }

@@ -5,6 +5,7 @@ use crate::params::PlumblineParams;
 use plumbline_dsp::decks::preview::DeckState;
 use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::measurement::Measurement;
+use plumbline_dsp::print::level_histogram::LevelHistogram;
 
 /// What a stage is built for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -55,11 +56,21 @@ pub trait Stage: Send {
     /// `transport` is the first sample's.
     fn process(&mut self, channels: &mut [&mut [f32]], spot: &[f32], transport: Transport);
 
+    /// As [`process`](Self::process) where nobody hears what comes out: the channels need not be written.
+    fn pass(&mut self, channels: &mut [&mut [f32]], spot: &[f32], transport: Transport) {
+        self.process(channels, spot, transport);
+    }
+
     /// Tells what it applies.
     fn tell(&self, _telemetry: &Telemetry) {}
 
     /// Where the moving deck is, if this stage has one.
     fn deck(&self) -> Option<DeckState> {
+        None
+    }
+
+    /// How loud the take comes to the tape, if this stage has one.
+    fn levels(&self) -> Option<&LevelHistogram> {
         None
     }
 }

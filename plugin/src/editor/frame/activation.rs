@@ -1,6 +1,7 @@
 //! What the host runs: rate, latency, channels.
 
 use crate::exchange::Telemetry;
+use plumbline_dsp::units::MEASURED_RATES;
 use std::sync::atomic::Ordering::Relaxed;
 
 /// What is connected.
@@ -24,6 +25,8 @@ pub struct Activation {
     pub channels: Channels,
     /// The layout has a spot.
     pub spot: bool,
+    /// Frames that came faster than they could be measured, and were left out.
+    pub dropped_frames: u64,
 }
 
 impl Activation {
@@ -39,6 +42,13 @@ impl Activation {
                 _ => Channels::Pair,
             },
             spot: telemetry.spot.load(Relaxed),
+            dropped_frames: telemetry.dropped_frames.load(Relaxed),
         }
+    }
+
+    /// The rate is one that the core measures at, as far as it is known.
+    pub fn is_measured(&self) -> bool {
+        self.sample_rate
+            .is_none_or(|rate| MEASURED_RATES.contains(&rate))
     }
 }

@@ -12,6 +12,7 @@ mod decks;
 mod kit_row;
 mod pair;
 mod sheet_status;
+mod tape;
 
 pub use activation::{Activation, Channels};
 pub use air::Air;
@@ -22,6 +23,7 @@ pub use decks::Decks;
 pub use kit_row::KitRow;
 pub use pair::{BeforeAfter, PairMeters};
 pub use sheet_status::SheetStatus;
+pub use tape::Tape;
 
 use crate::exchange::{PairSnapshot, PickedByPlaying, Report, Telemetry};
 use crate::params::{self, PlumblineParams};
@@ -56,6 +58,8 @@ pub struct Frame {
     pub playing: Option<PickedByPlaying>,
     /// What has become of the recall sheet that was asked for.
     pub sheet: SheetStatus,
+    /// What the tape machine does.
+    pub tape: Tape,
 }
 
 impl Frame {
@@ -117,6 +121,7 @@ impl Frame {
             window: WindowState::default(),
             playing: report.playing,
             sheet: SheetStatus::None,
+            tape: Tape::default(),
         }
     }
 

@@ -133,7 +133,7 @@ const SPOT_TRIM: NumberField = NumberField {
     unit: Unit::Milliseconds,
     tip: "For hosts that delay the side chain wrongly: added to what the spot says.",
 };
-const SPOT_IN_PRINT: NumberField = NumberField {
+pub const SPOT_IN_PRINT: NumberField = NumberField {
     control: Control::SpotLevel,
     title: "Spot in print",
     unit: Unit::DecibelsOrOff {
@@ -158,6 +158,13 @@ fn is_moved_to_spot(frame: &Frame) -> bool {
         Channels::Pair => frame.knobs.choice(Control::Anchor) == SPOT,
         Channels::Mono => true,
     }
+}
+
+/// The spot can be in the print, or is meant to be.
+pub fn has_spot_in_print(frame: &Frame) -> bool {
+    let level = frame.knobs.get(Control::SpotLevel);
+    let has_spot = frame.activation.channels == Channels::Pair && frame.activation.spot;
+    has_spot || level.value > level.default
 }
 
 /// What this layout and this anchor need: reach where a channel may have to come earlier, the trim where the spot's
@@ -193,9 +200,7 @@ pub fn items(frame: &Frame) -> Vec<ControlItem> {
     if to_spot || frame.knobs.get(Control::SpotTrim).value != 0.0 {
         items.push(ControlItem::Number(&SPOT_TRIM));
     }
-    let level = frame.knobs.get(Control::SpotLevel);
-    let has_spot = frame.activation.channels == Channels::Pair && frame.activation.spot;
-    if has_spot || level.value > level.default {
+    if has_spot_in_print(frame) {
         items.push(ControlItem::Number(&SPOT_IN_PRINT));
     }
     items.push(ControlItem::Number(&AIR));

@@ -7,12 +7,14 @@ mod align_controls;
 mod align_page;
 mod columns;
 mod content;
+mod desk;
 mod header;
 mod modes;
 mod placement_page;
 mod recall_page;
 mod sweep_controls;
 mod sweep_page;
+mod tape_controls;
 mod view;
 
 pub use content::{Content, show};

@@ -26,7 +26,7 @@ const ALIGN: ModePage = ModePage {
     },
     pages: &[Page::Drawings, Page::Placement, Page::Recall],
     draw: |ui, rect, frame, view, actions| match view.page {
-        Page::Drawings => align_page(ui, rect, frame, view.figure, actions),
+        Page::Drawings => align_page(ui, rect, frame, view, actions),
         Page::Placement => placement_page(ui, rect, frame, actions),
         Page::Recall => recall_page(ui, rect, frame, actions),
     },
@@ -38,7 +38,7 @@ const SWEEP: ModePage = ModePage {
         tip: "Adds two decks after the alignment, and 12 ms of latency for them.",
     },
     pages: &[Page::Drawings],
-    draw: |ui, rect, frame, view, actions| sweep_page(ui, rect, frame, view.graph, actions),
+    draw: sweep_page,
 };
 
 /// All modes, in the order of the parameter.

@@ -1,11 +1,13 @@
-//! The page of Sweep: the course of the moving deck, the comb, the hand strip, and the controls.
+//! The page of Sweep: the course of the moving deck, the comb, the hand strip or the print, and the controls.
 
 use super::columns::{GAP, MARGIN, columns};
+use super::desk::DeskItems;
 use super::sweep_controls::items;
-use crate::editor::action::{Action, Graph};
+use super::view::View;
+use crate::editor::action::{Action, Desk, Graph};
 use crate::editor::frame::Frame;
-use crate::editor::views::{comb_view, course_view, hand_strip};
-use crate::editor::widgets::{control_rows, control_rows_height, tabs};
+use crate::editor::views::{comb_view, course_view, hand_strip, print_view};
+use crate::editor::widgets::tabs;
 use egui::{Rect, Ui, vec2};
 
 /// Below this height course and comb share one panel.
@@ -14,34 +16,44 @@ const TWO_ROWS: f32 = 360.0;
 /// The drawings of a small window.
 const GRAPHS: [(&str, Graph); 2] = [("Course", Graph::Offset), ("Comb", Graph::Comb)];
 
-/// Draws it and follows the user. `graph` is the drawing that a small window shows.
-pub fn sweep_page(ui: &mut Ui, rect: Rect, frame: &Frame, graph: Graph, actions: &mut Vec<Action>) {
-    let height = control_rows_height(ui, rect.width(), items(frame));
-    let (sheet, controls) = rect.split_top_bottom_at_y(rect.max.y - height);
+/// Draws it and follows the user.
+pub fn sweep_page(ui: &mut Ui, rect: Rect, frame: &Frame, view: &View, actions: &mut Vec<Action>) {
+    let desk = DeskItems::of(frame, view.desk, "Decks", items(frame));
+    let (sheet, controls) = desk.split(ui, rect);
     let sheet = sheet.shrink2(vec2(MARGIN, GAP));
     match sheet.height() >= TWO_ROWS {
-        true => three(ui, sheet, frame, actions),
-        false => two(ui, sheet, frame, graph, actions),
+        true => three(ui, sheet, frame, view.desk, actions),
+        false if view.desk == Desk::Tape => print_view(ui, sheet, frame),
+        false => two(ui, sheet, frame, view, actions),
     }
-    control_rows(ui, controls, items(frame), frame, actions);
+    desk.show(ui, controls, frame, actions);
 }
 
-fn three(ui: &mut Ui, sheet: Rect, frame: &Frame, actions: &mut Vec<Action>) {
+fn three(ui: &mut Ui, sheet: Rect, frame: &Frame, desk: Desk, actions: &mut Vec<Action>) {
     let (mut upper, mut lower) = sheet.split_top_bottom_at_fraction(0.51);
     upper.max.y -= GAP / 2.0;
     lower.min.y += GAP / 2.0;
-    let (comb, hand) = columns(lower, 0.68);
     course_view(ui, upper, frame);
-    comb_view(ui, comb, frame);
-    hand_strip(ui, hand, frame, actions);
+    match desk {
+        Desk::Mode => {
+            let (comb, hand) = columns(lower, 0.68);
+            comb_view(ui, comb, frame);
+            hand_strip(ui, hand, frame, actions);
+        }
+        Desk::Tape => {
+            let (comb, print) = columns(lower, 0.36);
+            comb_view(ui, comb, frame);
+            print_view(ui, print, frame);
+        }
+    }
 }
 
-fn two(ui: &mut Ui, sheet: Rect, frame: &Frame, graph: Graph, actions: &mut Vec<Action>) {
+fn two(ui: &mut Ui, sheet: Rect, frame: &Frame, view: &View, actions: &mut Vec<Action>) {
     let (left, hand) = columns(sheet, 0.66);
     let (row, drawing) = left.split_top_bottom_at_y(left.min.y + 26.0);
-    tabs(ui, row, &GRAPHS, graph, Action::Graph, actions);
+    tabs(ui, row, &GRAPHS, view.graph, Action::Graph, actions);
     let drawing = drawing.with_min_y(drawing.min.y + 4.0);
-    match graph {
+    match view.graph {
         Graph::Offset => course_view(ui, drawing, frame),
         Graph::Comb => comb_view(ui, drawing, frame),
     }

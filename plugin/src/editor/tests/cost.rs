@@ -1,6 +1,8 @@
 //! What one frame of the window costs: layout and tessellation, without a graphics card. A benchmark, not a test.
 
+use super::fixtures::tape_as_set;
 use super::state::{DECKS, State};
+use crate::editor::action::Desk;
 use crate::editor::frame::{Control, Frame};
 use crate::editor::pages::{Content, View, show};
 use crate::session::Theme;
@@ -20,6 +22,7 @@ const STEP_S: f64 = 1.0 / 60.0;
 /// A nudge is dragged, and the moving deck goes on.
 fn go_on(frame: &mut Frame, number: usize) {
     frame.knobs.set(Control::NudgeSecond, 0.01 * number as f32);
+    frame.tape = tape_as_set(&frame.knobs);
     let Some(deck) = frame.decks.now() else {
         return;
     };
@@ -32,12 +35,15 @@ fn go_on(frame: &mut Frame, number: usize) {
 }
 
 /// Milliseconds of the median frame while its data change.
-fn median_ms(state: State) -> f64 {
+fn median_ms(state: State, desk: Desk) -> f64 {
     let context = Context::default();
     let mut drawn = Content {
         frame: state.frame(),
         theme: Theme::Light,
-        view: View::default(),
+        view: View {
+            desk,
+            ..View::default()
+        },
     };
     let mut costs: Vec<f64> = (0..FRAMES)
         .map(|number| {
@@ -66,13 +72,16 @@ fn median_ms(state: State) -> f64 {
 #[ignore = "a benchmark: cargo test --release -p plumbline --lib frame_cost -- --ignored --nocapture"]
 fn frame_cost() {
     let states = State::ALL.into_iter().chain(DECKS);
-    let costs: Vec<(State, f64)> = states.map(|state| (state, median_ms(state))).collect();
-    for (state, ms) in &costs {
-        println!("{state:?}: {ms:.2} ms");
+    let both = states.flat_map(|state| [(state, Desk::Mode), (state, Desk::Tape)]);
+    let costs: Vec<((State, Desk), f64)> = both
+        .map(|(state, desk)| ((state, desk), median_ms(state, desk)))
+        .collect();
+    for ((state, desk), ms) in &costs {
+        println!("{state:?}, {desk:?}: {ms:.2} ms");
     }
-    let (state, ms) = costs
+    let ((state, desk), ms) = costs
         .into_iter()
         .max_by(|a, b| a.1.total_cmp(&b.1))
         .expect("there are states");
-    println!("busiest: {state:?}, {ms:.2} ms a frame of {SIZE:?}, median of {FRAMES}");
+    println!("busiest: {state:?}, {desk:?}, {ms:.2} ms a frame of {SIZE:?}, median of {FRAMES}");
 }

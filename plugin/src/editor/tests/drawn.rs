@@ -2,7 +2,7 @@
 
 use super::state::{DECKS, State};
 use super::{TestWindow, click, letters, usual, window, zoomed};
-use crate::editor::action::{Figure, Graph, Page};
+use crate::editor::action::{Desk, Figure, Graph, Page};
 use crate::editor::bounds::ZOOMS;
 use crate::editor::frame::Control;
 use crate::editor::pages::View;
@@ -128,13 +128,20 @@ fn a_spot_that_is_not_in_time_in_the_print_is_said() {
 fn nothing_leaves_the_window_and_targets_are_large_enough() {
     for state in State::ALL.into_iter().chain(DECKS) {
         for size in SIZES {
-            for page in [Page::Drawings, Page::Placement, Page::Recall] {
+            for (page, desk) in [
+                (Page::Drawings, Desk::Mode),
+                (Page::Drawings, Desk::Tape),
+                (Page::Placement, Desk::Mode),
+                (Page::Recall, Desk::Mode),
+            ] {
                 let view = View {
                     page,
+                    desk,
                     ..View::default()
                 };
                 let harness = window(state, Theme::Light, view, size);
-                assert_within_reach(&harness, size, &format!("{state:?} {page:?} {size:?}"));
+                let name = format!("{state:?} {page:?} {desk:?} {size:?}");
+                assert_within_reach(&harness, size, &name);
             }
         }
     }

@@ -1,7 +1,7 @@
 //! Measurements, hits and decks for the states.
 
 use super::state::State;
-use crate::editor::frame::{Control, DeckHistory, Decks, Knobs};
+use crate::editor::frame::{Control, DeckHistory, Decks, Knobs, Tape};
 use crate::exchange::{PairSnapshot, PickedByPlaying, Report, TransportState};
 use crate::session::{Line, Overhead, TakeNotes};
 use plumbline_dsp::decks::drag::DragControl;
@@ -15,6 +15,9 @@ use plumbline_dsp::measurement::{
     Drum, DrumKind, Hit, HitOutcome, KitAim, KitMatch, Lag, Measurement, Polarity, Refused, Why,
 };
 use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
+use plumbline_dsp::print::level_histogram::LevelHistogram;
+use plumbline_dsp::print::settings::{Equalisation, Lineup, PrintSettings, TapeSpeed};
+use plumbline_dsp::units::amplitude;
 
 /// Hz.
 pub const RATE: f64 = 48_000.0;
@@ -93,6 +96,31 @@ pub fn notes(state: State) -> TakeNotes {
         _ => {}
     }
     notes
+}
+
+/// The tape as the knobs stand, and a take of which 90 % lie around -36 dBFS, 9 % at -12 and 1 % at -6.
+pub fn tape_as_set(knobs: &Knobs) -> Tape {
+    let mut levels = LevelHistogram::new();
+    for n in 0..100 {
+        let dbfs = match n {
+            0 => -6.0,
+            1..10 => -12.0,
+            _ => -36.0 + f64::from(n % 9) - 4.0,
+        };
+        levels.push(amplitude(dbfs) as f32);
+    }
+    let value = |control| f64::from(knobs.get(control).value);
+    let settings = PrintSettings {
+        level_db: value(Control::TapeLevel),
+        speed: TapeSpeed::ALL[knobs.choice(Control::TapeSpeed)],
+        equalisation: Equalisation::ALL[knobs.choice(Control::TapeEqualisation)],
+        hiss_db: None,
+        lineup: Lineup {
+            fluxivity_nwb_m: value(Control::Fluxivity),
+            reference_dbfs: value(Control::ReferenceLevel),
+        },
+    };
+    Tape { settings, levels }
 }
 
 /// What was measured in a state.

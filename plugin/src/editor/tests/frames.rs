@@ -82,6 +82,7 @@ impl State {
                 _ => Channels::Pair,
             },
             spot: !matches!(self, Self::NoSpot | Self::MonoWithoutSpot),
+            dropped_frames: 0,
         }
     }
 

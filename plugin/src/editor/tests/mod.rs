@@ -12,7 +12,9 @@ mod gestures;
 mod honesty;
 mod kit_map;
 mod recall;
+mod sentences;
 mod state;
+mod tape_page;
 
 use crate::editor::action::Action;
 use crate::editor::frame::{Control, Decks, Frame};
@@ -21,7 +23,7 @@ use crate::session::Theme;
 use egui::Key;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
-use fixtures::decks_as_set;
+use fixtures::{decks_as_set, tape_as_set};
 use state::State;
 
 /// A window and what the user has done to it.
@@ -42,6 +44,7 @@ impl TestWindow {
                 Action::Page(page) => window.content.view.page = *page,
                 Action::Figure(figure) => window.content.view.figure = *figure,
                 Action::Graph(graph) => window.content.view.graph = *graph,
+                Action::Desk(desk) => window.content.view.desk = *desk,
                 Action::Lengths(lengths) => window.content.frame.window.lengths = *lengths,
                 Action::Seat(seat) => window.content.frame.window.seat = *seat,
                 Action::Handed(handed) => window.content.frame.window.handed = *handed,
@@ -60,6 +63,7 @@ impl Frame {
             transport: self.decks.transport,
             ..decks_as_set(&self.knobs)
         };
+        self.tape = tape_as_set(&self.knobs);
     }
 }
 

@@ -1,27 +1,12 @@
 //! The comb as it is now: what the sum of both decks lets through at each frequency, its notches named.
 
+use super::frequency_axis::{frequency_lines, hz_at, x};
 use crate::editor::drawing::{Canvas, describe, digit_font, panel, plain, short_hertz, text_font};
-use crate::editor::frame::{AUDIBLE_HZ, Channels, DeckComb, Decks, Frame};
+use crate::editor::frame::{Channels, DeckComb, Decks, Frame};
 use egui::{Align2, Color32, Pos2, Rect, Role, Ui, lerp, pos2, vec2};
 
-/// Edges of the scale, Hz.
-const LOWEST: f64 = AUDIBLE_HZ.start;
-const HIGHEST: f64 = AUDIBLE_HZ.end;
 /// Foot of the scale, dB.
 const DEPTH_DB: f64 = -36.0;
-/// Lines across, with their names.
-const MARKS: [(f64, &str); 10] = [
-    (20.0, "20"),
-    (50.0, "50"),
-    (100.0, "100"),
-    (200.0, "200"),
-    (500.0, "500"),
-    (1000.0, "1k"),
-    (2000.0, "2k"),
-    (5000.0, "5k"),
-    (10_000.0, "10k"),
-    (20_000.0, "20k"),
-];
 /// One channel's comb.
 struct Curve {
     name: &'static str,
@@ -85,16 +70,6 @@ fn describe_nulls(ui: &Ui, rect: Rect, curves: &[Curve]) {
     describe(ui, rect, "comb", Role::Image, &text);
 }
 
-fn x(room: Rect, hz: f64) -> f32 {
-    let part = (hz / LOWEST).ln() / (HIGHEST / LOWEST).ln();
-    lerp(room.x_range(), part as f32)
-}
-
-fn hz_at(room: Rect, x: f32) -> f64 {
-    let part = f64::from((x - room.min.x) / room.width());
-    LOWEST * (HIGHEST / LOWEST).powf(part)
-}
-
 fn y(room: Rect, db: f64) -> f32 {
     lerp(room.y_range(), (db / DEPTH_DB).clamp(0.0, 1.0) as f32)
 }
@@ -116,21 +91,7 @@ fn grid(canvas: &Canvas, room: Rect) {
             plain(db, 0),
         );
     }
-    for (hz, name) in MARKS {
-        let at = x(room, hz);
-        canvas.line(
-            pos2(at, trace.min.y),
-            pos2(at, trace.max.y),
-            0.8,
-            canvas.palette.grid,
-        );
-        let hang = if hz == HIGHEST {
-            Align2::RIGHT_TOP
-        } else {
-            Align2::CENTER_TOP
-        };
-        canvas.tick(pos2(at, room.max.y + 3.0), hang, name);
-    }
+    frequency_lines(canvas, trace, room.max.y);
 }
 
 /// One point a column, and the null and the peak that lie inside a column: none is missed however close they come.

@@ -6,6 +6,7 @@
 mod comb_view;
 mod correlation_scales;
 mod course_view;
+mod frequency_axis;
 mod gap_facts;
 mod gap_view;
 mod hand_strip;
@@ -17,8 +18,11 @@ mod plan_drums;
 mod plan_layout;
 mod plan_sides;
 mod plan_view;
+mod print_view;
 mod strip_gestures;
 mod strip_use;
+mod tape_levels_view;
+mod tape_response_view;
 
 pub use comb_view::comb_view;
 pub use course_view::course_view;
@@ -28,3 +32,4 @@ pub use kit_view::kit_view;
 pub use lag_view::lag_view;
 pub use mono_sum_view::mono_sum_view;
 pub use plan_view::plan_view;
+pub use print_view::print_view;

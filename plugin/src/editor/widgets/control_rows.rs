@@ -39,6 +39,7 @@ impl ControlItem {
                 Unit::Percent | Unit::Weighted => 64.0,
                 Unit::Hertz => 66.0,
                 Unit::Celsius => 78.0,
+                Unit::DecibelsFullScale | Unit::Nanowebers => 98.0,
                 _ => 88.0,
             },
         }
@@ -83,9 +84,6 @@ pub fn control_rows(
     frame: &Frame,
     actions: &mut Vec<Action>,
 ) {
-    let outline = egui::Stroke::new(1.0, palette(ui).outline);
-    ui.painter()
-        .hline(rect.x_range(), rect.min.y + 0.5, outline);
     let mut top = rect.min.y + 6.0;
     for row in rows(ui, rect.width() - 40.0, items) {
         let mut left = rect.min.x + 20.0;

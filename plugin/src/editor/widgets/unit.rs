@@ -13,6 +13,10 @@ pub enum Unit {
     DecibelsOrOff {
         lowest_db: f32,
     },
+    /// Of a sine's peak.
+    DecibelsFullScale,
+    /// Of a recorded tape.
+    Nanowebers,
     Percent,
     /// As a flutter meter reads it: parts of a percent.
     Weighted,
@@ -40,6 +44,8 @@ impl Unit {
         match self {
             Self::DecibelsOrOff { lowest_db } if value < f64::from(lowest_db) => "off".to_owned(),
             Self::Decibels | Self::DecibelsOrOff { .. } => format!("{} dB", plain(value, 1)),
+            Self::DecibelsFullScale => format!("{} dBFS", plain(value, 1)),
+            Self::Nanowebers => format!("{} nWb/m", plain(value, 0)),
             Self::Percent => format!("{} %", plain(value, 0)),
             Self::Weighted => format!("{} %", plain(value, weighted_digits(value))),
             Self::Hertz => format!("{} Hz", plain(value, 2)),
@@ -74,6 +80,10 @@ impl Unit {
             Self::Decibels | Self::DecibelsOrOff { .. } => {
                 matches!(unit.as_str(), "" | "db").then_some(number)
             }
+            Self::DecibelsFullScale => {
+                matches!(unit.as_str(), "" | "db" | "dbfs").then_some(number)
+            }
+            Self::Nanowebers => matches!(unit.as_str(), "" | "nwb/m" | "nwb").then_some(number),
             Self::Percent | Self::Weighted => matches!(unit.as_str(), "" | "%").then_some(number),
             Self::Hertz => match unit.as_str() {
                 "" | "hz" => Some(number),
@@ -95,6 +105,8 @@ impl Unit {
         match self {
             Self::Decibels => "Type a level, such as -3 dB",
             Self::DecibelsOrOff { .. } => "Type a level, such as -3 dB, or off",
+            Self::DecibelsFullScale => "Type a level, such as -18 dBFS",
+            Self::Nanowebers => "Type a fluxivity, such as 320 nWb/m",
             Self::Percent => "Type a part, such as 75 %",
             Self::Weighted => "Type a weighted reading, such as 0.05 %",
             Self::Hertz => "Type a rate or a time, such as 0.25 Hz or 4 s",
@@ -114,7 +126,10 @@ impl Unit {
         let sample = 1000.0 / air.sample_rate;
         let cm = 1000.0 * units::seconds_of_cm(1.0, air.celsius);
         match self {
-            Self::Decibels | Self::DecibelsOrOff { .. } => steps(0.5, 0.1, 3.0),
+            Self::Decibels | Self::DecibelsOrOff { .. } | Self::DecibelsFullScale => {
+                steps(0.5, 0.1, 3.0)
+            }
+            Self::Nanowebers => steps(5.0, 1.0, 50.0),
             Self::Percent => steps(5.0, 1.0, 25.0),
             Self::Weighted => steps(0.01, 0.001, 0.05),
             Self::Hertz => steps(0.05, 0.01, 0.5),
@@ -212,6 +227,8 @@ mod tests {
             (Unit::Decibels, -3.5),
             (Unit::DecibelsOrOff { lowest_db: -48.0 }, -3.5),
             (Unit::DecibelsOrOff { lowest_db: -48.0 }, -48.5),
+            (Unit::DecibelsFullScale, -18.5),
+            (Unit::Nanowebers, 320.0),
             (Unit::Percent, 75.0),
             (Unit::Weighted, 0.045),
             (Unit::Hertz, 0.25),

@@ -6,12 +6,14 @@
 mod decks;
 mod kit;
 mod notices;
+mod tape;
 mod terms;
 mod verdict;
 
 pub use decks::{offset_words, readings};
 pub use kit::kit_row_words;
 pub use notices::notices;
+pub use tape::{tape_reference, tape_shares};
 pub use terms::{
     FAIRLY_SURE, LagWords, band_name, certainty, correlation_words, distance, first_notch,
     gap_words, hits, lag_caption, last_refused, length, names, not_drawn, other_length,

@@ -16,7 +16,8 @@ const BODY_APART_CM: f64 = 2.0;
 
 /// Further sentences, the most urgent first.
 pub fn notices(frame: &Frame) -> Vec<String> {
-    let mut notices = Vec::from_iter(spot_in_print(frame));
+    let mut notices = Vec::from_iter(not_measured(frame));
+    notices.extend(spot_in_print(frame));
     let Some(lag) = frame.lag() else {
         return notices;
     };
@@ -41,6 +42,23 @@ pub fn notices(frame: &Frame) -> Vec<String> {
             .push("Curve and mono sum come back with the next hits that are measured.".to_owned());
     }
     notices
+}
+
+/// What the host gives that cannot be measured, or could not be measured in time.
+fn not_measured(frame: &Frame) -> Option<String> {
+    let activation = &frame.activation;
+    if !activation.is_measured() {
+        return Some(
+            "Nothing is measured at this sample rate (8 to 768 kHz are); what the session holds is applied."
+                .to_owned(),
+        );
+    }
+    let seconds = activation.dropped_frames as f64 / frame.air().sample_rate;
+    (activation.dropped_frames > 0).then(|| {
+        format!(
+            "{seconds:.1} s of audio came too fast to be measured and were left out. Render in real time, or offline."
+        )
+    })
 }
 
 fn reach(frame: &Frame) -> Option<String> {

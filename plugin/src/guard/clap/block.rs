@@ -1,6 +1,7 @@
 //! One block of a CLAP host: every buffer in place, cut where a parameter or the transport changes.
 
 use super::events::{Events, News};
+use super::scale::Scaled;
 use crate::guard::buffers::{self, Buses, HostBus, Spare};
 use crate::guard::parameters::Parameters;
 use clap_sys::audio_buffer::clap_audio_buffer;
@@ -64,6 +65,7 @@ impl Blocks {
             ]
         };
         let buses = self.spare.buses();
+        let scaled = Scaled::new(parameters, block.out_events);
         let mut status = CLAP_PROCESS_CONTINUE;
         let mut at = 0;
         while at < frames {
@@ -76,10 +78,12 @@ impl Blocks {
                 in_events: null(),
                 ..*block
             };
-            // SAFETY: both are within the block.
-            status = worst(status, unsafe {
-                run(part, channels, buses, at, &mut process)
+            let done = scaled.lend(|out_events| {
+                let part = clap_process { out_events, ..part };
+                // SAFETY: both are within the block.
+                unsafe { run(part, channels, buses, at, &mut process) }
             });
+            status = worst(status, done);
             at = end;
         }
         // SAFETY: as promised by the caller.

@@ -1,12 +1,10 @@
 //! The library's entry for CLAP hosts: makes guarded instances.
 
 use super::plugin::{create_plugin, descriptor};
-use crate::instance::Plumbline;
 use clap_sys::entry::clap_plugin_entry;
 use clap_sys::factory::plugin_factory::{CLAP_PLUGIN_FACTORY_ID, clap_plugin_factory};
 use clap_sys::plugin::clap_plugin_descriptor;
 use clap_sys::version::CLAP_VERSION;
-use nice_plug::wrapper::setup_logger;
 use std::ffi::{CStr, c_char, c_void};
 use std::ptr::null;
 
@@ -31,7 +29,6 @@ static FACTORY: clap_plugin_factory = clap_plugin_factory {
 };
 
 unsafe extern "C" fn init(_path: *const c_char) -> bool {
-    setup_logger::<Plumbline>();
     true
 }
 

@@ -4,12 +4,15 @@
 //! time is never before the one before and never behind the last sample.
 
 use super::song;
-use crate::guard::parameters::Parameters;
+use crate::guard::parameters::{DENSEST_POINTS, Parameters};
 use clap_sys::events::{
     CLAP_CORE_EVENT_SPACE_ID, CLAP_EVENT_PARAM_MOD, CLAP_EVENT_PARAM_VALUE, CLAP_EVENT_TRANSPORT,
     clap_event_header, clap_event_param_mod, clap_event_param_value, clap_event_transport,
     clap_input_events,
 };
+
+/// How far ahead the next point of the same parameter is looked for, events.
+const LOOK_AHEAD: u32 = 64;
 
 /// The walk through the events of one block.
 pub(super) struct Events<'a> {
@@ -36,10 +39,10 @@ pub(super) enum News {
 
 /// What an event asks for.
 enum Asked {
-    /// Parameter and value between 0 and 1.
-    Value(usize, f32),
-    /// Parameter and offset of that range.
-    Offset(usize, f32),
+    /// Parameter and value in its unit.
+    Value(usize, f64),
+    /// Parameter and offset in its unit.
+    Offset(usize, f64),
     Place(clap_event_transport),
 }
 
@@ -71,15 +74,19 @@ impl<'a> Events<'a> {
         }
     }
 
-    /// Applies every event up to sample `at`, and says where the next one is that changes something.
+    /// Applies every event up to sample `at`, and says where the next one is that changes something. Of points that lie
+    /// densely some are left out.
     pub fn advance(&mut self, at: usize) -> Option<usize> {
         while self.read < self.count {
-            if let Some((when, asked)) = self.next() {
-                if when > at && self.changes(&asked) {
+            if let Some((when, asked)) = self.event(self.read) {
+                let left_out = when > at && self.may_be_left_out(&asked, at);
+                if when > at && !left_out && self.changes(&asked) {
                     return Some(when);
                 }
                 self.last = when;
-                self.apply(asked, when);
+                if !left_out {
+                    self.apply(asked, when);
+                }
             }
             self.read += 1;
         }
@@ -102,30 +109,63 @@ impl<'a> Events<'a> {
         ))
     }
 
-    /// Time and content of the event that is read next; `None` when it is foreign.
-    fn next(&self) -> Option<(usize, Asked)> {
-        let list = self.list?;
-        // SAFETY: the host's own function, within its count.
-        let event = unsafe { list.get?(list, self.read) };
-        // SAFETY: null, or an event of the size that it says.
-        let header = unsafe { event.as_ref() }?;
-        // SAFETY: as above.
+    /// A point on a line whose next point comes soon after sample `at`, from where the line was read last.
+    fn may_be_left_out(&self, asked: &Asked, at: usize) -> bool {
+        let Asked::Value(index, _) = *asked else {
+            return false;
+        };
+        let end = self.count.min(self.read + 1 + LOOK_AHEAD);
+        let later = (self.read + 1..end).filter_map(|number| self.header(number));
+        let mut soon = later.take_while(|event| event.time as usize <= at + DENSEST_POINTS);
+        let number = self.parameters.number(index);
+        self.parameters.is_line(index) && soon.any(|event| value_of(event) == number)
+    }
+
+    /// Time and content of an event; `None` when it is foreign.
+    fn event(&self, number: u32) -> Option<(usize, Asked)> {
+        let header = self.header(number)?;
+        // SAFETY: an event of the size that it says.
         let asked = unsafe { asked(header, self.parameters) }?;
         let end = self.frames.saturating_sub(1);
         Some(((header.time as usize).min(end).max(self.last), asked))
     }
 
+    fn header(&self, number: u32) -> Option<&'a clap_event_header> {
+        let list = self.list?;
+        // SAFETY: the host's own function, within its count.
+        let event = unsafe { list.get?(list, number) };
+        // SAFETY: null, or an event of the size that it says, for as long as the walk lasts.
+        unsafe { event.as_ref() }
+    }
+
     fn changes(&self, asked: &Asked) -> bool {
         match *asked {
-            Asked::Value(index, value) => self.parameters.value(index) != Some(value),
+            Asked::Value(index, plain) => {
+                let normalized = self.parameters.normalized(index, plain);
+                self.parameters.value(index) != normalized
+            }
             Asked::Offset(..) | Asked::Place(_) => true,
         }
     }
 
+    /// An offset is one from the value that stands, in its unit.
+    fn modulate(&self, index: usize, offset: f64) -> bool {
+        let parameters = self.parameters;
+        let moved = || {
+            let stands = parameters.value(index)?;
+            let plain = parameters.plain(index, stands)?;
+            Some(parameters.normalized(index, plain + offset)? - stands)
+        };
+        moved().is_some_and(|offset| parameters.modulate(index, offset))
+    }
+
     fn apply(&mut self, asked: Asked, when: usize) {
         let changed = match asked {
-            Asked::Value(index, value) => self.parameters.set(index, value),
-            Asked::Offset(index, offset) => self.parameters.modulate(index, offset),
+            Asked::Value(index, plain) => {
+                let normalized = self.parameters.normalized(index, plain);
+                normalized.is_some_and(|value| self.parameters.set(index, value))
+            }
+            Asked::Offset(index, offset) => self.modulate(index, offset),
             Asked::Place(transport) => {
                 self.place = Some((transport, when));
                 false
@@ -153,17 +193,16 @@ unsafe fn asked(header: &clap_event_header, parameters: &Parameters) -> Option<A
             // SAFETY: type and size are right.
             let event = unsafe { &*event.cast::<clap_event_param_value>() };
             let index = parameters.index(event.param_id)?;
-            let value = event.value / steps(parameters, index);
-            let value = value.is_finite().then_some(value.clamp(0.0, 1.0))?;
-            Some(Asked::Value(index, value as f32))
+            let value = event.value.is_finite().then_some(event.value)?;
+            Some(Asked::Value(index, value))
         }
         CLAP_EVENT_PARAM_MOD if holds(size_of::<clap_event_param_mod>()) => {
             // SAFETY: as above.
             let event = unsafe { &*event.cast::<clap_event_param_mod>() };
             let index = parameters.index(event.param_id)?;
-            let all = event.note_id < 0 && parameters.can_be_modulated(index);
+            let all = event.note_id < 0 && parameters.is_line(index);
             let amount = (all && event.amount.is_finite()).then_some(event.amount)?;
-            Some(Asked::Offset(index, amount.clamp(-1.0, 1.0) as f32))
+            Some(Asked::Offset(index, amount))
         }
         CLAP_EVENT_TRANSPORT if holds(size_of::<clap_event_transport>()) => {
             // SAFETY: as above.
@@ -173,7 +212,12 @@ unsafe fn asked(header: &clap_event_header, parameters: &Parameters) -> Option<A
     }
 }
 
-/// What the framework multiplies a value between 0 and 1 with.
-fn steps(parameters: &Parameters, index: usize) -> f64 {
-    parameters.steps(index).unwrap_or(1).max(1) as f64
+/// The number of the parameter that an event gives a value to.
+fn value_of(header: &clap_event_header) -> Option<u32> {
+    let holds = header.size as usize >= size_of::<clap_event_param_value>();
+    let ours = header.space_id == CLAP_CORE_EVENT_SPACE_ID;
+    let value = ours && holds && header.type_ == CLAP_EVENT_PARAM_VALUE;
+    let event = std::ptr::from_ref(header).cast::<clap_event_param_value>();
+    // SAFETY: type and size are right.
+    value.then(|| unsafe { (*event).param_id })
 }

@@ -8,6 +8,8 @@ use clap_sys::ext::gui::clap_plugin_gui;
 use clap_sys::host::clap_host;
 use clap_sys::plugin::clap_plugin;
 use std::cell::{Cell, OnceCell};
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 
 /// One instance. The host's pointer to `clap` is a pointer to the whole, so `clap` must come first.
 #[repr(C)]
@@ -21,6 +23,8 @@ pub(super) struct Guarded {
     pub query: InstanceQuery,
     pub parameters: Parameters,
     pub gui: Gui,
+    /// There is something new to save that the host has not heard of.
+    pub unsaved: Arc<AtomicBool>,
 }
 
 /// One instance's window. The host's main thread owns it.

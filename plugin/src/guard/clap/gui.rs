@@ -29,7 +29,7 @@ pub(super) unsafe fn extension(guarded: &Guarded) -> *const c_void {
         return null();
     };
     #[cfg(all(feature = "editor", target_os = "linux"))]
-    crate::guard::graphics::keep_loaded();
+    crate::guard::pinned::pin_graphics();
     guarded.gui.framework.set(Some(framework));
     let own = guarded.gui.own.get_or_init(|| clap_plugin_gui {
         create: Some(create),

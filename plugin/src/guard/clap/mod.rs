@@ -10,5 +10,7 @@ mod guarded;
 mod gui;
 mod params;
 mod plugin;
+mod scale;
+mod session;
 mod song;
 mod state_context;

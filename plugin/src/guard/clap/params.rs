@@ -2,6 +2,7 @@
 
 use super::events::{Events, News};
 use super::guarded::{Guarded, guarded};
+use super::scale::{self, Scaled};
 use clap_sys::events::{clap_input_events, clap_output_events};
 use clap_sys::ext::params::{
     CLAP_EXT_PARAMS, CLAP_PARAM_IS_ENUM, CLAP_PARAM_IS_MODULATABLE, clap_param_info,
@@ -38,7 +39,8 @@ unsafe extern "C" fn count(plugin: *const clap_plugin) -> u32 {
     guarded.parameters.count() as u32
 }
 
-/// The framework takes the number of parameters for one of them, calls everything modulatable and knows no choices.
+/// The framework takes the number of parameters for one of them, calls everything modulatable, knows no choices and has
+/// ranges of 0 to 1.
 unsafe extern "C" fn get_info(
     plugin: *const clap_plugin,
     index: u32,
@@ -56,9 +58,14 @@ unsafe extern "C" fn get_info(
         }
         let (info, parameters) = (&mut *info, &guarded.parameters);
         if let Some(index) = parameters.index(info.id) {
-            if !parameters.can_be_modulated(index) {
+            if !parameters.is_line(index) {
                 info.flags &= !CLAP_PARAM_IS_MODULATABLE;
             }
+            let plain = |normalized| parameters.plain(index, normalized);
+            info.min_value = plain(0.0).unwrap_or(info.min_value);
+            info.max_value = plain(1.0).unwrap_or(info.max_value);
+            let default = parameters.default_value(index).and_then(plain);
+            info.default_value = default.unwrap_or(info.default_value);
             if parameters.is_choice(index) {
                 info.flags |= CLAP_PARAM_IS_ENUM;
             }
@@ -73,11 +80,11 @@ unsafe extern "C" fn get_value(plugin: *const clap_plugin, id: clap_id, value: *
     let (guarded, value) = unsafe { (guarded(plugin), value.as_mut()) };
     let parameters = &guarded.parameters;
     let index = parameters.index(id);
-    let found = index.and_then(|index| Some((parameters.value(index)?, parameters.steps(index))));
-    let (Some(value), Some((normalized, steps))) = (value, found) else {
+    let plain = index.and_then(|index| parameters.plain(index, parameters.value(index)?));
+    let (Some(value), Some(plain)) = (value, plain) else {
         return false;
     };
-    *value = f64::from(normalized) * steps.unwrap_or(1) as f64;
+    *value = plain;
     true
 }
 
@@ -90,8 +97,13 @@ unsafe extern "C" fn value_to_text(
 ) -> bool {
     // SAFETY: the host's pointers, for the framework to judge.
     unsafe {
-        let to_text = framework(guarded(plugin)).and_then(|params| params.value_to_text);
-        size > 0 && to_text.is_some_and(|to_text| to_text(plugin, id, value, text, size))
+        let guarded = guarded(plugin);
+        let to_text = framework(guarded).and_then(|params| params.value_to_text);
+        let (Some(to_text), Some(value)) = (to_text, scale::inner(&guarded.parameters, id, value))
+        else {
+            return false;
+        };
+        size > 0 && to_text(plugin, id, value, text, size)
     }
 }
 
@@ -103,8 +115,11 @@ unsafe extern "C" fn text_to_value(
 ) -> bool {
     // SAFETY: the host's pointers, for the framework to judge.
     unsafe {
-        let to_value = framework(guarded(plugin)).and_then(|params| params.text_to_value);
-        to_value.is_some_and(|to_value| to_value(plugin, id, text, value))
+        let guarded = guarded(plugin);
+        let to_value = framework(guarded).and_then(|params| params.text_to_value);
+        let understood = to_value.is_some_and(|to_value| to_value(plugin, id, text, value));
+        let plain = understood.then(|| scale::outer(&guarded.parameters, id, *value));
+        plain.flatten().map(|plain| *value = plain).is_some()
     }
 }
 
@@ -122,7 +137,8 @@ unsafe extern "C" fn flush(
             guarded.query.request_repaint();
         }
         if let Some(flush) = framework(guarded).and_then(|params| params.flush) {
-            flush(plugin, null(), events_out);
+            let scaled = Scaled::new(&guarded.parameters, events_out);
+            scaled.lend(|events| flush(plugin, null(), events));
         }
     }
 }

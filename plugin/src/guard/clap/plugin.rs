@@ -3,7 +3,7 @@
 use super::block::{self, Blocks};
 use super::events::News;
 use super::guarded::{Guarded, Gui, guarded};
-use super::{gui, params, state_context};
+use super::{gui, params, session, state_context};
 use crate::guard::buffers::Buses;
 use crate::guard::exclusive::Exclusive;
 use crate::guard::in_real_time;
@@ -46,17 +46,21 @@ pub(super) unsafe extern "C" fn create_plugin(
     if unsafe { CStr::from_ptr(plugin_id) } != descriptor().clap_id() {
         return null();
     }
+    crate::guard::begin();
     // SAFETY: the host outlives its plugins.
     let wrapper = Arc::into_raw(unsafe { Framework::new(host) });
     // SAFETY: just made; the framework's `destroy` takes the reference back.
     let framework = unsafe { *(*wrapper).clap_plugin.as_ptr() };
     let query = InstanceQuery::take();
+    let unsaved = Arc::default();
+    query.tell_news_to(session::listener(host, &unsaved));
     let guarded = Guarded {
         clap: clap_plugin {
             destroy: Some(destroy),
             get_extension: Some(get_extension),
             activate: Some(activate),
             process: Some(process),
+            on_main_thread: Some(session::on_main_thread),
             ..framework
         },
         framework,
@@ -64,6 +68,7 @@ pub(super) unsafe extern "C" fn create_plugin(
         blocks: Exclusive::new(Blocks::new(Buses::default(), 0, 0.0)),
         parameters: Parameters::new(query.params()),
         gui: Gui::default(),
+        unsaved,
         query,
     };
     Box::into_raw(Box::new(guarded)).cast()

@@ -1,6 +1,7 @@
 //! The parameter queues of a block, walked through together in the order of time.
 
 use super::values::Values;
+use crate::guard::parameters::DENSEST_POINTS;
 use vst3::ComRef;
 use vst3::Steinberg::Vst::{
     IParamValueQueue, IParamValueQueueTrait, IParameterChanges, IParameterChangesTrait,
@@ -57,6 +58,20 @@ impl Walk {
     }
 }
 
+impl Walk {
+    /// This point is on a line whose next point comes soon after sample `at`, from where the line was read last.
+    ///
+    /// # Safety
+    ///
+    /// As for [`read`](Self::read).
+    unsafe fn is_dense(&self, frames: usize, at: usize, values: &Values) -> bool {
+        let mut next = Self { ..*self };
+        // SAFETY: as promised by the caller.
+        let follows = unsafe { next.read(frames) };
+        follows && next.at <= at + DENSEST_POINTS && values.parameters.is_line(self.parameter)
+    }
+}
+
 impl Automation {
     pub fn new() -> Self {
         Self {
@@ -100,7 +115,8 @@ impl Automation {
         }
     }
 
-    /// Applies every point up to sample `at`, and says where the next one is that changes something.
+    /// Applies every point up to sample `at`, and says where the next one is that changes something. Of points that lie
+    /// densely some are left out.
     ///
     /// # Safety
     ///
@@ -115,11 +131,15 @@ impl Automation {
             let (index, walk) =
                 next.map(|(index, walk)| (index, (walk.at, walk.parameter, walk.value)))?;
             let (when, parameter, value) = walk;
-            let stands = values.parameters.value(parameter) == Some(value as f32);
-            if when > at && !stands {
+            let later = when > at && values.parameters.value(parameter) != Some(value as f32);
+            // SAFETY: as promised by the caller.
+            let left_out = later && unsafe { self.queues[index].is_dense(frames, at, values) };
+            if later && !left_out {
                 return Some(when);
             }
-            values.automate(parameter, value);
+            if !left_out {
+                values.automate(parameter, value);
+            }
             // SAFETY: as promised by the caller.
             if !unsafe { self.queues[index].read(frames) } {
                 // In order: of two queues of one parameter the later one counts.

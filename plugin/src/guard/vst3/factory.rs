@@ -2,7 +2,6 @@
 
 use super::Guarded;
 use crate::instance::Plumbline;
-use nice_plug::wrapper::setup_logger;
 use nice_plug::wrapper::vst3::PluginInfo;
 use std::ffi::c_void;
 use vst3::Steinberg::{
@@ -63,6 +62,7 @@ impl IPluginFactoryTrait for Factory {
         if unsafe { *class.cast::<[u8; 16]>() } != *self.0.cid {
             return kInvalidArgument;
         }
+        crate::guard::begin();
         let guarded = ComWrapper::new(Guarded::new());
         let Some(unknown) = guarded.as_com_ref::<FUnknown>() else {
             return kInvalidArgument;
@@ -100,16 +100,11 @@ extern "system" fn GetPluginFactory() -> *mut c_void {
         .map_or(std::ptr::null_mut(), |factory| factory.into_raw().cast())
 }
 
-fn enter() -> bool {
-    setup_logger::<Plumbline>();
-    true
-}
-
 /// The library has been loaded, on Linux and its relatives.
 #[unsafe(no_mangle)]
 #[cfg(all(target_family = "unix", not(target_os = "macos")))]
 extern "C" fn ModuleEntry(_library: *mut c_void) -> bool {
-    enter()
+    true
 }
 
 /// The library will be unloaded, on Linux and its relatives.
@@ -123,7 +118,7 @@ extern "C" fn ModuleExit() -> bool {
 #[unsafe(no_mangle)]
 #[cfg(target_os = "macos")]
 extern "C" fn bundleEntry(_bundle: *mut c_void) -> bool {
-    enter()
+    true
 }
 
 /// The library will be unloaded, on macOS.
@@ -137,7 +132,7 @@ extern "C" fn bundleExit() -> bool {
 #[unsafe(no_mangle)]
 #[cfg(target_os = "windows")]
 extern "system" fn InitDll() -> bool {
-    enter()
+    true
 }
 
 /// The library will be unloaded, on Windows.

@@ -13,6 +13,7 @@ use std::ffi::CStr;
 use std::ffi::c_char;
 use std::ptr::null_mut;
 use vst3::Steinberg::Vst::ChannelContext::IInfoListenerTrait;
+use vst3::Steinberg::Vst::ParameterInfo_::ParameterFlags_::kIsList;
 use vst3::Steinberg::Vst::RestartFlags_::kLatencyChanged;
 use vst3::Steinberg::Vst::{
     BusDirection, BusInfo, CString, IAttributeList, IAudioProcessorTrait, IComponentHandler,
@@ -120,22 +121,30 @@ impl IEditControllerTrait for Guarded {
         fn plainParamToNormalized(id: ParamID, plain: ParamValue) -> ParamValue;
     }
 
-    /// The framework takes the number of parameters for one of them.
+    /// The framework takes the number of parameters for one of them, and does not say which are lists of names.
     unsafe fn getParameterInfo(&self, index: int32, info: *mut ParameterInfo) -> tresult {
         // SAFETY: the host's arguments, for the framework to judge.
         unsafe {
-            match (0..self.framework.getParameterCount()).contains(&index) {
-                true => self.framework.getParameterInfo(index, info),
-                false => kInvalidArgument,
+            if info.is_null() || !(0..self.framework.getParameterCount()).contains(&index) {
+                return kInvalidArgument;
             }
+            let result = self.framework.getParameterInfo(index, info);
+            let parameters = &self.values.parameters;
+            let place = parameters.index((*info).id);
+            if place.is_some_and(|place| parameters.is_choice(place)) {
+                (*info).flags |= kIsList as int32;
+            }
+            result
         }
     }
 
     unsafe fn getParamNormalized(&self, id: ParamID) -> ParamValue {
+        self.notices.called();
         self.values.shown(id).unwrap_or_default()
     }
 
     unsafe fn setParamNormalized(&self, id: ParamID, value: ParamValue) -> tresult {
+        self.notices.called();
         if !self.values.tell(id, value) {
             return kInvalidArgument;
         }

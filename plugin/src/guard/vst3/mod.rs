@@ -79,6 +79,8 @@ impl Guarded {
         let framework = Framework::new();
         let query = Arc::new(InstanceQuery::take());
         let notices = Arc::new(Notices::new());
+        let told = Arc::clone(&notices);
+        query.tell_news_to(move || told.tell_unsaved());
         let relay = ComWrapper::new(Relay(Arc::clone(&notices))).to_com_ptr::<IComponentHandler>();
         if let Some(relay) = &relay {
             // SAFETY: the handler is alive.

@@ -6,13 +6,16 @@
 #[cfg(all(feature = "editor", target_os = "linux"))]
 use super::bell::Bell;
 use std::sync::atomic::{
-    AtomicU32,
+    AtomicBool, AtomicU32,
     Ordering::{AcqRel, Acquire},
 };
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::{self, ThreadId};
-use vst3::Steinberg::Vst::{IComponentHandler, IComponentHandlerTrait, ParamID, ParamValue};
-use vst3::Steinberg::{int32, kResultOk, tresult};
+use vst3::Steinberg::Vst::{
+    IComponentHandler, IComponentHandler2, IComponentHandler2Trait, IComponentHandlerTrait,
+    ParamID, ParamValue,
+};
+use vst3::Steinberg::{int32, kNotImplemented, kResultOk, tresult};
 use vst3::{Class, ComPtr, ComRef};
 
 /// No bell is needed where windows live on the main thread.
@@ -28,6 +31,8 @@ pub(super) enum Notice {
     End(ParamID),
     /// `RestartFlags`.
     Restart(int32),
+    /// There is something new to save.
+    Unsaved,
 }
 
 /// The way of one instance's notices. Never used by the audio thread.
@@ -38,6 +43,8 @@ pub(super) struct Notices {
     waiting: Mutex<Vec<Notice>>,
     /// There while a frame lends its run loop.
     bell: Mutex<Option<Bell>>,
+    /// There is something new to save that the host has not heard of.
+    unsaved: AtomicBool,
     /// Calls that must be over before anything is said.
     held: AtomicU32,
     /// Parameters that are being dragged.
@@ -55,6 +62,7 @@ impl Notices {
             handler: Mutex::default(),
             waiting: Mutex::default(),
             bell: Mutex::default(),
+            unsaved: AtomicBool::new(false),
             held: AtomicU32::new(0),
             open: Mutex::default(),
         }
@@ -77,10 +85,41 @@ impl Notices {
     pub fn tell(&self, notice: Notice) {
         if self.held.load(Acquire) > 0 {
             locked(&self.waiting).push(notice);
-        } else if thread::current().id() == *locked(&self.main) || !self.leave(notice) {
+        } else if self.is_main_thread() || !self.leave(notice) {
             self.say(notice);
         }
     }
+
+    /// There is something new to save. It waits for the run loop, or for the next call of the main thread; whoever tells it
+    /// waits for nobody.
+    pub fn tell_unsaved(&self) {
+        if !self.unsaved.swap(true, AcqRel) {
+            self.ring_if_free();
+        }
+    }
+
+    /// A call of the host's: on the main thread, what waits for it is said.
+    pub fn called(&self) {
+        if self.unsaved.load(Acquire) && self.is_main_thread() {
+            self.deliver();
+        }
+    }
+
+    fn is_main_thread(&self) -> bool {
+        thread::current().id() == *locked(&self.main)
+    }
+
+    #[cfg(all(feature = "editor", target_os = "linux"))]
+    fn ring_if_free(&self) {
+        if let Ok(bell) = self.bell.try_lock()
+            && let Some(bell) = &*bell
+        {
+            bell.ring();
+        }
+    }
+
+    #[cfg(not(all(feature = "editor", target_os = "linux")))]
+    fn ring_if_free(&self) {}
 
     /// From here on notices wait.
     pub fn hold(&self) {
@@ -133,6 +172,9 @@ impl Notices {
         }
         let waiting = std::mem::take(&mut *locked(&self.waiting));
         waiting.into_iter().for_each(|notice| self.say(notice));
+        if self.unsaved.swap(false, AcqRel) {
+            self.say(Notice::Unsaved);
+        }
     }
 
     /// A window has gone: whoever was dragging in it has let go.
@@ -161,6 +203,10 @@ impl Notices {
                 Notice::Value(id, value) => handler.performEdit(id, value),
                 Notice::End(id) => handler.endEdit(id),
                 Notice::Restart(flags) => handler.restartComponent(flags),
+                Notice::Unsaved => match handler.cast::<IComponentHandler2>() {
+                    Some(handler) => handler.setDirty(1),
+                    None => kNotImplemented,
+                },
             }
         };
     }

@@ -184,7 +184,7 @@ impl Pane {
 impl View {
     fn open(&self, parent: ParentWindowHandle) -> Option<OpenWindow> {
         #[cfg(target_os = "linux")]
-        crate::guard::graphics::keep_loaded();
+        crate::guard::pinned::pin_graphics();
         let gestures = Gestures {
             values: Arc::clone(&self.values),
             notices: Arc::clone(&self.notices),

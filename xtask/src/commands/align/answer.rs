@@ -8,6 +8,7 @@ use plumbline_dsp::plan::SpotTiming;
 use serde::Serialize;
 
 use crate::alignment::{AlignedTake, DrumGap, MovedSpot, Units, drum_gaps, polarity_name};
+use crate::tape::LineUp;
 
 /// The object of `--json`. Gaps are second minus first: positive, the second is later.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -52,6 +53,8 @@ pub struct Answer {
     pub spot_delay_samples: Option<f64>,
     /// The spot is turned over in the print; null without a print.
     pub spot_turned_over: Option<bool>,
+    /// How the tape machine is lined up; null without a print on tape.
+    pub tape: Option<LineUp>,
     /// The plugin's latency with these settings; already taken out of the files.
     pub latency_samples: u32,
     /// In plain words.
@@ -118,6 +121,7 @@ impl Answer {
             second_delay_samples: units.samples(take.corrected.applied.second_s),
             spot_delay_samples: in_print.then(|| units.samples(take.corrected.applied.spot_s)),
             spot_turned_over: in_print.then_some(take.corrected.applied.spot_flip),
+            tape: take.settings.tape.as_ref().map(LineUp::of),
             latency_samples: take.corrected.latency,
             verdict: take.verdict().join(" "),
             files: take.written.clone(),
@@ -159,6 +163,9 @@ impl Answer {
         );
         if let Some(delay) = self.spot_delay_samples {
             let _ = writeln!(text, "print      {}", self.spot_words(delay));
+        }
+        if let Some(tape) = &self.tape {
+            let _ = writeln!(text, "tape       {}", tape.words());
         }
         let _ = writeln!(text, "\n{}\n", take.verdict().join("\n"));
         text.push_str(&table(&self.voices, &take.units));

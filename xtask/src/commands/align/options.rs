@@ -9,6 +9,7 @@ use crate::alignment::{
     AskedDrum, OutputFile, Outputs, Part, Settings, SpotFile, TimeRange, Version,
 };
 use crate::audio::{AudioWriter, Existing, Overheads, Take, TakeFiles, WaveForm, claim, stem};
+use crate::commands::tape_options::TapeOptions;
 use crate::commands::typed::{self, absolute, number};
 use crate::failure::{Outcome, refuse};
 
@@ -38,6 +39,8 @@ pub struct AlignOptions {
     /// level, dB
     #[arg(long, value_name = "DB", requires = "out", value_parser = level, allow_negative_numbers = true)]
     spot_in_print: Option<f64>,
+    #[command(flatten)]
+    tape: TapeOptions,
     /// Signal that stays where it is
     #[arg(long, value_enum, default_value = "later")]
     anchor: AnchorChoice,
@@ -156,6 +159,10 @@ impl AlignOptions {
         if self.spot_in_print.is_some() && self.spots().next().is_none() {
             return refuse("--spot-in-print needs a --kick or a --spot");
         }
+        let tape = self.tape.settings()?;
+        if tape.is_some() && self.out.is_none() {
+            return refuse("--print needs --out: the folder for the print");
+        }
         let drum = match self.drum {
             DrumChoice::Auto => AskedDrum::Auto,
             DrumChoice::Snare => AskedDrum::Snare,
@@ -170,11 +177,12 @@ impl AlignOptions {
             temperature_c: self.temperature,
             reach_ms: self.reach,
             spot_in_print_db: self.spot_in_print,
+            tape,
         })
     }
 
     /// Names of the files to write; a sheet comes last.
-    pub fn claim(&self, files: &TakeFiles) -> Outcome<Vec<PathBuf>> {
+    pub fn claim(&self, files: &TakeFiles, settings: &Settings) -> Outcome<Vec<PathBuf>> {
         let Some(folder) = &self.out else {
             return Ok(Vec::new());
         };
@@ -189,7 +197,7 @@ impl AlignOptions {
             ));
         }
         let stem = names[0].trim_end_matches("-aligned.wav").to_owned();
-        if self.spot_in_print.is_some() {
+        if settings.makes_print() {
             names.push(format!("{stem}-print.wav"));
         }
         if self.report {
@@ -207,7 +215,7 @@ impl AlignOptions {
     }
 
     /// The corrected pair in the shape it came in, each close microphone, and the print.
-    pub fn outputs(&self, take: &Take, paths: &[PathBuf]) -> Outcome<Outputs> {
+    pub fn outputs(&self, take: &Take, paths: &[PathBuf], settings: &Settings) -> Outcome<Outputs> {
         let mut parts = match self.pair {
             Some(_) => vec![(Version::After, Part::Pair)],
             None => vec![
@@ -219,7 +227,7 @@ impl AlignOptions {
         let (overheads, rest) = paths.split_at(parts.len().min(paths.len()));
         let (spots, rest) = rest.split_at(channels.len().min(rest.len()));
         let mut paths: Vec<&PathBuf> = overheads.iter().collect();
-        if self.spot_in_print.is_some() {
+        if settings.makes_print() {
             parts.push((Version::Print, Part::Pair));
             paths.extend(rest.first());
         }

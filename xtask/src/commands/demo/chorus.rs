@@ -1,7 +1,8 @@
-//! The chorus of the demo: the corrected pair on two decks, one pass, its null point on a bar line.
+//! The chorus of the demo: the two tracks printed hot on tape, one pass of two decks, its null point on a bar line.
 
 use std::path::{Path, PathBuf};
 
+use plumbline_dsp::print::settings::{Equalisation, Lineup, PrintSettings, TapeSpeed};
 use plumbline_hosting::{Bundle, Tempo};
 
 use crate::audio::{AudioReader, AudioWriter, WaveForm};
@@ -9,10 +10,20 @@ use crate::decks::{Automation, Bars, Control, Ending, NullPoint, Probes, render}
 use crate::failure::Outcome;
 use crate::sheet::draw_decks;
 use crate::simulation::groove;
+use crate::tape::parameters;
 
 /// The pass takes bars 2 and 3: the null point is where bar 3 begins. The other bars stay
 /// as they are.
 const STARTS_ON: f64 = 2.0;
+
+/// Hot enough that the snare's attacks are rounded.
+pub const TAPE: PrintSettings = PrintSettings {
+    level_db: 9.0,
+    speed: TapeSpeed::Cm38,
+    equalisation: Equalisation::Iec,
+    hiss_db: None,
+    lineup: Lineup::STANDARD,
+};
 
 /// What was made of the chorus.
 pub struct Chorus {
@@ -24,8 +35,8 @@ pub struct Chorus {
     pub words: String,
 }
 
-/// Sweeps the corrected pair into a new file of the folder.
-pub fn sweep(bundle: &Bundle, corrected: &Path, folder: &Path) -> Outcome<Chorus> {
+/// Sweeps the two tracks into a new file of the folder.
+pub fn sweep(bundle: &Bundle, two_tracks: &Path, folder: &Path) -> Outcome<Chorus> {
     let bars = Bars {
         tempo: Tempo::steady(groove::TEMPO),
         beats_per_bar: 4,
@@ -33,10 +44,12 @@ pub fn sweep(bundle: &Bundle, corrected: &Path, folder: &Path) -> Outcome<Chorus
     };
     let words = [("motion", "Pass"), ("length", "2 bars"), ("curve", "Sine")];
     let words = words.map(|(id, word)| Control::Word(id, word.to_owned()));
-    let mut automation = Automation::new(bars, words.to_vec());
+    let tape = parameters(&TAPE).into_iter();
+    let tape = tape.map(|(id, value)| Control::Number(id, value));
+    let mut automation = Automation::new(bars, words.into_iter().chain(tape).collect());
     automation.engage(Some(STARTS_ON), Some(STARTS_ON + 2.0));
     automation.start_on_bar(STARTS_ON);
-    let mut pair = AudioReader::open(corrected)?;
+    let mut pair = AudioReader::open(two_tracks)?;
     let rate = pair.sample_rate();
     let path = folder.join("chorus-pass.wav");
     let mut print = AudioWriter::create(

@@ -1,10 +1,11 @@
 //! `cargo xtask demo`: a session with a known truth, measured and corrected by the built plugin.
 //!
-//! Records the simulated session, aligns it, compares the result with the truth, and sweeps the corrected pair. The
+//! Records the simulated session, aligns it, compares the result with the truth, and prints and sweeps the two tracks. The
 //! session is `simulation`'s, the work `alignment`'s and `decks`'; here stand the order of work and the comparison.
 
 mod chorus;
 mod comparison;
+mod tape_examples;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -22,8 +23,9 @@ use crate::failure::Outcome;
 use crate::progress;
 use crate::project::plugin;
 use crate::project::workspace::Metadata;
-use crate::sheet::{Extras, write_recall_sheet};
+use crate::sheet::{Extras, line_up, write_recall_sheet};
 use crate::simulation::barn::{self, SAMPLE_RATE, Session, TEMPERATURE_C};
+use crate::tape::LineUp;
 
 /// Options of `cargo xtask demo`.
 #[derive(Args, Clone, Copy, Debug)]
@@ -55,6 +57,7 @@ pub fn run(_options: DemoOptions) -> Outcome {
         temperature_c: TEMPERATURE_C,
         reach_ms: None,
         spot_in_print_db: Some(KICK_DB),
+        tape: None,
     };
     let measured = measure(&bundle, &files, TimeRange::ALL, &settings)?;
     let pair = OUTPUTS
@@ -78,10 +81,14 @@ pub fn run(_options: DemoOptions) -> Outcome {
         aligned.mono_sum_gain_db()
     );
     let report = folder.join("report.html");
-    let chorus = chorus::sweep(&bundle, &folder.join("two-tracks.wav"), &folder)?;
-    println!("chorus: null point on {}\n", chorus.words);
+    let two_tracks = folder.join("two-tracks.wav");
+    let chorus = chorus::sweep(&bundle, &two_tracks, &folder)?;
+    let on_tape = tape_examples::write(&bundle, &two_tracks, &folder)?;
+    let tape = LineUp::of(&chorus::TAPE);
+    println!("chorus: null point on {}", chorus.words);
+    println!("tape:   {}\n", tape.words());
     let extras = Extras {
-        tables: vec![table],
+        tables: vec![table, line_up(&tape)],
         drawings: vec![chorus.drawing],
     };
     write_recall_sheet(&aligned, &report, extras)?;
@@ -89,6 +96,9 @@ pub fn run(_options: DemoOptions) -> Outcome {
     println!("        {}", folder.join("after-mono.wav").display());
     println!("        {}", folder.join("two-tracks.wav").display());
     println!("        {}", chorus.path.display());
+    for example in on_tape {
+        println!("        {}", example.display());
+    }
     println!("read:   {}", report.display());
     Ok(())
 }

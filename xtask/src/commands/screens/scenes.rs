@@ -57,6 +57,10 @@ const FOUR_HITS: (i16, i16) = (185, 652);
 /// The button of the placement digits.
 const PLACEMENT: (i16, i16) = (272, 27);
 
+/// The tab of the tape's controls, in a window of the usual and of the small size.
+const TAPE: (i16, i16) = (1_038, 600);
+const TAPE_SMALL: (i16, i16) = (678, 380);
+
 const MEASURE: (&str, &str) = ("measure", "On");
 const ALIGN: &[(&str, &str)] = &[MEASURE];
 const KICK: &[(&str, &str)] = &[MEASURE, ("match", "Kit"), ("spot_level", "0 dB")];
@@ -72,6 +76,18 @@ const DRAG: &[(&str, &str)] = &[
     ("mode", "Sweep"),
     ("motion", "Drag"),
     ("drag", "20 %"),
+];
+
+const PRINT: &[(&str, &str)] = &[MEASURE, ("print", "On"), ("tape_level", "6 dB")];
+const SWEEP_PRINT: &[(&str, &str)] = &[
+    MEASURE,
+    ("mode", "Sweep"),
+    ("motion", "Cycle"),
+    ("range", "2 ms"),
+    ("length", "2 bars"),
+    ("print", "On"),
+    ("tape_level", "9 dB"),
+    ("tape_speed", "19 cm/s"),
 ];
 
 const fn scene(name: &'static str) -> Scene {
@@ -94,8 +110,26 @@ const fn sweep(name: &'static str) -> Scene {
     }
 }
 
+/// The tape's drawings on the Align page.
+const fn align_print(name: &'static str) -> Scene {
+    Scene {
+        choices: PRINT,
+        clicks: &[TAPE],
+        ..scene(name)
+    }
+}
+
+/// The same on the Sweep page.
+const fn sweep_print(name: &'static str) -> Scene {
+    Scene {
+        choices: SWEEP_PRINT,
+        pace: Pace::Playing,
+        ..align_print(name)
+    }
+}
+
 /// All of them.
-pub const SCENES: [Scene; 26] = [
+pub const SCENES: [Scene; 31] = [
     scene("align-light"),
     Scene {
         paper: "dark",
@@ -209,6 +243,22 @@ pub const SCENES: [Scene; 26] = [
     Scene {
         choices: DRAG,
         ..sweep("sweep-drag")
+    },
+    align_print("print-align-light"),
+    Scene {
+        clicks: &[TAPE_SMALL],
+        size: SMALL,
+        ..align_print("print-align-small")
+    },
+    sweep_print("print-sweep-light"),
+    Scene {
+        paper: "dark",
+        ..sweep_print("print-sweep-dark")
+    },
+    Scene {
+        clicks: &[TAPE_SMALL],
+        size: SMALL,
+        ..sweep_print("print-sweep-small")
     },
 ];
 

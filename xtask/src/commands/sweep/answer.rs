@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use serde::Serialize;
 
 use crate::decks::{Bars, NullPoint, Rendered};
+use crate::tape::LineUp;
 
 /// Most null points that are printed for people; the JSON has all.
 const LISTED: usize = 24;
@@ -28,6 +29,8 @@ pub struct Answer {
     pub peak_in_db: Option<f64>,
     /// Largest sample of the print.
     pub peak_out_db: Option<f64>,
+    /// How the tape machine is lined up; null: the file is the print already.
+    pub tape: Option<LineUp>,
     /// What was written.
     pub files: Vec<PathBuf>,
 }
@@ -71,6 +74,7 @@ impl Answer {
             null_points: rendered.nulls.iter().map(null).collect(),
             peak_in_db: decibels(rendered.peak_in),
             peak_out_db: decibels(rendered.peak_out),
+            tape: None,
             files,
         }
     }
@@ -93,6 +97,9 @@ impl Answer {
             _ => {}
         }
         text += &self.peak_words();
+        if let Some(tape) = &self.tape {
+            let _ = writeln!(text, "tape        {}", tape.words());
+        }
         for file in &self.files {
             let _ = writeln!(text, "written     {}", file.display());
         }

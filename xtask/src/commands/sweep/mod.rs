@@ -17,6 +17,7 @@ use crate::decks::render;
 use crate::failure::{Outcome, refuse};
 use crate::project::plugin;
 use crate::sheet::{draw_decks, standalone};
+use crate::tape::LineUp;
 use answer::Answer;
 pub use options::SweepOptions;
 
@@ -28,6 +29,7 @@ pub use options::SweepOptions;
 pub fn run(options: &SweepOptions) -> Outcome {
     let input = absolute(&options.input);
     let automation = options.automation()?;
+    let tape = options.tape()?;
     let mut reader = AudioReader::open(&input)?;
     check_channels(&reader)?;
     let (out, figure) = options.claim(&input)?;
@@ -57,7 +59,10 @@ pub fn run(options: &SweepOptions) -> Outcome {
             .with_context(|| format!("cannot write {}", figure.display()))?;
         written.push(figure);
     }
-    let answer = Answer::of(&rendered, &automation.bars, f64::from(rate), written);
+    let answer = Answer {
+        tape: tape.as_ref().map(LineUp::of),
+        ..Answer::of(&rendered, &automation.bars, f64::from(rate), written)
+    };
     if options.json {
         println!("{}", serde_json::to_string_pretty(&answer)?);
     } else {

@@ -3,14 +3,17 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use plumbline_dsp::print::settings::PrintSettings;
 use plumbline_hosting::Tempo;
 
 use super::choices::{CurveChoice, MotionChoice, length};
 use super::values;
 use crate::audio::{Existing, claim};
+use crate::commands::tape_options::TapeOptions;
 use crate::commands::typed::absolute;
 use crate::decks::{Automation, AutomationLine, Bars, Control, Ending, Probes};
 use crate::failure::{Failure, Outcome, refuse};
+use crate::tape;
 
 /// Options of `cargo xtask sweep`.
 #[derive(Args, Clone, Debug)]
@@ -101,6 +104,8 @@ pub struct SweepOptions {
     /// Flutter, per cent weighted
     #[arg(long, value_name = "PERCENT", default_value = "0", value_parser = values::wobble)]
     flutter: f64,
+    #[command(flatten)]
+    tape: TapeOptions,
     /// Output level, dB
     #[arg(long, value_name = "DB", default_value = "0", value_parser = values::output)]
     output: f64,
@@ -118,7 +123,7 @@ impl SweepOptions {
             first_s: self.first_bar,
         };
         self.check()?;
-        let mut automation = Automation::new(bars, self.constants());
+        let mut automation = Automation::new(bars, self.constants()?);
         automation.engage(self.from, self.to);
         if let Some(offset) = &self.offset {
             automation.add_line("offset", offset.clone(), offset.at(bars.bar(0.0)));
@@ -132,7 +137,7 @@ impl SweepOptions {
         Ok(automation)
     }
 
-    fn constants(&self) -> Vec<Control> {
+    fn constants(&self) -> Outcome<Vec<Control>> {
         let numbers = [
             ("range", self.range),
             ("sync", if self.rate.is_some() { 0.0 } else { 1.0 }),
@@ -151,7 +156,15 @@ impl SweepOptions {
         ];
         let numbers = numbers.map(|(id, value)| Control::Number(id, value));
         let words = words.map(|(id, word)| Control::Word(id, word));
-        numbers.into_iter().chain(words).collect()
+        let tape = self.tape()?;
+        let tape = tape.iter().flat_map(tape::parameters);
+        let tape = tape.map(|(id, value)| Control::Number(id, value));
+        Ok(numbers.into_iter().chain(words).chain(tape).collect())
+    }
+
+    /// The tape machine; `None`: the file is the print already.
+    pub fn tape(&self) -> Outcome<Option<PrintSettings>> {
+        self.tape.settings()
     }
 
     /// What makes no sense together.

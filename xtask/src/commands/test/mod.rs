@@ -42,6 +42,14 @@ pub struct TestOptions {
 }
 
 impl TestOptions {
+    /// Audio of the session that is left running.
+    fn soak_minutes(self) -> &'static str {
+        match self.full {
+            true => "10",
+            false => "1",
+        }
+    }
+
     fn depth(self) -> Depth {
         match self {
             Self { sabotage: true, .. } => Depth::Sabotage,
@@ -57,7 +65,7 @@ pub fn run(options: TestOptions) -> Outcome {
     let metadata = Metadata::read()?;
     let mut report = Report::new(metadata.targets());
     if !options.reference && !options.sabotage {
-        own(&mut report, &metadata)?;
+        own(&mut report, &metadata, options)?;
     }
     step("outside checks");
     if let Err(error) = reference::run(&mut report, options.depth()) {
@@ -71,7 +79,7 @@ pub fn run(options: TestOptions) -> Outcome {
 }
 
 /// Formatting, clippy, our own tests, tidy.
-fn own(report: &mut Report, metadata: &Metadata) -> Outcome {
+fn own(report: &mut Report, metadata: &Metadata, options: TestOptions) -> Outcome {
     component("fmt", "rustfmt")?;
     component("clippy", "clippy")?;
     check(
@@ -99,7 +107,7 @@ fn own(report: &mut Report, metadata: &Metadata) -> Outcome {
         Ok(_) => report.passed += 1,
         Err(error) => report.fail("plugin build", "cargo xtask bundle", &error.to_string()),
     }
-    tests(report, metadata)?;
+    tests(report, metadata, options)?;
     tidied(report)
 }
 
@@ -149,7 +157,7 @@ fn check(report: &mut Report, name: &str, rerun: &str, command: &mut Command) ->
     Ok(())
 }
 
-fn tests(report: &mut Report, metadata: &Metadata) -> Outcome {
+fn tests(report: &mut Report, metadata: &Metadata, options: TestOptions) -> Outcome {
     step("tests");
     // Where it fails, the tests of the window are skipped.
     #[cfg(target_os = "linux")]
@@ -166,6 +174,7 @@ fn tests(report: &mut Report, metadata: &Metadata) -> Outcome {
             "--",
             "--show-output",
         ])
+        .env("PLUMBLINE_SOAK_MINUTES", options.soak_minutes())
         .stdout(writer.try_clone().context("cannot share the pipe")?)
         .stderr(writer)
         .spawn()

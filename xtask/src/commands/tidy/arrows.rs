@@ -76,19 +76,22 @@ progress:
 project: failure
 audio: failure
 simulation:
+tape:
 window_session: failure simulation
-alignment: failure progress audio
+alignment: failure progress audio tape
 decks: failure progress audio
-sheet: failure audio alignment decks
+sheet: failure audio tape alignment decks
 commands/typed:
+commands/tape_options: failure commands/typed
 commands/bundle: failure project
 commands/preview: failure project window_session
 commands/screens: failure project window_session
-commands/align: failure project audio alignment sheet commands/typed
-commands/sweep: failure project audio decks sheet commands/typed
-commands/demo: failure progress project audio simulation alignment decks sheet
+commands/align: failure project audio tape alignment sheet commands/typed commands/tape_options
+commands/sweep: failure project audio tape decks sheet commands/typed commands/tape_options
+commands/demo: failure progress project audio tape simulation alignment decks sheet
 commands/figures: failure project sheet
 commands/fuzz: failure project
+commands/soak: failure project
 commands/tidy: failure project
 commands/test: failure project commands/tidy
 commands:

@@ -31,6 +31,12 @@ impl Fixture {
         assert!(!self.folder.path("out/pair-aligned.wav").exists());
     }
 
+    /// The pair with options behind it.
+    fn on_pair(&self, options: &[&str]) -> Vec<PathBuf> {
+        let options = options.iter().map(PathBuf::from);
+        [self.pair.clone()].into_iter().chain(options).collect()
+    }
+
     fn wav(&self, name: &str, channels: &[&Vec<f32>]) -> PathBuf {
         self.folder.wav(name, RATE, channels)
     }
@@ -131,12 +137,42 @@ fn files_that_are_no_take() {
 }
 
 #[test]
+fn options_of_the_tape_that_make_no_sense() {
+    let fixture = Fixture::new();
+    let on_pair = |options: &[&str]| fixture.on_pair(options);
+    fixture.refuses(&[
+        (
+            "tape without a folder",
+            on_pair(&["--print"]),
+            &["--print needs --out"],
+        ),
+        (
+            "level to tape without a print",
+            on_pair(&["--level-to-tape", "6", "--out", "out"]),
+            &["--level-to-tape works with --print"],
+        ),
+        (
+            "level to tape",
+            on_pair(&["--print", "--level-to-tape", "-13", "--out", "out"]),
+            &["-12 to 18"],
+        ),
+        (
+            "tape speed",
+            on_pair(&["--print", "--tape-speed", "30", "--out", "out"]),
+            &["19, 38, 76"],
+        ),
+        (
+            "equalisation",
+            on_pair(&["--print", "--tape-eq", "din", "--out", "out"]),
+            &["iec, nab"],
+        ),
+    ]);
+}
+
+#[test]
 fn options_that_make_no_sense() {
     let fixture = Fixture::new();
-    let on_pair = |options: &[&str]| -> Vec<PathBuf> {
-        let options = options.iter().map(PathBuf::from);
-        [fixture.pair.clone()].into_iter().chain(options).collect()
-    };
+    let on_pair = |options: &[&str]| fixture.on_pair(options);
     let alone = vec!["--first".into(), fixture.pair.clone()];
     fixture.refuses(&[
         ("no arguments", vec![], &["Usage"]),

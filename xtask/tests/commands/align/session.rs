@@ -61,6 +61,7 @@ impl Session {
             temperature_c: 20.0,
             reach_ms: None,
             spot_in_print_db: None,
+            tape: None,
         };
         let measured = measure(bundle, &files, TimeRange::ALL, &settings);
         let mut measured = measured.unwrap_or_else(|error| panic!("{error}"));

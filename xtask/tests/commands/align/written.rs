@@ -5,6 +5,8 @@ use super::strokes::{GAP, Strokes, TO_FIRST};
 use super::{align, answer};
 use crate::command::{json, message, number};
 use crate::files::{Folder, RATE, read};
+use crate::tape::printed;
+use plumbline_dsp::print::settings::{PrintSettings, TapeSpeed};
 
 /// Largest difference of two stretches, the second one taken `later` samples later.
 fn difference(was: &[f32], is: &[f32], later: usize) -> f32 {
@@ -203,6 +205,56 @@ fn the_print_is_the_pair_with_the_kick_in_time() {
         let error: f32 = errors.map(|(x, ideal)| (x - level * ideal).powi(2)).sum();
         let share = error / ideal.iter().map(|x| (level * x).powi(2)).sum::<f32>();
         assert!(share < 1e-3, "{share} of the power is not the delayed kick");
+    }
+}
+
+#[test]
+fn the_print_on_tape_is_the_corrected_pair_as_tape_gives_it_back_and_the_sheet_has_its_line_up() {
+    let folder = Folder::new();
+    let strokes = Strokes::new();
+    let [pair, spot] = strokes.store(&folder);
+    let out = folder.path("out");
+    let output = align(&[
+        pair.as_os_str(),
+        "--spot".as_ref(),
+        spot.as_os_str(),
+        "--print".as_ref(),
+        "--level-to-tape".as_ref(),
+        "12".as_ref(),
+        "--tape-speed".as_ref(),
+        "76".as_ref(),
+        "--json".as_ref(),
+        "--report".as_ref(),
+        "--out".as_ref(),
+        out.as_os_str(),
+    ]);
+    let answer = json(&output);
+    assert_eq!(answer["tape"]["tape_speed_cm_s"], 76);
+    assert_eq!(answer["spot_delay_samples"], serde_json::Value::Null);
+    let corrected = read(&out.join("pair-aligned.wav"));
+    let print = read(&out.join("pair-print.wav"));
+    assert_eq!(print[0].len(), strokes.first.len(), "as long as the take");
+    let tape = PrintSettings {
+        level_db: 12.0,
+        speed: TapeSpeed::Cm76,
+        ..PrintSettings::default()
+    };
+    let ideal = printed(&corrected, RATE, &tape);
+    for ((print, ideal), pair) in print.iter().zip(&ideal).zip(&corrected) {
+        let error = difference(print, ideal, 0);
+        assert!(error < 1e-5, "{error} from the tape of the corrected pair");
+        assert!(difference(print, pair, 0) > 1e-3, "nothing was printed");
+    }
+    let sheet = std::fs::read_to_string(out.join("pair-recall.html")).unwrap();
+    for part in [
+        "line-up",
+        "+12.0 dB",
+        "76 cm/s",
+        "IEC",
+        "320 nWb/m",
+        "-18.0 dBFS",
+    ] {
+        assert!(sheet.contains(part), "{part:?} is not on the sheet");
     }
 }
 

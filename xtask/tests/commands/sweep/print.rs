@@ -1,8 +1,10 @@
 //! What is written: as long as the file, in time with it, and what two decks at a known offset make.
 
-use super::{Audio, noise, swept};
+use super::{Audio, noise, nulls, swept};
 use crate::command::number;
 use crate::files::{Folder, RATE};
+use crate::tape::printed;
+use plumbline_dsp::print::settings::{Equalisation, Lineup, PrintSettings, TapeSpeed};
 
 /// Largest difference of two prints from a sample on.
 fn difference(a: &Audio, b: &Audio, from: usize) -> f32 {
@@ -23,6 +25,55 @@ fn decks_together_print_the_file_bit_for_bit_and_turned_over_they_are_silent() {
         let (_, print) = swept(&folder, &file, "--motion hand --offset 0 --flip");
         assert!(print.iter().flatten().all(|sample| *sample == 0.0));
     }
+}
+
+#[test]
+fn with_print_the_decks_together_are_the_file_on_tape_and_turned_over_they_are_silent() {
+    let folder = Folder::new();
+    let tape = PrintSettings {
+        level_db: 6.0,
+        speed: TapeSpeed::Cm19,
+        equalisation: Equalisation::Nab,
+        lineup: Lineup {
+            fluxivity_nwb_m: 250.0,
+            reference_dbfs: -14.0,
+        },
+        ..PrintSettings::default()
+    };
+    let asked = "--motion hand --offset 0 --print --level-to-tape 6 --tape-speed 19 --tape-eq nab --fluxivity 250 \
+                 --reference-level -14";
+    for (rate, channels) in [(44_100, 2), (RATE, 1)] {
+        let input = noise(channels, rate as usize / 2);
+        let file = folder.wav("in.wav", rate, &input);
+        let (answer, print) = swept(&folder, &file, asked);
+        assert!(
+            print == printed(&input, rate, &tape),
+            "{rate} Hz, {channels} channels"
+        );
+        assert_eq!(answer["tape"]["tape_speed_cm_s"], 19);
+        assert_eq!(answer["tape"]["equalisation"], "NAB");
+        let three = number(&answer["tape"], "three_per_cent_dbfs");
+        // Some 10.5 dB over 320 nWb/m, 2.1 dB more over 250, and 6 dB less for the level.
+        assert!((three - (-14.0 + 10.5 + 2.1 - 6.0)).abs() < 0.5, "{three}");
+        let (_, print) = swept(&folder, &file, &format!("{asked} --flip"));
+        assert!(print.iter().flatten().all(|sample| *sample == 0.0));
+    }
+}
+
+#[test]
+fn the_tape_moves_no_null_point() {
+    let folder = Folder::new();
+    let file = folder.wav("in.wav", RATE, &noise(2, 4 * RATE as usize));
+    let asked = "--motion pass --length 2bars --tempo 240 --start-at 2";
+    let (plain, _) = swept(&folder, &file, asked);
+    let (taped, _) = swept(
+        &folder,
+        &file,
+        &format!("{asked} --print --level-to-tape 12"),
+    );
+    assert_eq!(plain["null_points"], taped["null_points"]);
+    assert!(!nulls(&plain).is_empty());
+    assert_eq!(plain["tape"], serde_json::Value::Null);
 }
 
 #[test]

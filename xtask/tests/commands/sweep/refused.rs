@@ -4,7 +4,7 @@ use super::{noise, sweep};
 use crate::files::{Folder, RATE, read};
 
 /// Options, and words that the message must hold.
-const OPTIONS: [(&str, &[&str]); 18] = [
+const OPTIONS: [(&str, &[&str]); 26] = [
     ("", &["--motion"]),
     ("--motion hand", &["needs --offset", "3:-2,5:0,7:2"]),
     ("--motion drag", &["needs --drag"]),
@@ -28,6 +28,23 @@ const OPTIONS: [(&str, &[&str]); 18] = [
     ("--motion cycle --tempo 1:90,2:95,3:100", &["3:100,9:120"]),
     ("--motion cycle --from 5 --to 3", &["not before"]),
     ("--motion cycle --wow 2", &["0 to 0.5"]),
+    (
+        "--motion cycle --level-to-tape 6",
+        &["--level-to-tape works with --print"],
+    ),
+    (
+        "--motion cycle --tape-eq nab",
+        &["--tape-eq works with --print"],
+    ),
+    ("--motion cycle --print --level-to-tape 19", &["-12 to 18"]),
+    (
+        "--motion cycle --print --level-to-tape hot",
+        &["not a number"],
+    ),
+    ("--motion cycle --print --tape-speed 15", &["19, 38, 76"]),
+    ("--motion cycle --print --tape-eq ccir", &["iec, nab"]),
+    ("--motion cycle --print --fluxivity 0", &["100 to 1000"]),
+    ("--motion cycle --print --tape-noise -30", &["-80 to -40"]),
     ("--motion waltz", &["hand, cycle, pass, drag"]),
 ];
 

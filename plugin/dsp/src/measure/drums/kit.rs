@@ -33,6 +33,8 @@ pub(crate) enum Kept {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct KitDrum {
     pub number: u8,
+    /// Strokes heard, also those that are no longer kept.
+    pub hits: u32,
     pub features: Features,
     pub slots: Slots,
 }
@@ -43,6 +45,8 @@ pub(crate) struct Kit {
     strokes: Vec<Stroke>,
     sorting: Sorting,
     orders: u64,
+    /// Strokes of each drum that were heard and are no longer kept, by its number.
+    gone: [u32; 256],
 }
 
 impl Kit {
@@ -51,6 +55,7 @@ impl Kit {
             strokes: (0..window.strokes).map(|_| Stroke::new(&window)).collect(),
             sorting: Sorting::new(&window),
             orders: 0,
+            gone: [0; 256],
             window,
         }
     }
@@ -58,6 +63,7 @@ impl Kit {
     pub(crate) fn clear(&mut self) {
         self.sorting.clear();
         self.orders = 0;
+        self.gone.fill(0);
     }
 
     /// Keeps the stroke that `fill` writes; nothing when `fill` refuses.
@@ -70,6 +76,7 @@ impl Kit {
         stroke.order = self.orders;
         self.orders += 1;
         self.sorting.add(&self.strokes, slot);
+        self.follow(slot);
         if let Some(other) = self.repeated(slot) {
             self.sorting.remove(slot);
             return Some(Kept::Repeated(other));
@@ -97,8 +104,22 @@ impl Kit {
             all.max_by_key(|slot| (hits(slot), u64::MAX - order(slot)))
         };
         let slot = goes.unwrap_or(0);
+        if let Some(group) = self.sorting.group(slot) {
+            self.gone[usize::from(group)] += 1;
+        }
         self.sorting.remove(slot);
         slot
+    }
+
+    /// The count of a drum that has no stroke left goes to the newest stroke's: its last ones were sorted there, or made room.
+    fn follow(&mut self, slot: usize) {
+        let newest = self.sorting.group(slot).map_or(0, usize::from);
+        for number in 0..=u8::MAX {
+            let place = usize::from(number);
+            if self.gone[place] > 0 && self.sorting.slots(number).next().is_none() {
+                self.gone[newest] += std::mem::take(&mut self.gone[place]);
+            }
+        }
     }
 
     /// Another kept stroke that is the same recording.
@@ -165,9 +186,11 @@ impl Kit {
 
     fn drum(&self, number: u8) -> KitDrum {
         let strokes = self.slots(number).map(|slot| &self.strokes[slot]);
+        let features = Features::of(strokes);
         KitDrum {
             number,
-            features: Features::of(strokes),
+            hits: features.hits as u32 + self.gone[usize::from(number)],
+            features,
             slots: self.slots(number).fold(0, |set, slot| set | 1 << slot),
         }
     }

@@ -6,8 +6,8 @@ use crate::measure::drums::choice::{Chosen, DrumChoice};
 use crate::measure::drums::kit::{Kit, KitDrum, Slots};
 use crate::measure::hit::stroke::Stroke;
 use crate::measure::hit::window::{MOST_STROKES, Window};
-use crate::measure::pair::body_lag::BodyLag;
-use crate::measure::pair::fit::{Depth, Fitted, Fitter, Front};
+use crate::measure::pair::body_lag::{BodyLag, Fullest};
+use crate::measure::pair::fit::{AfterSpot, Depth, Fitted, Fitter};
 use crate::measure::pair::honesty::{Evidence, Honest, honest_front, polarity_odds};
 use crate::measure::pair::stacks::{Aligned, Between};
 use crate::measure::pair::timing::MOST_FIT;
@@ -184,18 +184,22 @@ impl Lags {
             Depth::Quick
         };
         let aligned = self.fitter.align(strokes, depth);
-        let (margin, kind) =
-            chosen.map_or((SURE, 1.0), |chosen| (chosen.margin, chosen.probability));
+        let margin = chosen.map_or(SURE, |chosen| chosen.margin);
         let fitted = self.pair(strokes, &aligned, depth);
         for (slot, lag) in slots[..count]
             .iter()
-            .zip(fitted.map_or([None; MOST_FIT], |f| f.strokes.each))
+            .zip(fitted.map_or([None; MOST_FIT], |f| f.close.strokes.each))
         {
             self.hit_gaps[*slot] = lag.map(|lag| lag / self.window.rate);
         }
         if let Some(fitted) = &fitted {
-            let evidence = Evidence::of(fitted, count, margin, kind, self.window.rate);
-            lags.gap = Some(self.lag(strokes, &aligned, fitted, &evidence.honest()));
+            let body = self.body(strokes, &aligned, fitted);
+            let evidence = Evidence {
+                margin,
+                body: f64::from(body[0].alike - body[1].alike),
+                ..Evidence::of(fitted, count, self.window.rate)
+            };
+            lags.gap = Some(self.lag(fitted, body, &evidence.honest()));
             lags.evidence = Some(evidence);
         }
         let spot = strokes
@@ -222,27 +226,22 @@ impl Lags {
         fitted: Option<&Fitted>,
         lags: &mut DrumLags,
     ) {
-        let Some(spot) = self.fitter.front(strokes, aligned, SPOT) else {
+        if fitted.is_none() && self.inputs != Inputs::MonoAndSpot {
+            return;
+        }
+        let near = fitted.map(|fitted| fitted.middle - 0.5 * fitted.gap);
+        let Some(first) = self.fitter.after_spot(strokes, aligned, 0, near) else {
             return;
         };
-        let first = match (fitted, lags.gap) {
-            (Some(fitted), Some(_)) => fitted.middle - 0.5 * fitted.gap,
-            _ if self.inputs == Inputs::MonoAndSpot => {
-                match self.fitter.front(strokes, aligned, 0) {
-                    Some(front) => front.at,
-                    None => return,
-                }
-            }
-            _ => return,
-        };
-        let attack = first - spot.at;
-        let lag = |lags: &mut Self, channel, attack| {
-            lags.spot_lag(strokes, aligned, channel, attack, spot)
-        };
-        lags.spot_to_first = Some(lag(self, 0, attack));
-        if let Some(fitted) = fitted {
-            lags.spot_to_second = Some(lag(self, 1, attack + fitted.gap));
-        }
+        lags.spot_to_first = Some(self.spot_lag(strokes, aligned, 0, first));
+        // Through the pair's own gap: the three lags then agree to the last digit.
+        lags.spot_to_second = fitted.map(|fitted| {
+            let second = AfterSpot {
+                lag: first.lag + fitted.gap,
+                ..first
+            };
+            self.spot_lag(strokes, aligned, 1, second)
+        });
     }
 
     fn spot_lag(
@@ -250,21 +249,20 @@ impl Lags {
         strokes: &[&Stroke],
         aligned: &Aligned,
         channel: usize,
-        attack: f64,
-        spot: Front,
+        after: AfterSpot,
     ) -> Lag {
         let rate = self.window.rate;
         let timing = &aligned.timings[0];
         let channels = [SPOT, channel];
         let [upright, turned] = self
             .body
-            .find(strokes, timing, channels, attack, &self.window);
+            .find(strokes, timing, channels, after.lag, &self.window);
         let inverted = turned.alike > upright.alike;
         let odds = polarity_odds(f64::from((upright.alike - turned.alike).abs()));
         let fullest = if inverted { turned } else { upright };
-        let honest = honest_front(spot.height, strokes.len());
+        let honest = honest_front(after.height, strokes.len());
         Lag {
-            attack_s: attack / rate,
+            attack_s: after.lag / rate,
             body_s: fullest.lag / rate,
             spread_s: honest.0,
             polarity: polarity(inverted, odds),
@@ -291,24 +289,31 @@ impl Lags {
         count
     }
 
-    fn lag(
-        &mut self,
-        strokes: &[&Stroke],
-        aligned: &Aligned,
-        fitted: &Fitted,
-        honest: &Honest,
-    ) -> Lag {
-        let rate = self.window.rate;
+    /// The fullest lags of the overheads: in the fit's polarity, and in the other.
+    fn body(&mut self, strokes: &[&Stroke], aligned: &Aligned, fitted: &Fitted) -> [Fullest; 2] {
         let timing = &aligned.timings[0];
-        let body = self
+        let channels = PAIR.channels();
+        let window = &self.window;
+        let [upright, turned] = self
             .body
-            .find(strokes, timing, PAIR.channels(), fitted.gap, &self.window);
-        let body = body[usize::from(fitted.inverted)].lag;
+            .find(strokes, timing, channels, fitted.gap, window);
+        if fitted.inverted {
+            [turned, upright]
+        } else {
+            [upright, turned]
+        }
+    }
+
+    fn lag(&self, fitted: &Fitted, body: [Fullest; 2], honest: &Honest) -> Lag {
+        let rate = self.window.rate;
+        let polarity = polarity(fitted.inverted, honest.polarity_odds);
+        // Where the fronts do not tell, the body does: it is what the sum is made of.
+        let other = polarity == Polarity::Undecided && body[1].alike > body[0].alike;
         Lag {
             attack_s: fitted.gap / rate,
-            body_s: body / rate,
+            body_s: body[usize::from(other)].lag / rate,
             spread_s: honest.spread_s,
-            polarity: polarity(fitted.inverted, honest.polarity_odds),
+            polarity,
             polarity_odds: honest.polarity_odds,
             confidence: honest.confidence,
         }

@@ -1,6 +1,6 @@
 //! Finds strokes where cymbals are not: steps of the energy at a drum's body, in every channel's own energy.
 
-use crate::channels::CHANNELS;
+use crate::channels::{CHANNELS, SPOT};
 use crate::math::biquad::Biquad;
 
 /// Where drums are and cymbals are 25 dB down (own measurement).
@@ -21,6 +21,8 @@ pub(crate) const APART_S: f64 = 0.050;
 const CROWDED: f64 = 0.7;
 /// The loudest of late is forgotten by half in this time.
 const FORGET_S: f64 = 10.0;
+/// Heights this near each other are one height: the last of them is where it ends, before energy falls behind.
+const LEVEL: f64 = 1e-6;
 /// Nothing below -100 dBFS counts, power.
 const FLOOR: f64 = 1e-10;
 
@@ -29,6 +31,8 @@ const FLOOR: f64 = 1e-10;
 pub(crate) struct Found {
     /// Working sample at which it begins, to a hop.
     pub at: u64,
+    /// How much later the spot's own step is, working samples; `None` where it has none near.
+    pub spot_later: Option<i32>,
     /// Another step nearly as high is so near that it cannot be told apart from this stroke.
     pub crowded: bool,
 }
@@ -86,9 +90,45 @@ pub(crate) struct StrokeFinder {
     in_hop: usize,
     /// Hops completed.
     count: u64,
-    /// The highest step of late that has not been told.
+    /// Of all channels: what makes a stroke.
+    all: Steps,
+    /// Of the overheads: when it was, wherever a spot stands and however late it comes.
+    overheads: Steps,
+    spot: Steps,
+}
+
+/// Heights of late and the highest step among them.
+#[derive(Clone, Copy, Debug, Default)]
+struct Steps {
+    last: [f64; 2],
+    /// Has not been told.
     best: Option<Step>,
-    last_height: [f64; 2],
+}
+
+impl Steps {
+    /// Takes the next height; the one before it lies at `hop`.
+    fn push(&mut self, height: f64, hop: u64) {
+        let [before, middle] = self.last;
+        self.last = [middle, height];
+        if middle > STEP.ln() && middle >= before && middle > height {
+            self.take(hop, middle);
+        }
+    }
+
+    fn take(&mut self, hop: u64, height: f64) {
+        let step = |height: f64, rival: f64| Step { hop, height, rival };
+        self.best = Some(match self.best {
+            Some(best) if height < best.height - LEVEL => Step {
+                rival: best.rival.max(height),
+                ..best
+            },
+            Some(best) if height <= best.height + LEVEL => {
+                step(height.max(best.height), best.rival)
+            }
+            Some(best) => step(height, best.height),
+            None => step(height, 0.0),
+        });
+    }
 }
 
 impl StrokeFinder {
@@ -112,16 +152,18 @@ impl StrokeFinder {
             forget: 0.5f64.powf(hop as f64 / (FORGET_S * rate)),
             in_hop: 0,
             count: 0,
-            best: None,
-            last_height: [0.0; 2],
+            all: Steps::default(),
+            overheads: Steps::default(),
+            spot: Steps::default(),
         }
     }
 
     pub(crate) fn reset(&mut self) {
         self.in_hop = 0;
         self.count = 0;
-        self.best = None;
-        self.last_height = [0.0; 2];
+        self.all = Steps::default();
+        self.overheads = Steps::default();
+        self.spot = Steps::default();
         for channel in &mut self.channels {
             channel.filling = 0.0;
             channel.hops.fill(0.0);
@@ -156,52 +198,47 @@ impl StrokeFinder {
         if self.count < 3 * length as u64 {
             return None;
         }
-        let height = self.step();
-        let [before, middle] = self.last_height;
-        self.last_height = [middle, height];
+        for channel in &mut self.channels {
+            channel.loudest = (channel.loudest * self.forget).max(channel.late);
+        }
         let place = self.count - self.span as u64 - 1;
         let told = self.tell(place);
-        if middle > STEP.ln() && middle >= before && middle > height {
-            self.take(place - 1, middle);
-        }
+        self.all.push(step(&self.channels), place - 1);
+        self.overheads.push(step(&self.channels[..SPOT]), place - 1);
+        self.spot.push(step(&self.channels[SPOT..]), place - 1);
         told
     }
 
-    /// The log of the energy after the middle of the ring over the energy before it; nothing when too soft.
-    fn step(&mut self) -> f64 {
-        let (mut after, mut before, mut open) = (0.0, 0.0, 0.0);
-        for channel in &mut self.channels {
-            let (late, early) = (channel.late.max(0.0), channel.early.max(0.0));
-            channel.loudest = (channel.loudest * self.forget).max(late);
-            if channel.loudest > FLOOR {
-                after += late / channel.loudest;
-                before += early / channel.loudest;
-                open += 1.0;
-            }
-        }
-        if after - before < SOFTEST * open || open == 0.0 {
-            return 0.0;
-        }
-        ((after + NOISE * open) / (before + NOISE * open)).ln()
-    }
-
-    fn take(&mut self, hop: u64, height: f64) {
-        let step = |height: f64, rival: f64| Step { hop, height, rival };
-        self.best = Some(match self.best {
-            Some(best) if height <= best.height => Step {
-                rival: best.rival.max(height),
-                ..best
-            },
-            Some(best) => step(height, best.height),
-            None => step(height, 0.0),
-        });
-    }
-
     fn tell(&mut self, place: u64) -> Option<Found> {
-        let best = self.best.take_if(|best| place >= best.hop + self.apart)?;
+        let best = self
+            .all
+            .best
+            .take_if(|best| place >= best.hop + self.apart)?;
+        let near = |steps: &mut Steps| {
+            let step = steps.best.take();
+            step.filter(|step| step.hop.abs_diff(best.hop) <= self.span as u64)
+        };
+        let (overheads, spot) = (near(&mut self.overheads), near(&mut self.spot));
+        let at = overheads.unwrap_or(best).hop;
+        let later = |spot: Step| (spot.hop as i64 - at as i64) as i32 * self.hop as i32;
         Some(Found {
-            at: best.hop * self.hop as u64,
+            at: at * self.hop as u64,
+            spot_later: spot.map(later),
             crowded: best.rival > CROWDED * best.height,
         })
     }
+}
+
+/// The log of the energy after the middle of the ring over the energy before it; nothing when too soft.
+fn step(channels: &[Channel]) -> f64 {
+    let (mut after, mut before, mut open) = (0.0, 0.0, 0.0);
+    for channel in channels.iter().filter(|channel| channel.loudest > FLOOR) {
+        after += channel.late.max(0.0) / channel.loudest;
+        before += channel.early.max(0.0) / channel.loudest;
+        open += 1.0;
+    }
+    if after - before < SOFTEST * open || open == 0.0 {
+        return 0.0;
+    }
+    ((after + NOISE * open) / (before + NOISE * open)).ln()
 }

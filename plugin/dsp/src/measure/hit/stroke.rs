@@ -1,6 +1,6 @@
 //! One stroke as it is kept: its audio, its body at a low rate, and its energy in the bands that name a drum.
 
-use crate::channels::CHANNELS;
+use crate::channels::{CHANNELS, SPOT};
 use crate::math::biquad::Biquad;
 use crate::measure::hit::filters::{BandPass, Edges};
 use crate::measure::hit::window::Window;
@@ -51,6 +51,8 @@ pub(crate) struct Energy {
 pub(crate) struct Stroke {
     /// Working sample it begins at, counted since the analyser was made or cleared.
     pub at: u64,
+    /// How much later the spot's energy steps up, working samples; `None` where it does not.
+    pub spot_later: Option<i32>,
     /// How many strokes were kept before it.
     pub order: u64,
     pub audio: [Box<[f32]>; CHANNELS],
@@ -68,6 +70,7 @@ impl Stroke {
         let shape = || vec![0.0; shape_length(window)].into();
         Self {
             at: 0,
+            spot_later: None,
             order: 0,
             audio: std::array::from_fn(|_| audio()),
             body: std::array::from_fn(|_| body()),
@@ -119,7 +122,8 @@ impl StrokeReader {
             let kept = &heard[w.heard_before - w.kept_before..];
             stroke.audio[channel].copy_from_slice(kept);
             self.read_body(heard, &mut stroke.body[channel]);
-            stroke.energy[channel] = self.energy(heard);
+            let later = stroke.spot_later.filter(|_| channel == SPOT);
+            stroke.energy[channel] = self.energy(heard, later.unwrap_or(0) as isize);
         }
         let mut level = [0.0f32; 2];
         for ((level, shape), body) in level.iter_mut().zip(&mut stroke.shape).zip(&stroke.body) {
@@ -151,8 +155,12 @@ impl StrokeReader {
         }
     }
 
-    fn energy(&mut self, heard: &[f32]) -> Energy {
+    /// Of one channel, whose sound begins `later` samples after the stroke.
+    fn energy(&mut self, heard: &[f32], later: isize) -> Energy {
         let w = self.window;
+        let (span, guard) = (w.samples(ENERGY_S), w.samples(GUARD_S));
+        let at = w.heard_before.saturating_add_signed(later);
+        let at = at.clamp(guard + span, w.heard() - span);
         let mut energy = Energy::default();
         let bands = energy.bands.iter_mut().zip(&mut energy.before);
         for (n, ((band, noise), edges)) in bands.zip(BANDS_HZ).enumerate() {
@@ -160,13 +168,12 @@ impl StrokeReader {
             let filter = BandPass::new(edges, w.rate);
             filter.run(&mut self.scratch);
             filter.run(&mut self.scratch);
-            let (span, guard) = (w.samples(ENERGY_S), w.samples(GUARD_S));
-            let before = w.heard_before - guard - span;
-            let heard = &self.scratch[w.heard_before..w.heard_before + span];
+            let before = at - guard - span;
+            let heard = &self.scratch[at..at + span];
             *noise = power(&self.scratch[before..before + span]);
             *band = (power(heard) - *noise).max(0.0);
             if n == BODY {
-                energy.body = power(&self.scratch[w.heard_before - guard..]);
+                energy.body = power(&self.scratch[at - guard..]);
             }
         }
         energy

@@ -10,7 +10,7 @@ use crate::channels::CHANNELS;
 use crate::measure::hit::stroke::Stroke;
 use crate::measure::hit::window::Window;
 use crate::measure::pair::rows::Rows;
-use crate::measure::pair::timing::{MOST_FIT, Timing};
+use crate::measure::pair::timing::{MOST_FIT, Timing, later};
 
 /// Below is the room and the stand, above it the body's rate ends. Hz.
 const BAND_HZ: (f32, f32) = (80.0, 2_200.0);
@@ -41,6 +41,8 @@ pub(crate) struct BodyTiming {
     rate: f32,
     length: usize,
     gate: Box<[f32]>,
+    /// How much later each channel begins than the strokes' own time, body samples.
+    later: [isize; CHANNELS],
     /// Of stroke and channel, as recorded.
     spectra: Rows<Complex32>,
     /// Sum over strokes of the moved spectra, by channel; their residual power, smoothed.
@@ -80,6 +82,7 @@ impl BodyTiming {
             rate,
             length,
             gate: (0..length).map(gate).collect(),
+            later: [0; CHANNELS],
             spectra: Rows::new(MOST_FIT * CHANNELS, bins),
             sum: Rows::new(CHANNELS, bins),
             noise: Rows::new(CHANNELS, bins),
@@ -101,6 +104,7 @@ impl BodyTiming {
     pub(crate) fn align(&mut self, strokes: &[&Stroke], window: &Window) -> Timing {
         let count = strokes.len();
         self.transform(strokes);
+        self.later = later(strokes).map(|later| later / window.step as isize);
         let mut level = [0.0f32; MOST_FIT];
         for (n, level) in level.iter_mut().enumerate().take(count) {
             *level = self.level(n);
@@ -286,8 +290,9 @@ impl BodyTiming {
             let _ = self
                 .inverse
                 .process_with_scratch(row, &mut self.time, &mut self.scratch);
-            for (x, gate) in self.time.iter_mut().zip(&self.gate) {
-                *x *= gate * scale;
+            for (n, x) in self.time[..self.length].iter_mut().enumerate() {
+                let at = n.checked_add_signed(-self.later[channel]);
+                *x *= scale * at.and_then(|at| self.gate.get(at)).copied().unwrap_or(0.0);
             }
             self.time[self.length..].fill(0.0);
             let _ = self

@@ -5,7 +5,7 @@ use crate::measure::hit::filters::{BandPass, Edges};
 use crate::measure::hit::stroke::Stroke;
 use crate::measure::hit::window::Window;
 use crate::measure::pair::attack_timing::Centres;
-use crate::measure::pair::timing::Timing;
+use crate::measure::pair::timing::{Timing, later};
 
 /// The drum's body, which cymbals leave alone.
 const BODY_HZ: Edges = Edges {
@@ -42,8 +42,10 @@ impl CentreFinder {
         window: &Window,
     ) -> Centres {
         let mut centres = [0.0; CHANNELS];
+        let later = later(strokes);
         for group in GROUPS {
-            let centre = self.group(strokes, timing, window, group.clone());
+            let later = later[group.start] / window.step as isize;
+            let centre = self.group(strokes, timing, window, group.clone(), later);
             centres[group].fill(centre);
         }
         centres
@@ -55,6 +57,7 @@ impl CentreFinder {
         timing: &Timing,
         window: &Window,
         channels: std::ops::Range<usize>,
+        later: isize,
     ) -> f64 {
         self.energy.fill(0.0);
         for (n, stroke) in strokes.iter().enumerate() {
@@ -67,7 +70,7 @@ impl CentreFinder {
         for energy in &mut self.energy {
             sum += std::mem::replace(energy, sum);
         }
-        let steepest = self.steepest(window) as f64;
+        let steepest = self.steepest(window, later) as f64;
         steepest * window.step as f64 - window.kept_before as f64
     }
 
@@ -82,12 +85,13 @@ impl CentreFinder {
         }
     }
 
-    fn steepest(&self, window: &Window) -> usize {
+    fn steepest(&self, window: &Window, later: isize) -> usize {
         let span = (SPAN_S * window.body_rate()) as usize;
         let reach = (REACH_S * window.body_rate()) as usize;
-        let middle = window.kept_before / window.step;
+        let middle = (window.kept_before / window.step).saturating_add_signed(later);
         let energy = |from: usize, to: usize| self.energy[to] - self.energy[from];
-        let places = (middle - reach).max(span)..=middle + reach;
+        let last = (middle + reach).min(self.energy.len() - 1 - span);
+        let places = middle.saturating_sub(reach).max(span)..=last;
         let most = places
             .clone()
             .map(|at| energy(at, at + span))

@@ -1,46 +1,36 @@
 //! The joint fit of one drum: its strokes aligned on each other, stacked, and the pair of fronts that explains the stacks best.
 
-use crate::math::shifted_dot::shifted_dot;
+use crate::channels::SPOT;
 use crate::measure::hit::filters::Edges;
-use crate::measure::hit::stroke::{Stroke, power};
+use crate::measure::hit::stroke::Stroke;
 use crate::measure::hit::window::Window;
 use crate::measure::pair::attack_timing::{AttackTiming, Stage};
 use crate::measure::pair::body_timing::BodyTiming;
 use crate::measure::pair::centres::CentreFinder;
+use crate::measure::pair::close_up::{Close, CloseUp};
 use crate::measure::pair::colour::Colour;
-use crate::measure::pair::onsets::Onset;
+use crate::measure::pair::cymbals::Cymbals;
+use crate::measure::pair::onsets::{MOST_ONSETS, Onset};
 use crate::measure::pair::pairs::{FrontWindow, PRECEDED, Scene, score};
 use crate::measure::pair::polish::{Places, place, polish};
-use crate::measure::pair::spread::{Errors, Resampler, Sample};
-use crate::measure::pair::stacks::{Aligned, Between, Stacks};
-use crate::measure::pair::stroke_lags::{Fronts, StrokeLags, stroke_lags};
+use crate::measure::pair::stacks::{Aligned, Between, Laid, WIDE};
+use crate::measure::pair::variants::{self, VARIANTS, Variants, widest};
 use crate::measure::pair::vote::{Answer, HEARD, keep_best, vote};
 use crate::measure::pair::whitening::Whitener;
 
 /// Overheads stand no farther apart than this in their distance to a drum: 3 m of air.
 const FARTHEST_S: f64 = 3.0 / 343.0;
-/// Bands of the vote, Hz; the fourth is the whitened one.
-const BANDS_HZ: [Edges; 3] = [
-    edges(300.0, 12_000.0),
-    edges(800.0, 9_000.0),
-    edges(300.0, 4_000.0),
-];
-/// The three bands, and the whitened one.
-const COLOURS: usize = BANDS_HZ.len() + 1;
-/// Two alignments, plain and whitened, each in all colours.
-const VARIANTS: usize = 2 * COLOURS;
 /// Where the drum's first push is heard and cymbals are not: the body and its upper modes.
-const PUSH_HZ: Edges = edges(150.0, 1_500.0);
+const PUSH_HZ: Edges = Edges {
+    low_hz: 150.0,
+    high_hz: 1_500.0,
+};
 /// Heard from this long before a front to this long after: before the room answers.
 const PUSH_S: (f64, f64) = (0.0003, 0.002);
+/// Two fronts' places are known to this much: half a cycle of the attack's 10 kHz.
+const FRONT_S: f64 = 0.000_05;
 /// Answers within this of each other are one: a sample at 44.1 kHz.
 const SAME_S: f64 = 1.0 / 44_100.0;
-/// Of a normal distribution: its standard deviation over that of its middle half.
-const MIDDLE_HALF: f64 = 2.65;
-
-const fn edges(low_hz: f64, high_hz: f64) -> Edges {
-    Edges { low_hz, high_hz }
-}
 
 fn stages(whitener: Option<Whitener>) -> [Stage; 2] {
     let stage = |colour, reach_ms, steps, expected_ms, rounds, gate_ms: (f64, f64)| Stage {
@@ -51,24 +41,11 @@ fn stages(whitener: Option<Whitener>) -> [Stage; 2] {
         rounds,
         gate_s: (1e-3 * gate_ms.0, 1e-3 * gate_ms.1),
     };
+    let band = |low_hz, high_hz| Colour::Band(Edges { low_hz, high_hz });
     match whitener {
         None => [
-            stage(
-                Colour::Band(edges(300.0, 4_000.0)),
-                0.45,
-                1,
-                0.2,
-                6,
-                (1.0, 1.2),
-            ),
-            stage(
-                Colour::Band(edges(300.0, 9_000.0)),
-                0.136,
-                2,
-                0.057,
-                4,
-                (0.6, 1.0),
-            ),
+            stage(band(300.0, 4_000.0), 0.45, 1, 0.2, 6, (1.0, 1.2)),
+            stage(band(300.0, 9_000.0), 0.136, 2, 0.057, 4, (0.6, 1.0)),
         ],
         Some(whitener) => [
             stage(Colour::White(whitener), 0.36, 1, 0.11, 5, (1.0, 1.6)),
@@ -77,12 +54,12 @@ fn stages(whitener: Option<Whitener>) -> [Stage; 2] {
     }
 }
 
-/// One channel's first front.
+/// A channel against the spot.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Front {
-    /// Samples after the strokes' common time.
-    pub at: f64,
-    /// Log of the power after over the largest before.
+pub(crate) struct AfterSpot {
+    /// Samples.
+    pub lag: f64,
+    /// How high the spot's front stands out: log of the power after over the largest before.
     pub height: f32,
 }
 
@@ -96,7 +73,7 @@ pub(crate) enum Depth {
 }
 
 /// What a fit of two channels says.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug)]
 pub(crate) struct Fitted {
     /// Samples.
     pub gap: f64,
@@ -104,24 +81,9 @@ pub(crate) struct Fitted {
     pub best: Answer,
     /// Vote over the best other answer.
     pub lead: f32,
-    /// Standard deviation of the variants that agree, samples.
-    pub variants_sd: f64,
-    pub errors: Errors,
-    /// The strokes' own lags.
-    pub strokes: StrokeLags,
+    pub close: Close,
     /// Half-way between both fronts, samples after the strokes' common time.
     pub middle: f64,
-}
-
-/// The fine lag over all variants.
-#[derive(Clone, Copy, Debug)]
-struct Polished {
-    /// Places in the best variant's stacks.
-    best: Places,
-    /// Samples of the stacks.
-    lag: f64,
-    /// Standard deviation of the variants, samples.
-    deviation: f64,
 }
 
 /// Everything a fit works in.
@@ -130,13 +92,11 @@ pub(crate) struct Fitter {
     body: BodyTiming,
     attack: AttackTiming,
     centres: CentreFinder,
-    /// One of each variant, and of the push.
-    stacks: Stacks,
+    cymbals: Cymbals,
+    wide: Variants,
+    close: CloseUp,
     front: FrontWindow,
     answers: Vec<Answer>,
-    /// Of each alignment.
-    whiteners: [Whitener; 2],
-    resampler: Resampler,
 }
 
 impl Fitter {
@@ -145,36 +105,54 @@ impl Fitter {
             body: BodyTiming::new(&window),
             attack: AttackTiming::new(&window),
             centres: CentreFinder::new(&window),
-            stacks: Stacks::new(window, VARIANTS + 1),
+            cymbals: Cymbals::new(&window),
+            wide: Variants::new(window, WIDE),
+            close: CloseUp::new(window),
             front: FrontWindow::new(window.rate),
             answers: Vec::with_capacity(VARIANTS * HEARD),
-            whiteners: [Whitener::default(); 2],
-            resampler: Resampler::new(&window),
             window,
         }
     }
 
     /// Aligns a drum's strokes on each other.
     pub(crate) fn align(&mut self, strokes: &[&Stroke], depth: Depth) -> Aligned {
-        let mut plain = self.body.align(strokes, &self.window);
+        let plain = self.body.align(strokes, &self.window);
         let centres = self.centres.find(strokes, &plain, &self.window);
-        let Self { attack, stacks, .. } = self;
-        stacks.cymbals.read(strokes);
-        for stage in stages(None) {
-            attack.refine(strokes, &stacks.cymbals, &centres, stage, &mut plain);
-        }
+        self.cymbals.read(strokes);
         let mut aligned = Aligned {
             timings: [plain; 2],
             centres,
         };
+        for stage in stages(None) {
+            self.refine(strokes, &mut aligned, 0, stage);
+        }
+        aligned.timings[1] = aligned.timings[0];
         if depth == Depth::Whole {
-            let whitener = stacks.whitener(strokes, &aligned, 0, Between::heard(strokes));
+            let laid = Laid {
+                strokes,
+                aligned: &aligned,
+                between: Between::heard(strokes),
+                cymbals: &self.cymbals,
+            };
+            let whitener = self.wide.begin(laid, 0);
             for stage in stages(Some(whitener)) {
-                let white = &mut aligned.timings[1];
-                attack.refine(strokes, &stacks.cymbals, &centres, stage, white);
+                self.refine(strokes, &mut aligned, 1, stage);
             }
         }
         aligned
+    }
+
+    fn refine(
+        &mut self,
+        strokes: &[&Stroke],
+        aligned: &mut Aligned,
+        alignment: usize,
+        stage: Stage,
+    ) {
+        let Aligned { timings, centres } = aligned;
+        let timing = &mut timings[alignment];
+        self.attack
+            .refine(strokes, &self.cymbals, centres, stage, timing);
     }
 
     /// Finds the two channels' fronts. `None` when there are none.
@@ -189,201 +167,166 @@ impl Fitter {
             Depth::Whole => 2,
             Depth::Quick => 1,
         };
-        self.answer(strokes, aligned, between, alignments);
-        self.hear_push(strokes, aligned, between);
+        let whiteners = self.answer(strokes, aligned, between, alignments);
         let (best, lead) = vote(&mut self.answers, SAME_S * self.window.rate)?;
-        let apart = aligned.apart(between);
-        let polished = self.polish_all(best, alignments * COLOURS);
-        let places = polished.best;
-        let errors = self.errors(strokes, aligned, between, best, places);
-        let mut own = self.stroke_lags(aligned, best, places);
+        let mut near = self.on_fronts(aligned, between, best);
+        for alignment in 0..alignments {
+            let whitener = (alignment > 0).then_some(whiteners[alignment]);
+            let [_, finest] = stages(whitener);
+            self.refine(strokes, &mut near, alignment, finest);
+        }
+        let laid = Laid {
+            strokes,
+            aligned: &near,
+            between,
+            cymbals: &self.cymbals,
+        };
+        let apart = laid.apart();
+        let mut close = self.close.look(laid, alignments, best, &self.front);
+        let own = &mut close.strokes;
         own.each = own.each.map(|lag| lag.map(|lag| lag + apart));
-        let centre = aligned.centres[between.first] + 0.5 * apart;
         Some(Fitted {
-            gap: polished.lag + own.part * (own.lag - polished.lag) + apart,
+            gap: close.lag + own.part * (own.lag - close.lag) + apart,
             inverted: best.pair.inverted,
             best,
             lead,
-            variants_sd: polished.deviation,
-            errors,
-            strokes: own,
-            middle: places.middle - self.stacks.before as f64 + centre,
+            close,
+            middle: close.middle + near.centres[between.first] + 0.5 * apart,
         })
     }
 
-    /// Every variant's answers.
+    /// The alignment with its centres on the two fronts of an answer.
+    fn on_fronts(&self, aligned: &Aligned, between: Between, best: Answer) -> Aligned {
+        let guess = Places::between(best.pair.at, best.pair.lag);
+        let stacks = self.wide.stacks.templates(best.variant);
+        let found = polish(stacks, &self.front, self.window.rate, best.sign(), guess);
+        let middle = found.middle - self.wide.stacks.before as f64;
+        let mut near = *aligned;
+        for (channel, half) in between.channels().into_iter().zip([-0.5, 0.5]) {
+            near.centres[channel] += middle + half * found.lag;
+        }
+        near
+    }
+
+    /// Every variant's answers, each with how alike the drum's first pushes are at its two fronts; the alignments' whiteners.
     fn answer(
         &mut self,
         strokes: &[&Stroke],
         aligned: &Aligned,
         between: Between,
         alignments: usize,
-    ) {
+    ) -> [Whitener; 2] {
+        let laid = Laid {
+            strokes,
+            aligned,
+            between,
+            cymbals: &self.cymbals,
+        };
         self.answers.clear();
-        for alignment in 0..alignments {
-            let whitener = self.stacks.whitener(strokes, aligned, alignment, between);
-            self.whiteners[alignment] = whitener;
-            for variant in alignment * COLOURS..(alignment + 1) * COLOURS {
-                let timing = &aligned.timings[alignment];
-                let colour = self.colour(variant);
-                self.stacks
-                    .stack(timing, &aligned.centres, between, colour, variant);
-                self.pair_up(timing.count, aligned.apart(between), between, variant);
+        let mut whiteners = [Whitener::default(); 2];
+        for (alignment, whitener) in whiteners.iter_mut().enumerate().take(alignments) {
+            *whitener = self.wide.begin(laid, alignment);
+            for variant in variants::of(alignment) {
+                self.wide.stack(laid, variant);
+                let onsets = [0, 1].map(|k| self.wide.stacks.onsets(2 * variant + k));
+                let farthest = FARTHEST_S * self.window.rate;
+                let scene = Scene {
+                    rate: self.window.rate,
+                    templates: self.wide.stacks.templates(variant),
+                    strokes: &self.wide.stacks.filtered,
+                    weights: &self.wide.stacks.weights,
+                    count: strokes.len(),
+                    apart: laid.apart(),
+                    farthest: between.overheads().then_some(farthest),
+                };
+                pair_up(scene, &onsets, &self.front, variant, &mut self.answers);
             }
         }
-    }
-
-    fn colour(&self, variant: usize) -> Colour {
-        let white = Colour::White(self.whiteners[variant / COLOURS]);
-        let band = BANDS_HZ.get(variant % COLOURS);
-        band.map_or(white, |edges| Colour::Lifted(*edges))
-    }
-
-    /// The best pairs of one variant's fronts.
-    fn pair_up(&mut self, count: usize, apart: f64, between: Between, variant: usize) {
-        let found = [0, 1].map(|k| self.stacks.onsets(2 * variant + k));
-        let scene = Scene {
-            rate: self.window.rate,
-            templates: self.stacks.templates(variant),
-            strokes: &self.stacks.filtered,
-            weights: &self.stacks.weights,
-            count,
-            apart,
-            farthest: between.overheads().then_some(FARTHEST_S * self.window.rate),
-        };
-        let [(first, firsts), (second, seconds)] = found;
-        let start = self.answers.len();
-        for a in &first[..firsts] {
-            for b in &second[..seconds] {
-                if let Some(pair) = score(scene, &self.front, *a, *b) {
-                    let answer = Answer {
-                        pair,
-                        variant,
-                        gap: pair.lag + apart,
-                        ..Answer::default()
-                    };
-                    keep_best(&mut self.answers, start, answer);
-                }
-            }
-        }
-    }
-
-    /// How alike the drum's first pushes are at each answer's two fronts, in its polarity.
-    fn hear_push(&mut self, strokes: &[&Stroke], aligned: &Aligned, between: Between) {
-        self.stacks.cut_pair(strokes, aligned, 0, between);
-        let timing = &aligned.timings[0];
-        let colour = Colour::Band(PUSH_HZ);
-        self.stacks
-            .stack(timing, &aligned.centres, between, colour, VARIANTS);
-        let before = self.window.samples(PUSH_S.0);
-        let length = before + self.window.samples(PUSH_S.1);
-        let templates = self.stacks.templates(VARIANTS);
+        let push = self.wide.stack_apart(laid, PUSH_HZ);
         for answer in &mut self.answers {
-            let [first, second] = [0, 1].map(|k| {
-                let last = templates[k].len() - length;
-                let from = (answer.pair.at[k] - before).min(last);
-                &templates[k][from..from + length]
-            });
-            let norm = (power(first) * power(second)).sqrt() as f32 * length as f32;
-            let alike = shifted_dot(first, second, 0) / norm.max(f32::MIN_POSITIVE);
-            answer.push = answer.sign() * alike;
+            answer.push = answer.sign() * push.alike(answer.pair.at, PUSH_S);
         }
+        whiteners
     }
 
-    /// The fine lag in every variant; the middle half of them is averaged.
-    fn polish_all(&self, best: Answer, variants: usize) -> Polished {
-        let same = SAME_S * self.window.rate;
-        let mut lags = [0.0; VARIANTS];
-        let lags = &mut lags[..variants];
-        let mut places = Places::default();
-        for (variant, lag) in lags.iter_mut().enumerate() {
-            let supports = |answer: &&Answer| {
-                answer.variant == variant && (answer.gap - best.gap).abs() < same
-            };
-            let support = self.answers.iter().find(supports);
-            let pair = support.map_or(best.pair, |answer| answer.pair);
-            let guess = Places {
-                middle: 0.5 * (pair.at[0] as f64 + pair.at[1] as f64),
-                lag: pair.lag,
-            };
-            let stacks = self.stacks.templates(variant);
-            let found = polish(stacks, &self.front, self.window.rate, best.sign(), guess);
-            *lag = found.lag;
-            if variant == best.variant {
-                places = found;
-            }
-        }
-        lags.sort_unstable_by(f64::total_cmp);
-        let half = &lags[variants / 4..variants - variants / 4];
-        let count = half.len() as f64;
-        let lag = half.iter().sum::<f64>() / count;
-        let scatter: f64 = half.iter().map(|x| (x - lag).powi(2)).sum();
-        Polished {
-            best: places,
-            lag,
-            deviation: MIDDLE_HALF * (scatter / count).sqrt(),
-        }
-    }
-
-    /// The strokes' own lags in the widest band, in the alignment that was cut last.
-    fn stroke_lags(&mut self, aligned: &Aligned, best: Answer, places: Places) -> StrokeLags {
-        let count = aligned.timings[best.variant / COLOURS].count;
-        self.stacks.filter(count, Colour::Lifted(BANDS_HZ[0]));
-        let fronts = Fronts {
-            strokes: &self.stacks.filtered,
-            count,
-            before: self.stacks.heard_before(count),
-            at: places,
-            sign: best.sign(),
-        };
-        stroke_lags(fronts, &self.front, self.window.rate)
-    }
-
-    /// Errors of the fine lag, the strokes resampled in the best variant.
-    fn errors(
-        &mut self,
-        strokes: &[&Stroke],
-        aligned: &Aligned,
-        between: Between,
-        best: Answer,
-        places: Places,
-    ) -> Errors {
-        let alignment = best.variant / COLOURS;
-        let timing = &aligned.timings[alignment];
-        self.stacks.cut_pair(strokes, aligned, alignment, between);
-        let colour = self.colour(best.variant);
-        self.stacks
-            .stack(timing, &aligned.centres, between, colour, best.variant);
-        let sample = Sample {
-            strokes: &self.stacks.filtered,
-            weights: &self.stacks.weights,
-            cymbals: self.stacks.predicted(),
-            gain: &timing.gain,
-            count: timing.count,
-            before: self.stacks.heard_before(timing.count),
-            at: places,
-            sign: best.sign(),
-        };
-        self.resampler.errors(sample, &self.front, self.window.rate)
-    }
-
-    /// Where one channel's own first front is against the strokes' common time, samples, and how high it stands out.
-    pub(crate) fn front(
+    /// How much later a channel hears the strokes than the spot: from the first front of each, or that nearest to `near` samples
+    /// after the common time, to where the two fronts lie on each other. `None` when one of them has none.
+    pub(crate) fn after_spot(
         &mut self,
         strokes: &[&Stroke],
         aligned: &Aligned,
         channel: usize,
-    ) -> Option<Front> {
-        let colour = Colour::Lifted(BANDS_HZ[0]);
-        let (found, count) = self.stacks.stack_alone(strokes, aligned, channel, colour);
-        let worth = |onset: &Onset| onset.height - PRECEDED * onset.preceded;
-        let better = |a: &&Onset, b: &&Onset| worth(a).total_cmp(&worth(b));
-        let onset = found[..count].iter().max_by(better)?;
-        let [stack, _] = self.stacks.templates(0);
-        let at = place(stack, &self.front, self.window.rate, onset.at as f64);
-        Some(Front {
-            at: at - self.stacks.before as f64 + aligned.centres[channel],
-            height: onset.height,
+        near: Option<f64>,
+    ) -> Option<AfterSpot> {
+        let laid = Laid {
+            strokes,
+            aligned,
+            between: Between {
+                first: SPOT,
+                second: channel,
+            },
+            cymbals: &self.cymbals,
+        };
+        let stacks = &mut self.wide.stacks;
+        stacks.cut_pair(laid, 0);
+        stacks.stack(laid, 0, widest(), 0);
+        let zero = stacks.before as f64 - aligned.centres[channel];
+        let spot = first_front(&stacks.onsets(0), |onset| {
+            onset.height - PRECEDED * onset.preceded
+        })?;
+        let heard = first_front(&stacks.onsets(1), |onset| match near {
+            Some(near) => -(onset.at as f64 - zero - near).abs() as f32,
+            None => onset.height - PRECEDED * onset.preceded,
+        })?;
+        let rate = self.window.rate;
+        let rows = stacks.templates(0);
+        let [from, to] = [(0, spot), (1, heard)]
+            .map(|(k, onset)| place(rows[k], &self.front, rate, onset.at as f64));
+        let fronts = Places {
+            middle: 0.5 * (from + to),
+            lag: to - from,
+        };
+        let fitted = [1.0, -1.0].map(|sign| polish(rows, &self.front, rate, sign, fronts).lag);
+        let off = |lag: &f64| (lag - fronts.lag).abs();
+        let nearer = fitted.into_iter().min_by(|a, b| off(a).total_cmp(&off(b)));
+        let lag = nearer.filter(|lag| off(lag) < FRONT_S * rate);
+        Some(AfterSpot {
+            lag: lag.unwrap_or(fronts.lag) + laid.apart(),
+            height: spot.height,
         })
+    }
+}
+
+fn first_front(
+    onsets: &([Onset; MOST_ONSETS], usize),
+    worth: impl Fn(&Onset) -> f32,
+) -> Option<Onset> {
+    let (found, count) = onsets;
+    let better = |a: &&Onset, b: &&Onset| worth(a).total_cmp(&worth(b));
+    found[..*count].iter().max_by(better).copied()
+}
+
+/// Adds the best pairs of one variant's fronts.
+fn pair_up(
+    scene: Scene<'_>,
+    onsets: &[([Onset; MOST_ONSETS], usize); 2],
+    front: &FrontWindow,
+    variant: usize,
+    answers: &mut Vec<Answer>,
+) {
+    let [(first, firsts), (second, seconds)] = onsets;
+    let start = answers.len();
+    for a in &first[..*firsts] {
+        for b in &second[..*seconds] {
+            if let Some(pair) = score(scene, front, *a, *b) {
+                let answer = Answer {
+                    pair,
+                    variant,
+                    gap: pair.lag + scene.apart,
+                    ..Answer::default()
+                };
+                keep_best(answers, start, answer);
+            }
+        }
     }
 }

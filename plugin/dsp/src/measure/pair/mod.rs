@@ -2,13 +2,14 @@
 //!
 //! Promises: strokes in, one answer with its errors out; no allocation after `new`. Reading order: [`fit`] drives the rest;
 //! [`timing`] has when each stroke was, [`stacks`] and [`cymbals`] what is common to all, [`whitening`] and [`onsets`] where
-//! a front may be, [`pairs`] and [`polish`] which two belong together, [`spread`] and [`honesty`] how sure that is.
+//! a front may be, [`pairs`] and [`vote`] which two belong together, [`close_up`] how far apart to a fraction of a sample, [`spread`] and [`honesty`] how sure that is.
 //! Called by `drums`. Calls `hit` and `math`.
 
 mod attack_timing;
 pub(crate) mod body_lag;
 mod body_timing;
 mod centres;
+mod close_up;
 mod colour;
 pub(crate) mod curve;
 mod cut;
@@ -25,5 +26,6 @@ mod stack;
 pub(crate) mod stacks;
 mod stroke_lags;
 pub(crate) mod timing;
+mod variants;
 mod vote;
 mod whitening;

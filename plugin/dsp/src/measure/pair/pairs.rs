@@ -42,6 +42,8 @@ pub(crate) struct Pair {
     /// Second minus first in samples of their stacks, with the fine lag.
     pub lag: f64,
     pub score: f32,
+    /// Height of the lower of the two fronts.
+    pub height: f32,
     /// One channel is upside down.
     pub inverted: bool,
     /// How much likelier this polarity is than the other: difference of the correlations' heights.
@@ -166,6 +168,7 @@ pub(crate) fn score(
         at,
         lag: second.at as f64 - first.at as f64 + lag,
         score,
+        height: first.height.min(second.height),
         inverted: sign < 0.0,
         clear_polarity: sign * both(top) - opposed,
         coherent,

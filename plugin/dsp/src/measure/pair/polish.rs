@@ -13,6 +13,8 @@ const LONGEST: usize = 96;
 const LOOKS: usize = 40;
 /// The lag has arrived when it moves by less, samples.
 const SETTLED: f64 = 1e-4;
+/// A pair counts by the square of how alike its two are, and at least as if they were this much.
+const LEAST: f64 = 0.05;
 /// Farthest that a look moves lag or place, samples.
 const STRIDE: f64 = 0.5;
 
@@ -25,6 +27,16 @@ pub(crate) struct Places {
     pub lag: f64,
 }
 
+impl Places {
+    /// Of two whole samples with the finer lag between them.
+    pub(crate) fn between(at: [usize; 2], lag: f64) -> Self {
+        Self {
+            middle: 0.5 * (at[0] as f64 + at[1] as f64),
+            lag,
+        }
+    }
+}
+
 /// Where the two stacks' fronts lie on each other, from a first guess; any shift of a channel shifts it by itself.
 /// `sign` is -1 where one channel is upside down.
 pub(crate) fn polish(
@@ -34,11 +46,25 @@ pub(crate) fn polish(
     sign: f32,
     guess: Places,
 ) -> Places {
+    polish_together(std::iter::once(stacks), window, rate, sign, guess)
+}
+
+/// The same of several pairs at once: where the sum of their correlations, each at most one, is highest.
+pub(crate) fn polish_together<'a>(
+    pairs: impl Iterator<Item = [&'a [f32]; 2]> + Clone,
+    window: &FrontWindow,
+    rate: f64,
+    sign: f32,
+    guess: Places,
+) -> Places {
     let mut places = guess;
     for _ in 0..LOOKS {
-        let cuts = cut_both(stacks, window, places);
-        let shift = shift(&cuts, window, sign);
-        let late = centre(&cuts, window) - CENTRE_S * rate;
+        let mut seen = Seen::default();
+        for pair in pairs.clone() {
+            seen.add(&cut_both(pair, window, places), window, sign);
+        }
+        let shift = seen.shift();
+        let late = seen.centre() - CENTRE_S * rate;
         places.lag += shift;
         places.middle += (0.5 * late).clamp(-STRIDE, STRIDE);
         if shift.abs() < SETTLED && late.abs() < 10.0 * SETTLED {
@@ -70,31 +96,49 @@ fn cut_both(stacks: [&[f32]; 2], window: &FrontWindow, places: Places) -> Cuts {
     cuts
 }
 
-/// How much later the second lies in its window than the first in its, from three points of the correlation.
-fn shift(cuts: &Cuts, window: &FrontWindow, sign: f32) -> f64 {
-    let length = window.length();
-    let at = |lag| f64::from(sign * shifted_dot(&cuts[0][..length], &cuts[1][..length], lag));
-    let (before, top, after) = (at(-1), at(0), at(1));
-    let bend = before - 2.0 * top + after;
-    let shift = if bend < 0.0 {
-        0.5 * (before - after) / bend
-    } else {
-        0.5 * (after - before).signum()
-    };
-    shift.clamp(-STRIDE, STRIDE)
+/// What one look at all pairs sees.
+#[derive(Default)]
+struct Seen {
+    /// Sums of the correlations a sample before, at, and a sample after no lag.
+    correlation: [f64; 3],
+    /// Sum of the energies' centres against the fronts' places, samples.
+    centre: f64,
+    weight: f64,
 }
 
-/// Centre of both windows' energy against the front's place, samples.
-fn centre(cuts: &Cuts, window: &FrontWindow) -> f64 {
-    let mut sum = 0.0;
-    for cut in cuts {
-        let (mut energy, mut moment) = (1e-30, 0.0);
-        for (n, x) in cut[..window.length()].iter().enumerate() {
-            let square = f64::from(*x).powi(2);
-            energy += square;
-            moment += square * (n as f64 - window.before as f64);
+impl Seen {
+    fn add(&mut self, cuts: &Cuts, window: &FrontWindow, sign: f32) {
+        let [first, second] = [0, 1].map(|k| &cuts[k][..window.length()]);
+        let energy = |cut: &[f32]| f64::from(shifted_dot(cut, cut, 0)).max(1e-30);
+        let scale = f64::from(sign) / (energy(first) * energy(second)).sqrt();
+        let [before, top, after] =
+            [-1, 0, 1].map(|lag| scale * f64::from(shifted_dot(first, second, lag)));
+        let weight = top.max(LEAST).powi(2);
+        for (sum, x) in self.correlation.iter_mut().zip([before, top, after]) {
+            *sum += weight * x;
         }
-        sum += 0.5 * moment / energy;
+        for cut in [first, second] {
+            let place =
+                |(n, x): (usize, &f32)| f64::from(*x).powi(2) * (n as f64 - window.before as f64);
+            self.centre +=
+                weight * 0.5 * cut.iter().enumerate().map(place).sum::<f64>() / energy(cut);
+        }
+        self.weight += weight;
     }
-    sum
+
+    /// How much later the second lies in its window than the first in its, by a parabola.
+    fn shift(&self) -> f64 {
+        let [before, top, after] = self.correlation;
+        let bend = before - 2.0 * top + after;
+        let shift = if bend < 0.0 {
+            0.5 * (before - after) / bend
+        } else {
+            0.5 * (after - before).signum()
+        };
+        shift.clamp(-STRIDE, STRIDE)
+    }
+
+    fn centre(&self) -> f64 {
+        self.centre / self.weight.max(f64::MIN_POSITIVE)
+    }
 }

@@ -19,6 +19,10 @@ impl<T: Copy + Default> Rows<T> {
         self.length
     }
 
+    pub(crate) fn count(&self) -> usize {
+        self.data.len() / self.length
+    }
+
     pub(crate) fn row(&self, row: usize) -> &[T] {
         &self.data[row * self.length..][..self.length]
     }

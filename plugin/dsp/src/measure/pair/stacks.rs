@@ -13,9 +13,16 @@ use crate::measure::pair::stack::{Stacker, Strokes, middle_of};
 use crate::measure::pair::timing::{MOST_FIT, Timing};
 use crate::measure::pair::whitening::{ORDER, Whitener, add_autocorrelation};
 
-/// Cut before and after the strokes' time.
-const BEFORE_S: f64 = 0.008;
-const AFTER_S: f64 = 0.012;
+/// Cut before and after the strokes' common time, where fronts are still to be found ...
+pub(crate) const WIDE: Span = Span {
+    before_s: 0.008,
+    after_s: 0.012,
+};
+/// ... and where they have been: the fine lag's window, the noise before it, and the first swing.
+pub(crate) const CLOSE: Span = Span {
+    before_s: 0.006,
+    after_s: 0.005,
+};
 /// Filters settle in this time before that.
 const SETTLE_S: f64 = 0.006;
 /// Fronts are looked for from this long before the strokes' time ...
@@ -26,6 +33,13 @@ const LATEST_S: f64 = 0.008;
 const AROUND_S: f64 = 0.003;
 /// What the template does not explain is whitened from this long before to this long after.
 const WHITE_S: (f64, f64) = (0.006, 0.004);
+
+/// What is cut of each stroke, seconds around the strokes' common time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Span {
+    before_s: f64,
+    after_s: f64,
+}
 
 /// Which two channels are compared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -69,10 +83,29 @@ impl Aligned {
     }
 }
 
+/// One drum's strokes, where they lie, and what of them is cymbals.
+#[derive(Clone, Copy)]
+pub(crate) struct Laid<'a> {
+    pub strokes: &'a [&'a Stroke],
+    pub aligned: &'a Aligned,
+    pub between: Between,
+    pub cymbals: &'a Cymbals,
+}
+
+impl<'a> Laid<'a> {
+    pub(crate) fn timing(&self, alignment: usize) -> &'a Timing {
+        &self.aligned.timings[alignment]
+    }
+
+    /// See [`Aligned::apart`].
+    pub(crate) fn apart(&self) -> f64 {
+        self.aligned.apart(self.between)
+    }
+}
+
 /// Tables for [`MOST_FIT`] strokes and a number of stacks.
 pub(crate) struct Stacks {
     window: Window,
-    pub cymbals: Cymbals,
     stacker: Stacker,
     settle: usize,
     /// Samples of a stack before the strokes' common time.
@@ -91,13 +124,12 @@ pub(crate) struct Stacks {
 }
 
 impl Stacks {
-    pub(crate) fn new(window: Window, stacks: usize) -> Self {
-        let before = window.samples(BEFORE_S);
-        let length = before + window.samples(AFTER_S);
+    pub(crate) fn new(window: Window, stacks: usize, span: Span) -> Self {
+        let before = window.samples(span.before_s);
+        let length = before + window.samples(span.after_s);
         let settle = window.samples(SETTLE_S);
         let rows = 2 * MOST_FIT;
         Self {
-            cymbals: Cymbals::new(&window),
             stacker: Stacker::new(window.rate, length),
             settle,
             before,
@@ -120,8 +152,8 @@ impl Stacks {
     }
 
     /// Predicted noise of the strokes stacked last.
-    pub(crate) fn predicted(&self) -> Option<&Rows<f32>> {
-        self.cymbals.heard().then_some(&self.predicted)
+    pub(crate) fn predicted(&self) -> &Rows<f32> {
+        &self.predicted
     }
 
     /// Middle power of the filtered strokes well before their common time, of both channels.
@@ -130,17 +162,11 @@ impl Stacks {
     }
 
     /// Cuts the two channels of all strokes on the common time, with room for filters to settle.
-    pub(crate) fn cut_pair(
-        &mut self,
-        strokes: &[&Stroke],
-        aligned: &Aligned,
-        alignment: usize,
-        between: Between,
-    ) {
-        let timing = &aligned.timings[alignment];
-        for (n, stroke) in strokes.iter().enumerate() {
-            for (k, channel) in between.channels().into_iter().enumerate() {
-                let start = timing.at[n] + aligned.centres[channel];
+    pub(crate) fn cut_pair(&mut self, laid: Laid<'_>, alignment: usize) {
+        let timing = laid.timing(alignment);
+        for (n, stroke) in laid.strokes.iter().enumerate() {
+            for (k, channel) in laid.between.channels().into_iter().enumerate() {
+                let start = timing.at[n] + laid.aligned.centres[channel];
                 let start = start - (self.before + self.settle) as f64;
                 cut(&stroke.audio[channel], start, self.raw.row_mut(2 * n + k));
             }
@@ -157,39 +183,27 @@ impl Stacks {
         }
     }
 
-    /// Filters what was cut and stacks both channels as one variant.
-    pub(crate) fn stack(
-        &mut self,
-        timing: &Timing,
-        centres: &Centres,
-        between: Between,
-        colour: Colour,
-        stack: usize,
-    ) {
-        self.filter(timing.count, colour);
-        for (k, channel) in between.channels().into_iter().enumerate() {
-            self.stack_channel(timing, centres, channel, k, 2 * stack + k);
+    /// Filters what was cut and stacks both channels.
+    pub(crate) fn stack(&mut self, laid: Laid<'_>, alignment: usize, colour: Colour, stack: usize) {
+        self.filter(laid.strokes.len(), colour);
+        for k in 0..2 {
+            self.stack_channel(laid, alignment, k, 2 * stack + k);
         }
     }
 
-    /// Stacks one channel: the filtered rows from `k` on, every second, into a template's row.
-    fn stack_channel(
-        &mut self,
-        timing: &Timing,
-        centres: &Centres,
-        channel: usize,
-        k: usize,
-        row: usize,
-    ) {
+    /// Stacks one of the two channels: the filtered rows from `k` on, every second, into a template's row.
+    fn stack_channel(&mut self, laid: Laid<'_>, alignment: usize, k: usize, row: usize) {
+        let timing = laid.timing(alignment);
+        let channel = laid.between.channels()[k];
         let length = self.filtered.length();
         let stretch = Stretch {
             channel,
-            from: centres[channel] - self.before as f64,
+            from: laid.aligned.centres[channel] - self.before as f64,
             length,
         };
-        if self.cymbals.heard() {
-            self.cymbals
-                .predict(timing, stretch, &mut self.predicted, (k, 2));
+        let cymbals = laid.cymbals;
+        if cymbals.heard() {
+            cymbals.predict(timing, stretch, &mut self.predicted, (k, 2));
         }
         let strokes = Strokes {
             rows: &self.filtered,
@@ -198,7 +212,7 @@ impl Stacks {
             count: timing.count,
             length,
             gain: &timing.gain,
-            cymbals: self.cymbals.heard().then_some(&self.predicted),
+            cymbals: cymbals.heard().then_some(&self.predicted),
             coarse: COARSE,
             before: heard_before(&self.filtered, k, timing.count, self.before / 2),
         };
@@ -208,17 +222,12 @@ impl Stacks {
             .stack(strokes, &mut self.weights, template, variance);
     }
 
-    /// The causal whitener of what the strokes' template does not explain.
-    pub(crate) fn whitener(
-        &mut self,
-        strokes: &[&Stroke],
-        aligned: &Aligned,
-        alignment: usize,
-        between: Between,
-    ) -> Whitener {
-        self.cut_pair(strokes, aligned, alignment, between);
-        let timing = &aligned.timings[alignment];
-        self.stack(timing, &aligned.centres, between, Colour::Band(WIDE_HZ), 0);
+    /// The causal whitener of what the strokes' template does not explain, from what was cut last; the template is the last
+    /// stack then.
+    pub(crate) fn whitener(&mut self, laid: Laid<'_>, alignment: usize) -> Whitener {
+        let timing = laid.timing(alignment);
+        let last = self.templates.count() / 2 - 1;
+        self.stack(laid, alignment, Colour::Band(WIDE_HZ), last);
         let from = self.before - self.window.samples(WHITE_S.0);
         let to = self.before + self.window.samples(WHITE_S.1);
         let mut sum = [0.0; ORDER + 1];
@@ -227,7 +236,7 @@ impl Stacks {
             for k in 0..2 {
                 let gain = if alone { 0.0 } else { timing.gain[n] };
                 let row = self.filtered.row(2 * n + k);
-                let template = self.templates.row(k);
+                let template = self.templates.row(2 * last + k);
                 for ((out, y), h) in self.long.iter_mut().zip(row).zip(template) {
                     *out = y - gain * h;
                 }
@@ -250,24 +259,6 @@ impl Stacks {
             noise: noise_around(variance, self.before, self.window.samples(AROUND_S)),
         };
         onsets(heard, &mut self.sums, &mut self.heights)
-    }
-
-    /// Cuts and stacks one channel alone, as the first of stack 0; candidates for its front.
-    pub(crate) fn stack_alone(
-        &mut self,
-        strokes: &[&Stroke],
-        aligned: &Aligned,
-        channel: usize,
-        colour: Colour,
-    ) -> ([Onset; MOST_ONSETS], usize) {
-        let alone = Between {
-            first: channel,
-            second: channel,
-        };
-        self.cut_pair(strokes, aligned, 0, alone);
-        let timing = &aligned.timings[0];
-        self.stack(timing, &aligned.centres, alone, colour, 0);
-        self.onsets(0)
     }
 }
 

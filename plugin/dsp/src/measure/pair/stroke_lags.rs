@@ -1,7 +1,7 @@
 //! Each stroke's own lag: where nothing else sounds, the strokes themselves say more than their stack.
 
 use crate::measure::pair::pairs::FrontWindow;
-use crate::measure::pair::polish::{Places, polish};
+use crate::measure::pair::polish::{Places, polish, polish_together};
 use crate::measure::pair::rows::Rows;
 use crate::measure::pair::timing::MOST_FIT;
 
@@ -44,19 +44,20 @@ pub(crate) struct Fronts<'a> {
 pub(crate) fn stroke_lags(fronts: Fronts<'_>, window: &FrontWindow, rate: f64) -> StrokeLags {
     let mut lags = [0.0; MOST_FIT];
     let mut above = [0.0; MOST_FIT];
-    for n in 0..fronts.count {
-        let rows = [0, 1].map(|k| fronts.strokes.row(2 * n + k));
-        lags[n] = polish(rows, window, rate, fronts.sign, fronts.at).lag;
+    let pairs = (0..fronts.count).map(|n| [0, 1].map(|k| fronts.strokes.row(2 * n + k)));
+    let together = polish_together(pairs.clone(), window, rate, fronts.sign, fronts.at);
+    for (n, rows) in pairs.enumerate() {
+        lags[n] = polish(rows, window, rate, fronts.sign, together).lag;
         above[n] = above_db(rows, fronts, window);
     }
     let mut each = [None; MOST_FIT];
     for ((each, lag), above) in each.iter_mut().zip(lags).zip(above).take(fronts.count) {
         *each = (above >= BEGINS_DB).then_some(lag);
     }
-    let (lag, error) = huber(&lags[..fronts.count]);
+    let (_, error) = huber(&lags[..fronts.count]);
     let above = middle(&mut above[..fronts.count]);
     StrokeLags {
-        lag,
+        lag: together.lag,
         error,
         part: ((above - BEGINS_DB) / (ALONE_DB - BEGINS_DB)).clamp(0.0, 1.0),
         each,

@@ -1,5 +1,8 @@
 //! When each stroke of a drum fell in its own window, and how loud it is against the others.
 
+use crate::channels::CHANNELS;
+use crate::measure::hit::stroke::Stroke;
+
 /// Most strokes in one fit: beyond these a fit gains less than a tenth.
 pub(crate) const MOST_FIT: usize = 24;
 
@@ -24,4 +27,18 @@ impl Timing {
             fit: [1.0; MOST_FIT],
         }
     }
+}
+
+/// How much later each channel begins than the strokes' own time, working samples: the middle of what the finder saw.
+pub(crate) fn later(strokes: &[&Stroke]) -> [isize; CHANNELS] {
+    let mut seen = [0; MOST_FIT];
+    let mut count = 0;
+    for later in strokes.iter().filter_map(|stroke| stroke.spot_later) {
+        seen[count] = later;
+        count += 1;
+    }
+    let seen = &mut seen[..count];
+    seen.sort_unstable();
+    let middle = seen.get(count / 2).copied().unwrap_or(0);
+    [0, 0, middle as isize]
 }

@@ -21,6 +21,8 @@ pub(crate) struct Answer {
     pub gap: f64,
     /// How alike the drum's first pushes are there, -1 to 1.
     pub push: f32,
+    /// How many other variants agree, each by how sure it is.
+    pub support: f32,
     pub vote: f32,
 }
 
@@ -45,11 +47,12 @@ pub(crate) fn keep_best(answers: &mut Vec<Answer>, start: usize, answer: Answer)
     }
 }
 
-/// The best answer, and how far it is ahead of the best other one; answers within `same` samples are one.
+/// The best answer, and how far its vote is ahead of the best other one; answers within `same` samples are one.
 pub(crate) fn vote(answers: &mut [Answer], same: f64) -> Option<(Answer, f32)> {
     for n in 0..answers.len() {
         let support = support(answers, n, same);
         let answer = &mut answers[n];
+        answer.support = support;
         answer.vote = answer.pair.score + AGREEMENT * support + PUSH * answer.push;
     }
     let highest = |a: &&Answer, b: &&Answer| a.vote.total_cmp(&b.vote);

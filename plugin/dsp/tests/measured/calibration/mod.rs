@@ -95,10 +95,16 @@ impl Calibration {
     }
 }
 
+/// An answer that is more likely right than not: its spread is the error of the right answer, whether it is that the confidence says.
+fn likely(trial: &Trial) -> bool {
+    let answer = trial.answer.as_ref();
+    answer.is_some_and(|answer| answer.confidence >= 0.5)
+}
+
 fn inside(trials: &[&Trial], spreads: f64) -> f64 {
-    let answers = trials.iter().filter(|trial| trial.answer.is_some()).count();
-    let covered = trials.iter().filter(|trial| trial.covered(spreads)).count();
-    covered as f64 / answers.max(1) as f64
+    let likely: Vec<&&Trial> = trials.iter().filter(|trial| likely(trial)).collect();
+    let covered = likely.iter().filter(|trial| trial.covered(spreads)).count();
+    covered as f64 / likely.len().max(1) as f64
 }
 
 /// Two standard errors of a part that was counted in so many cases: what chance alone may do to it.

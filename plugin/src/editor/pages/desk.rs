@@ -1,0 +1,63 @@
+//! The controls under a page: the mode's own or the tape machine's, and the tabs that choose between them.
+
+use super::tape_controls;
+use crate::editor::action::{Action, Desk};
+use crate::editor::drawing::palette;
+use crate::editor::frame::Frame;
+use crate::editor::widgets::{
+    ControlItem, HEIGHT, button_width, control_rows, control_rows_height, tabs,
+};
+use egui::{Rect, Stroke, Ui, pos2, vec2};
+
+/// Room around the tabs, points.
+const MARGIN: f32 = 20.0;
+
+/// The controls that a page has.
+pub struct DeskItems {
+    /// What the mode's own are called.
+    word: &'static str,
+    desk: Desk,
+    items: Vec<ControlItem>,
+}
+
+impl DeskItems {
+    /// The tape machine's where they are asked for, else `own`.
+    pub fn of(frame: &Frame, desk: Desk, word: &'static str, own: Vec<ControlItem>) -> Self {
+        let items = match desk {
+            Desk::Mode => own,
+            Desk::Tape => tape_controls::items(frame),
+        };
+        Self { word, desk, items }
+    }
+
+    fn tabs(&self) -> [(&'static str, Desk); 2] {
+        [(self.word, Desk::Mode), ("Tape", Desk::Tape)]
+    }
+
+    /// Width that the tabs take from the rows.
+    fn tabs_width(&self, ui: &Ui) -> f32 {
+        let widths = self.tabs().map(|(word, _)| button_width(ui, word) + 4.0);
+        widths.iter().sum()
+    }
+
+    /// The page over the controls, and the controls' room.
+    pub fn split(&self, ui: &Ui, rect: Rect) -> (Rect, Rect) {
+        let width = rect.width() - self.tabs_width(ui);
+        let height = control_rows_height(ui, width, self.items.clone());
+        rect.split_top_bottom_at_y(rect.max.y - height)
+    }
+
+    /// Draws them and follows the user.
+    pub fn show(self, ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action>) {
+        let outline = Stroke::new(1.0, palette(ui).outline);
+        ui.painter()
+            .hline(rect.x_range(), rect.min.y + 0.5, outline);
+        let width = self.tabs_width(ui);
+        let size = vec2(width, HEIGHT);
+        let top = rect.min.y + 24.0;
+        let row = Rect::from_min_size(pos2(rect.max.x - MARGIN - width + 4.0, top), size);
+        tabs(ui, row, &self.tabs(), self.desk, Action::Desk, actions);
+        let rows = rect.with_max_x(rect.max.x - width);
+        control_rows(ui, rows, self.items, frame, actions);
+    }
+}
