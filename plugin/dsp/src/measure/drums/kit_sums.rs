@@ -1,4 +1,4 @@
-//! The mono sum of every drum and of the whole kit, worked out again when a drum has grown by an eighth.
+//! The mono sum of every drum and of the whole kit, worked out again when an eighth of a drum's strokes is new.
 
 use crate::measure::drum_sum::DrumSums;
 use crate::measure::drums::kit::Kit;
@@ -9,8 +9,8 @@ use crate::measurement::{Drum, KitAim, KitMatch, MAX_DRUMS, Measurement};
 
 /// The compromise is looked for at every eighth of a sample.
 const STEPS: i32 = 8;
-/// A drum is heard anew when its hits have grown by this part.
-const GROWTH: u32 = 8;
+/// A drum is heard anew when so many hits have come: this part of the strokes that are kept of it.
+const GROWTH: usize = 8;
 /// Between two whole samples a sum of up to 6 kHz rises by no more than this at 44.1 kHz.
 const NEARLY: f64 = 0.9;
 /// Weight of the drum that is aligned, in mean strokes; every other drum has one.
@@ -91,18 +91,19 @@ impl KitSums {
 
     fn hear(&mut self, kit: &Kit, place: usize, drum: &Drum, effort: Effort) {
         let row = &mut self.rows[place];
+        // Those that are kept: of a long take, fewer than the drum's hits.
+        let strokes = kit.slots(drum.number).map(|slot| kit.stroke(slot));
         let due = match row.heard {
             Some((number, hits)) => {
-                let grown = drum.hits.abs_diff(hits);
+                let grown = drum.hits.abs_diff(hits) as usize;
+                let kept = strokes.clone().count().min(hits as usize);
                 number != drum.number
-                    || grown > 0 && (effort == Effort::All || GROWTH * grown >= hits)
+                    || grown > 0 && (effort == Effort::All || GROWTH * grown >= kept)
             }
             None => true,
         };
         if due {
-            let strokes = kit.slots(drum.number).map(|slot| kit.stroke(slot));
-            self.mono_sum
-                .measure(strokes, drum.hits as usize, &mut row.mean);
+            self.mono_sum.measure(strokes, &mut row.mean);
             row.heard = Some((drum.number, drum.hits));
         }
     }

@@ -120,17 +120,20 @@ impl MonoSum {
         }
     }
 
-    /// The mean of the last of `count` strokes.
+    /// The mean of the newest of a drum's strokes; silence without any.
     pub(crate) fn measure<'a>(
         &mut self,
-        strokes: impl Iterator<Item = &'a Stroke>,
-        count: usize,
+        strokes: impl Iterator<Item = &'a Stroke> + Clone,
         mean: &mut MeanStroke,
     ) {
         mean.clear();
-        let heard = count.min(STROKES);
-        for stroke in strokes.skip(count - heard) {
-            self.add(stroke, 1.0 / heard as f32, mean);
+        let newer = |order: u64| strokes.clone().filter(move |other| other.order > order);
+        let heard = strokes
+            .clone()
+            .filter(|stroke| newer(stroke.order).count() < STROKES);
+        let weight = 1.0 / strokes.clone().count().min(STROKES) as f32;
+        for stroke in heard {
+            self.add(stroke, weight, mean);
         }
     }
 
