@@ -21,8 +21,9 @@ pub(crate) const APART_S: f64 = 0.050;
 const CROWDED: f64 = 0.7;
 /// The loudest of late is forgotten by half in this time.
 const FORGET_S: f64 = 10.0;
-/// Heights this near each other are one height: the last of them is where it ends, before energy falls behind.
-const LEVEL: f64 = 1e-6;
+/// Heights this near each other (0.2 dB) are one plateau: where nothing was heard before, the height is the same from the moment that
+/// the newer span reaches the front until the older one does, and that is where the stroke is.
+const LEVEL: f64 = 0.05;
 /// Nothing below -100 dBFS counts, power.
 const FLOOR: f64 = 1e-10;
 
