@@ -1,4 +1,4 @@
-//! The recall sheet as a page on its own: settings, applied delays, target, kit map, drawings and the engineer's lines.
+//! The recall sheet as a page on its own: settings with the tape's, applied delays, target, kit map, drawings and the engineer's lines.
 
 use super::date::date;
 use super::drawings::{lag_curve, mono_sum};
@@ -50,12 +50,28 @@ const CONTROLS: [(&str, Control); 11] = [
     ("Air", Control::Temperature),
 ];
 
+/// The tape machine's, while Print is on.
+const TAPE: [(&str, Control); 7] = [
+    ("Print", Control::Print),
+    ("Level to tape", Control::TapeLevel),
+    ("Tape speed", Control::TapeSpeed),
+    ("Equalisation", Control::TapeEqualisation),
+    ("Tape noise", Control::TapeNoise),
+    ("Reference", Control::Fluxivity),
+    ("0 dB is", Control::ReferenceLevel),
+];
+
 fn row(name: &str, value: String) -> Vec<String> {
     vec![name.to_owned(), value]
 }
 
 fn settings(frame: &Frame, words: &dyn Fn(Control) -> String) -> Vec<Vec<String>> {
-    let controls = CONTROLS.map(|(name, control)| row(name, words(control)));
+    let tape: &[(&str, Control)] = match frame.knobs.is_on(Control::Print) {
+        true => &TAPE,
+        false => &TAPE[..1],
+    };
+    let controls = CONTROLS.iter().chain(tape);
+    let controls = controls.map(|(name, control)| row(name, words(*control)));
     let aligned = frame.lag().map(|_| {
         let reason = Reason(frame.measurement());
         row(

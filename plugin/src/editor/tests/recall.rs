@@ -1,13 +1,18 @@
 //! The recall sheet of each state: everything that sets the same microphones up again.
 
 use super::state::State;
+use crate::editor::frame::{Control, Frame};
 use crate::editor::recall::recall_sheet;
 use std::time::{Duration, UNIX_EPOCH};
 
 /// A sheet with the name of each control as its value.
 fn sheet(state: State) -> String {
+    sheet_of(&state.frame())
+}
+
+fn sheet_of(frame: &Frame) -> String {
     let at = UNIX_EPOCH + Duration::from_secs(1_795_698_420);
-    recall_sheet(&state.frame(), &|control| format!("{control:?}"), at)
+    recall_sheet(frame, &|control| format!("{control:?}"), at)
 }
 
 #[test]
@@ -29,6 +34,19 @@ fn the_sheet_has_everything() {
         "Mono-sum loss per third octave",
     ] {
         assert!(sheet.contains(part), "{part:?} is not in\n{sheet}");
+    }
+}
+
+#[test]
+fn the_sheet_has_the_tape_while_print_is_on() {
+    let mut frame = State::WholeKit.frame();
+    let line_up = "<td>Reference</td><td class=\"n\">Fluxivity</td>";
+    for (value, expected) in [(0.0, false), (1.0, true)] {
+        frame.knobs.set(Control::Print, value);
+        let sheet = sheet_of(&frame);
+        assert!(sheet.contains("<td>Print</td>"), "Print {value}\n{sheet}");
+        let stated = sheet.contains(line_up);
+        assert_eq!(stated, expected, "Print {value}\n{sheet}");
     }
 }
 
