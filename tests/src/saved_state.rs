@@ -29,6 +29,9 @@ pub struct SavedMeasurement {
     pub spots_own: Option<u8>,
     #[serde(default)]
     pub spot_heard: bool,
+    /// The compromise for the whole kit.
+    #[serde(default)]
+    pub kit: Option<KitMatch>,
     /// Oldest first.
     pub log: Vec<LoggedHit>,
     /// Seconds of reach that the correction lacks.
@@ -79,6 +82,28 @@ pub struct Drum {
     pub gap: Option<Lag>,
     pub spot_to_first: Option<Lag>,
     pub spot_to_second: Option<Lag>,
+    /// What its mono sum loses as recorded, dB.
+    #[serde(default)]
+    pub mono_loss_recorded_db: Option<f64>,
+    /// The same as corrected.
+    #[serde(default)]
+    pub mono_loss_db: Option<f64>,
+}
+
+/// Where the mono sum of the whole kit loses least.
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+pub struct KitMatch {
+    pub upright: KitAim,
+    /// With the second channel turned over.
+    pub turned: KitAim,
+    pub recorded_db: f64,
+}
+
+/// A gap, and what is lost when it is taken out.
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+pub struct KitAim {
+    pub gap_s: f64,
+    pub loss_db: f64,
 }
 
 /// One hit of the log.

@@ -30,6 +30,11 @@ impl Tracks {
         }
     }
 
+    /// The demo's kick microphone.
+    pub fn kick() -> Vec<f32> {
+        barn::record().kick
+    }
+
     fn layout(&self) -> Layout {
         match self.spot.is_empty() {
             true => Layout::Stereo,

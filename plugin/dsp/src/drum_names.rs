@@ -67,7 +67,12 @@ pub struct Reason<'a>(pub &'a Measurement);
 impl Reason<'_> {
     /// With its capital and full stop.
     pub fn sentence(&self) -> String {
-        let words = self.to_string();
+        self.sentence_with(&|drum| drum_name(drum, self.0.drums()).to_string())
+    }
+
+    /// The same with the drums called as somebody else calls them.
+    pub fn sentence_with(&self, name: &dyn Fn(&Drum) -> String) -> String {
+        let words = words(self.0, name);
         let mut letters = words.chars();
         let first = letters.next().map(|first| first.to_uppercase());
         let first: String = first.into_iter().flatten().collect();
@@ -78,47 +83,44 @@ impl Reason<'_> {
 impl Display for Reason<'_> {
     fn fmt(&self, f: &mut Formatter<'_>) -> Result {
         let Self(measurement) = self;
-        let Some(chosen) = measurement.chosen() else {
-            return f.write_str("no drum heard yet");
-        };
-        let name = drum_name(chosen, measurement.drums());
-        match measurement.why {
-            Why::NothingHeard => f.write_str("no drum heard yet"),
-            Why::Asked => write!(f, "asked for: aligned on the {name}"),
-            Why::AskedNotHeard => {
-                write!(f, "what was asked for is not heard: aligned on the {name}")
-            }
-            Why::SpotsOwn => write!(f, "the spot stands at the {name}: aligned on it"),
-            Why::MostHits => write!(
-                f,
-                "no snare heard: aligned on the {name}, which has the most hits"
-            ),
-            Why::Snare => snare(f, measurement, chosen, name),
-        }
+        f.write_str(&words(measurement, &|drum| {
+            drum_name(drum, measurement.drums()).to_string()
+        }))
     }
 }
 
-fn snare(
-    f: &mut Formatter<'_>,
-    measurement: &Measurement,
-    chosen: &Drum,
-    name: DrumName,
-) -> Result {
+fn words(measurement: &Measurement, name: &dyn Fn(&Drum) -> String) -> String {
+    let Some(chosen) = measurement.chosen() else {
+        return "no drum heard yet".to_owned();
+    };
+    let chosen_name = name(chosen);
+    match measurement.why {
+        Why::NothingHeard => "no drum heard yet".to_owned(),
+        Why::Asked => format!("asked for: aligned on the {chosen_name}"),
+        Why::AskedNotHeard => {
+            format!("what was asked for is not heard: aligned on the {chosen_name}")
+        }
+        Why::SpotsOwn => format!("the spot stands at the {chosen_name}: aligned on it"),
+        Why::MostHits => {
+            format!("no snare heard: aligned on the {chosen_name}, which has the most hits")
+        }
+        Why::Snare => snare(measurement, chosen, name),
+    }
+}
+
+fn snare(measurement: &Measurement, chosen: &Drum, name: &dyn Fn(&Drum) -> String) -> String {
     let other = measurement
         .spots_own()
         .filter(|own| own.number != chosen.number);
-    match other {
+    let chosen = name(chosen);
+    match other.map(name) {
         Some(own) => {
-            let own = drum_name(own, measurement.drums());
-            write!(
-                f,
-                "the spot is a {own}'s: aligned on the {name}, the {own}'s own gap below"
-            )
+            format!("the spot is a {own}'s: aligned on the {chosen}, the {own}'s own gap below")
         }
         None if measurement.spot_heard => {
-            write!(f, "the spot hears no drum best: aligned on the {name}")
+            format!("the spot hears no drum best: aligned on the {chosen}")
         }
-        None => write!(f, "no spot: aligned on the {name}"),
+        None => format!("no spot: aligned on the {chosen}"),
     }
 }
 

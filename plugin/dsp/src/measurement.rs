@@ -156,6 +156,26 @@ pub enum Why {
     MostHits,
 }
 
+/// Where the mono sum of the whole kit loses least, each drum weighed by its own level, the chosen one twice.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct KitAim {
+    /// Second minus first, seconds: taken out, least is lost.
+    pub gap_s: f64,
+    /// What is lost then, dB, 0 or less.
+    pub loss_db: f64,
+}
+
+/// The compromise for the whole kit, with the second channel as it is and turned over.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct KitMatch {
+    /// The second stays as it is.
+    pub upright: KitAim,
+    /// The second is turned over.
+    pub turned: KitAim,
+    /// What is lost as recorded, dB.
+    pub recorded_db: f64,
+}
+
 /// Most drums told apart.
 pub const MAX_DRUMS: usize = 6;
 
@@ -184,6 +204,8 @@ pub struct Measurement {
     pub spots_own: Option<u8>,
     /// The spot heard something in the hits.
     pub spot_heard: bool,
+    /// The compromise for the whole kit. `None` for a mono main, and before the first hit.
+    pub kit: Option<KitMatch>,
 }
 
 impl Measurement {

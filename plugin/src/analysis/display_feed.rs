@@ -1,4 +1,4 @@
-//! Draws the editor's snapshot of the pair on the analysis thread, while a window is open.
+//! Draws the snapshot of the pair on the analysis thread: for an open window, and once a second for the session.
 
 use super::channel_activity::ChannelActivity;
 use crate::exchange::{Display, PairSnapshot, TripleBufferWriter};
@@ -6,6 +6,7 @@ use plumbline_dsp::channels::Inputs;
 use plumbline_dsp::measure::Analyser;
 use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 /// The way of the drawings to the editor.
 pub struct DisplayFeed {
@@ -20,7 +21,12 @@ pub struct DisplayFeed {
     changed: bool,
     /// A window was open the last time.
     was_open: bool,
+    /// When it was drawn last.
+    drawn: Option<Instant>,
 }
+
+/// How often it is drawn for the session alone, while no window is open.
+const FOR_THE_SESSION: Duration = Duration::from_secs(1);
 
 impl DisplayFeed {
     /// Where snapshots go, and who shows them.
@@ -33,6 +39,7 @@ impl DisplayFeed {
             epoch: 0,
             changed: true,
             was_open: false,
+            drawn: None,
         }
     }
 
@@ -58,30 +65,41 @@ impl DisplayFeed {
         self.changed |= self.activity.push(channels, sample_rate);
     }
 
-    /// Draws when there is something new and a window is open. On the analysis thread only: it may allocate.
+    /// Draws when there is something new. On the analysis thread only: it may allocate.
     pub fn draw(&mut self, analyser: Option<(Inputs, &mut Analyser)>) {
         let open = self.display.is_open();
-        let wanted = open && (self.changed || !self.was_open);
+        let rested = self
+            .drawn
+            .is_none_or(|drawn| drawn.elapsed() >= FOR_THE_SESSION);
+        let wanted = match open {
+            true => self.changed || !self.was_open,
+            false => self.changed && rested,
+        };
         self.was_open = open;
         if !wanted {
             return;
         }
         self.changed = false;
+        self.drawn = Some(Instant::now());
         let snapshot = match analyser {
             Some((inputs, analyser)) => self.snapshot(inputs, analyser),
             None => PairSnapshot::default(),
         };
         self.snapshots.write(snapshot);
-        self.display.request_repaint();
+        if open {
+            self.display.request_repaint();
+        }
     }
 
     fn snapshot(&mut self, inputs: Inputs, analyser: &mut Analyser) -> PairSnapshot {
         let lag_curve = analyser.lag_curve();
-        let pairs = analyser
+        let silence: &[f32] = &[];
+        let hits = analyser
             .own_hits()
             .map(|[first, second, spot]| match inputs {
-                Inputs::MonoAndSpot => (spot, first),
-                Inputs::Pair | Inputs::PairAndSpot => (first, second),
+                Inputs::MonoAndSpot => [spot, first, silence],
+                Inputs::Pair => [first, second, silence],
+                Inputs::PairAndSpot => [first, second, spot],
             });
         let meter = self
             .meter
@@ -90,7 +108,7 @@ impl DisplayFeed {
             epoch: self.epoch,
             audible: self.activity.audible(),
             lag_curve,
-            spectrum: meter.measure(pairs),
+            spectrum: meter.measure(hits),
         }
     }
 }

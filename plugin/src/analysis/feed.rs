@@ -1,8 +1,7 @@
 //! The audio thread's end of the analysis: hands the audio over while Measure is on.
 
 use super::measuring::Analysis;
-use crate::exchange::{CaptureWriter, Mark, MeasurementStart};
-use plumbline_dsp::measure::DrumChoice;
+use crate::exchange::{Asked, CaptureWriter, Mark, MeasurementStart};
 
 /// Where the audio that is measured goes.
 pub enum Route {
@@ -19,7 +18,7 @@ pub struct MeasurementFeed {
     route: Route,
     measuring: bool,
     /// What the analysis was asked for; `None`: nothing in this activation.
-    asked: Option<DrumChoice>,
+    asked: Option<Asked>,
 }
 
 impl MeasurementFeed {
@@ -55,10 +54,13 @@ impl MeasurementFeed {
     }
 
     /// Follows the drum that is asked for.
-    pub fn choose(&mut self, drum: DrumChoice) {
-        if self.asked != Some(drum) {
-            self.asked = Some(drum);
-            self.mark(Mark::Choose(drum));
+    pub fn choose(&mut self, asked: Asked) {
+        if self.asked != Some(asked) {
+            self.asked = Some(asked);
+            self.mark(match asked {
+                Asked::Drum(drum) => Mark::Choose(drum),
+                Asked::NextHits(request) => Mark::NextHits(request),
+            });
         }
     }
 

@@ -1,6 +1,7 @@
 //! The analyser at work: takes marks and audio in order and reports what it measures.
 
 use super::display_feed::DisplayFeed;
+use super::playing::Playing;
 use crate::exchange::{
     CaptureEvent, Display, Mark, MeasurementStart, Report, SessionNews, TripleBufferWriter,
 };
@@ -16,6 +17,8 @@ pub struct Analysis {
     begun: Option<MeasurementStart>,
     /// Of the measurement that the analyser holds; stays when Measure goes off.
     held: Option<MeasurementStart>,
+    /// The drum that is being picked by playing it.
+    playing: Option<Playing>,
     outputs: ReportOutputs,
     display: DisplayFeed,
 }
@@ -34,6 +37,7 @@ impl Analysis {
             analyser: None,
             begun: None,
             held: None,
+            playing: None,
             outputs,
             display,
         }
@@ -81,6 +85,7 @@ impl Analysis {
             Mark::Discontinuity => analyser.reset(),
             Mark::Begin(begin) => {
                 analyser.clear();
+                self.playing = self.playing.map(|playing| playing.begin(analyser));
                 self.begun = Some(begin);
                 self.held = self.begun;
             }
@@ -90,7 +95,12 @@ impl Analysis {
                 self.report_held();
                 self.begun = None;
             }
+            Mark::NextHits(request) => {
+                self.playing = Some(Playing::new(request).begin(analyser));
+                self.report_held();
+            }
             Mark::Choose(drum) => {
+                self.playing = None;
                 analyser.choose(drum);
                 self.report_held();
             }
@@ -103,7 +113,7 @@ impl Analysis {
         if let (Some((_, analyser)), Some(held)) = (&self.analyser, self.held)
             && analyser.measurement().hits > 0
         {
-            self.outputs.publish(analyser, held);
+            self.outputs.publish(analyser, held, self.playing.as_ref());
         }
     }
 
@@ -118,7 +128,10 @@ impl Analysis {
             Inputs::MonoAndSpot => analyser.push(first, &[], spot),
         };
         if let (true, Some(begun)) = (changed, self.begun) {
-            self.outputs.publish(analyser, begun);
+            if let Some(playing) = &mut self.playing {
+                playing.follow(analyser);
+            }
+            self.outputs.publish(analyser, begun, self.playing.as_ref());
             self.display
                 .mark_changed(self.begun.map(|begun| begun.epoch));
         }
@@ -144,13 +157,15 @@ impl Analysis {
 impl ReportOutputs {
     /// A measurement that would replace another waits for its first counted hit: a click on Measure by mistake
     /// loses nothing.
-    fn publish(&mut self, analyser: &Analyser, begun: MeasurementStart) {
+    fn publish(&mut self, analyser: &Analyser, begun: MeasurementStart, playing: Option<&Playing>) {
         let measurement = *analyser.measurement();
         if measurement.hits == 0 && begun.old_hits > 0 {
             return;
         }
         let mut report = Report {
             measurement,
+            sums: *analyser.drum_sums(),
+            playing: playing.map(Playing::state),
             epoch: begun.epoch,
             ..Report::default()
         };

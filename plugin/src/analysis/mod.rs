@@ -8,6 +8,7 @@ mod channel_activity;
 mod display_feed;
 mod feed;
 mod measuring;
+mod playing;
 mod waker;
 
 pub use analysis_thread::AnalysisThread;

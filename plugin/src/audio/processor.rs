@@ -184,7 +184,7 @@ impl Processor {
             self.feed.restart(reports.measurement_start());
         }
         let picked = reports.picked();
-        self.feed.choose(params.drum.value().choice(picked));
+        self.feed.choose(params.drum.value().asked(picked));
         let measure = params.measure.value() && !self.uses_measurement;
         self.feed
             .follow(measure.then(|| reports.measurement_start()));

@@ -1,7 +1,7 @@
 //! What the user asks the window for: gestures that the host must see, and changes of the view.
 
 use super::frame::Control;
-use crate::session::Theme;
+use crate::session::{Handed, Lengths, Line, Overhead, Seat, Theme};
 
 /// What is shown under the header.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -11,6 +11,8 @@ pub enum Page {
     Drawings,
     /// Large digits for the one who moves the stands.
     Placement,
+    /// Names, units, target and free lines: what the recall sheet says beside the figures.
+    Recall,
 }
 
 /// The drawing that a small window has room for.
@@ -19,6 +21,7 @@ pub enum Figure {
     #[default]
     Plan,
     Lag,
+    Kit,
     MonoSum,
 }
 
@@ -28,6 +31,20 @@ pub enum Graph {
     #[default]
     Offset,
     Comb,
+}
+
+/// What the user notes of the take.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Note {
+    /// The drum of this number is called so; empty: as it is measured.
+    NameDrum(u8, String),
+    /// An overhead is called so; empty: first or second.
+    NameOverhead(Overhead, String),
+    Write(Line, String),
+    /// The gaps of today are the ones to come back to.
+    KeepTarget,
+    /// Zero is the target again.
+    DropTarget,
 }
 
 /// Whose controls lie under the drawings.
@@ -41,7 +58,7 @@ pub enum Desk {
 }
 
 /// What the user asks for.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Action {
     /// The control is taken hold of.
     Begin(Control),
@@ -50,8 +67,15 @@ pub enum Action {
     /// It is let go.
     End(Control),
     /// The drum of this number is the one that is aligned from now on.
-    #[expect(dead_code, reason = "no view has a row to click yet")]
     PickDrum(u8),
+    /// The next four strokes are all of the drum that is aligned.
+    FourHits,
+    Note(Note),
+    Lengths(Lengths),
+    Seat(Seat),
+    Handed(Handed),
+    /// The recall sheet goes to a file of the user's choice.
+    SaveSheet,
     Theme(Theme),
     Zoom(f32),
     Page(Page),

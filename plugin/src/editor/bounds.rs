@@ -22,7 +22,7 @@ fn within(state: WindowState) -> WindowState {
         width: clamp(state.width, WIDTHS, usual.width),
         height: clamp(state.height, HEIGHTS, usual.height),
         zoom: clamp(state.zoom, ZOOMS, usual.zoom),
-        theme: state.theme,
+        ..state
     }
 }
 
@@ -47,6 +47,7 @@ mod tests {
             height: 460.0,
             zoom: 0.75,
             theme: Theme::Dark,
+            ..WindowState::default()
         };
         assert_eq!(within(state), usable);
         let nothing: WindowState = serde_json::from_str("{}").unwrap();

@@ -5,7 +5,8 @@
 //!
 //! | room | may use |
 //! |---|---|
-//! | `host_editor`, `window`, `scene`, `bounds` | `pages`, `frame`, `action` |
+//! | `host_editor`, `window`, `scene`, `bounds` | `recall`, `pages`, `frame`, `action` |
+//! | `recall` | `wording`, `drawing`, `frame` |
 //! | `pages` | `views`, `widgets`, `wording`, `drawing`, `frame`, `action` |
 //! | `views` | `widgets`, `wording`, `drawing`, `frame`, `action` |
 //! | `widgets` | `drawing`, `frame`, `action` |
@@ -19,6 +20,7 @@ mod drawing;
 mod frame;
 mod host_editor;
 mod pages;
+mod recall;
 mod scene;
 #[cfg(test)]
 mod tests;

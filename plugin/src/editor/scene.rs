@@ -1,6 +1,7 @@
 //! What the windows of one instance look at.
 
-use crate::exchange::{DeckSnapshot, Display, PairSnapshot, Telemetry, TripleBufferReader};
+use super::recall::SheetWriter;
+use crate::exchange::{DeckSnapshot, Display, Telemetry, TripleBufferReader};
 use crate::params::PlumblineParams;
 use nice_plug_egui::RepaintNotifier;
 use plumbline_dsp::print::level_histogram::LevelHistogram;
@@ -26,7 +27,6 @@ impl Display for EditorDisplay {
 
 /// What the instance's threads show to its windows.
 pub struct SceneFeeds {
-    pub pairs: TripleBufferReader<PairSnapshot>,
     pub decks: TripleBufferReader<DeckSnapshot>,
     pub levels: TripleBufferReader<LevelHistogram>,
 }
@@ -36,11 +36,12 @@ pub struct SceneFeeds {
 pub struct Scene {
     pub params: Arc<PlumblineParams>,
     pub telemetry: Arc<Telemetry>,
-    pub pairs: Arc<Mutex<TripleBufferReader<PairSnapshot>>>,
     pub decks: Arc<Mutex<TripleBufferReader<DeckSnapshot>>>,
     /// How loud the take comes to the tape.
     pub levels: Arc<Mutex<TripleBufferReader<LevelHistogram>>>,
     pub display: Arc<EditorDisplay>,
+    /// Saves recall sheets.
+    pub sheets: SheetWriter,
 }
 
 impl Scene {
@@ -53,10 +54,10 @@ impl Scene {
         Self {
             params: Arc::clone(params),
             telemetry: Arc::clone(telemetry),
-            pairs: Arc::new(Mutex::new(feeds.pairs)),
             decks: Arc::new(Mutex::new(feeds.decks)),
             levels: Arc::new(Mutex::new(feeds.levels)),
             display: Arc::default(),
+            sheets: SheetWriter::default(),
         }
     }
 

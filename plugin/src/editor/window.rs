@@ -1,12 +1,13 @@
 //! One open window: reads what the instance shows, draws it, and does what the user asks for.
 
-use super::action::Action;
+use super::action::{Action, Note, set_at_once};
 use super::bounds::usable;
 use super::frame::{Control, DeckHistory, Decks, Frame, Tape};
 use super::pages::{Content, View, show};
+use super::recall::recall_sheet;
 use super::scene::Scene;
-use crate::exchange::{PairSnapshot, TransportState, TripleBufferReader};
-use crate::params::Drum;
+use crate::exchange::{Display, TransportState, TripleBufferReader};
+use crate::params::{Drum, PlumblineParams};
 use crate::session::WindowState;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::prelude::Param;
@@ -14,14 +15,13 @@ use nice_plug_egui::NiceEguiApp;
 use nice_plug_egui::baseview::{HandlerError, WindowSize};
 use plumbline_dsp::print::level_histogram::LevelHistogram;
 use std::sync::atomic::Ordering::Relaxed;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::SystemTime;
 
 /// One open window.
 pub struct Window {
     scene: Scene,
     view: View,
-    /// The newest one.
-    pair: PairSnapshot,
     /// Where the moving deck has been.
     history: DeckHistory,
     transport: TransportState,
@@ -38,7 +38,6 @@ impl Window {
         Self {
             scene,
             view: View::default(),
-            pair: PairSnapshot::default(),
             history: DeckHistory::default(),
             transport: TransportState::default(),
             levels: LevelHistogram::default(),
@@ -49,9 +48,6 @@ impl Window {
 
     fn frame(&mut self) -> Frame {
         let scene = &self.scene;
-        if let Some(pair) = newest(&scene.pairs) {
-            self.pair = pair;
-        }
         if let Some(decks) = newest(&scene.decks) {
             self.history.follow(decks.deck);
             self.transport = decks.transport;
@@ -59,7 +55,11 @@ impl Window {
         if let Some(levels) = newest(&scene.levels) {
             self.levels = levels;
         }
-        let frame = Frame::read(&scene.params, &scene.telemetry, &self.pair);
+        let frame = Frame::read(
+            &scene.params,
+            &scene.telemetry,
+            &scene.params.measurement.pair(),
+        );
         let decks = Decks::read(&scene.params, &self.history, self.transport);
         let tape = Tape {
             settings: scene.params.print.settings(),
@@ -68,6 +68,8 @@ impl Window {
         Frame {
             decks,
             tape,
+            sheet: scene.sheets.status(),
+            window: usable(&scene.params.window),
             ..frame
         }
     }
@@ -76,6 +78,12 @@ impl Window {
         match action {
             Action::Begin(_) | Action::Set(..) | Action::End(_) => self.gesture(action),
             Action::PickDrum(number) => self.pick_drum(number),
+            Action::FourHits => self.pick_by_playing(),
+            Action::Note(note) => self.note(note),
+            Action::SaveSheet => self.save_sheet(),
+            Action::Lengths(lengths) => self.change_state(|state| state.lengths = lengths),
+            Action::Seat(seat) => self.change_state(|state| state.seat = seat),
+            Action::Handed(handed) => self.change_state(|state| state.handed = handed),
             Action::Theme(theme) => self.change_state(|state| state.theme = theme),
             Action::Zoom(zoom) => context.set_zoom_factor(zoom),
             Action::Page(page) => self.view.page = page,
@@ -124,19 +132,73 @@ impl Window {
             return;
         };
         params.measurement.pick(drum.signature);
-        let parameter = params.drum.as_ptr();
-        let picked = params.drum.preview_normalized(Drum::Picked);
-        // SAFETY: the parameters live as long as the scene.
-        unsafe {
-            host.raw_begin_set_parameter(parameter);
-            host.raw_set_parameter_normalized(parameter, picked);
-            host.raw_end_set_parameter(parameter);
+        set_picked(host, params);
+    }
+
+    /// Asks for the next four strokes; Measure is switched on for them.
+    fn pick_by_playing(&mut self) {
+        let params = &self.scene.params;
+        let Some(host) = &self.host else {
+            return;
+        };
+        params.measurement.pick_by_playing();
+        set_picked(host, params);
+        if !params.measure.value() {
+            for action in set_at_once(Control::Measure, 1.0) {
+                self.gesture(action);
+            }
         }
+    }
+
+    fn note(&self, note: Note) {
+        let store = &self.scene.params.measurement;
+        let measurement = store.report().measurement;
+        store.change_notes(|notes| match note {
+            Note::NameDrum(number, name) => {
+                if let Some(drum) = measurement.numbered(number) {
+                    notes.name_drum(drum.signature, &name);
+                }
+            }
+            Note::NameOverhead(overhead, name) => notes.name_overhead(overhead, &name),
+            Note::Write(line, text) => notes.write(line, &text),
+            Note::KeepTarget => notes.keep_target(&measurement),
+            Note::DropTarget => notes.drop_target(),
+        });
+    }
+
+    /// Opens the dialog; whatever comes of it, the host goes on.
+    fn save_sheet(&mut self) {
+        let params = Arc::clone(&self.scene.params);
+        let words = move |control: Control| {
+            let parameter = control.parameter(&params);
+            // SAFETY: the parameters live as long as `params`.
+            unsafe {
+                let value = parameter.unmodulated_normalized_value();
+                parameter.normalized_value_to_string(value, true)
+            }
+        };
+        let sheet = recall_sheet(&self.frame(), &words, SystemTime::now());
+        let display = Arc::clone(&self.scene.display);
+        self.scene
+            .sheets
+            .save(sheet, move || display.request_repaint());
     }
 
     fn change_state(&self, change: impl FnOnce(&mut WindowState)) {
         let state = &self.scene.params.window;
         change(&mut state.write().unwrap_or_else(PoisonError::into_inner));
+    }
+}
+
+/// Sets the drum to the picked one.
+fn set_picked(host: &GuiContext, params: &PlumblineParams) {
+    let parameter = params.drum.as_ptr();
+    let picked = params.drum.preview_normalized(Drum::Picked);
+    // SAFETY: the parameters live as long as the scene.
+    unsafe {
+        host.raw_begin_set_parameter(parameter);
+        host.raw_set_parameter_normalized(parameter, picked);
+        host.raw_end_set_parameter(parameter);
     }
 }
 

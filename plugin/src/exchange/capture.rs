@@ -38,6 +38,8 @@ pub enum Mark {
     End,
     /// Another drum is asked for, of what was heard and of what follows.
     Choose(DrumChoice),
+    /// The drum is asked for that the next four strokes are played on; the number tells one request from the next.
+    NextHits(u32),
 }
 
 /// How a measurement begins.

@@ -9,6 +9,7 @@ mod deck_feed;
 mod deck_snapshot;
 mod display;
 mod pair_snapshot;
+mod pick;
 mod report;
 mod report_inbox;
 mod session_news;
@@ -27,6 +28,7 @@ pub use display::Display;
 #[cfg(not(feature = "editor"))]
 pub use display::NoDisplay;
 pub use pair_snapshot::PairSnapshot;
+pub use pick::{Asked, PICKING_HITS, Pick, PickedByPlaying};
 pub use report::{LOG_LENGTH, Report};
 pub use report_inbox::ReportInbox;
 pub use session_news::SessionNews;

@@ -1,17 +1,17 @@
 //! What reaches the audio thread: reports of the analysis, and what the session holds when a host loads it.
 
 use super::capture::MeasurementStart;
+use super::pick::Pick;
 use super::report::Report;
 use super::triple_buffer::TripleBufferReader;
-use plumbline_dsp::measurement::Signature;
 
 /// Reader of the newest reports: the audio thread, or the main thread between activations.
 pub struct ReportInbox {
     from_analysis: TripleBufferReader<Report>,
     from_session: TripleBufferReader<Report>,
-    picks: TripleBufferReader<Option<Signature>>,
+    picks: TripleBufferReader<Pick>,
     current: Report,
-    picked: Option<Signature>,
+    picked: Pick,
 }
 
 impl ReportInbox {
@@ -19,13 +19,13 @@ impl ReportInbox {
     pub fn new(
         from_analysis: TripleBufferReader<Report>,
         from_session: TripleBufferReader<Report>,
-        picks: TripleBufferReader<Option<Signature>>,
+        picks: TripleBufferReader<Pick>,
     ) -> Self {
         Self {
             from_analysis,
             from_session,
             picks,
-            picked: None,
+            picked: Pick::Nothing,
             current: Report::default(),
         }
     }
@@ -53,8 +53,8 @@ impl ReportInbox {
         }
     }
 
-    /// What the drum sounds like that was picked in the window, or in the session that was loaded.
-    pub fn picked(&mut self) -> Option<Signature> {
+    /// The drum that was picked in the window, or in the session that was loaded.
+    pub fn picked(&mut self) -> Pick {
         if let Some(picked) = self.picks.take() {
             self.picked = *picked;
         }

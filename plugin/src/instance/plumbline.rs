@@ -51,26 +51,18 @@ impl Default for Plumbline {
         let (to_pairs, pairs) = triple_buffer();
         let (to_decks, decks) = triple_buffer();
         let (to_levels, levels) = triple_buffer();
-        let store = MeasurementStore::new(reports, loads, picks, Arc::clone(&telemetry));
+        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::clone(&telemetry));
         let params = Arc::new(PlumblineParams::new(store));
         let news = Arc::new(SessionNews::default());
         InstanceQuery::offer(&params, &news);
         #[cfg(feature = "editor")]
-        let scene = Scene::new(
-            &params,
-            &telemetry,
-            SceneFeeds {
-                pairs,
-                decks,
-                levels,
-            },
-        );
+        let scene = Scene::new(&params, &telemetry, SceneFeeds { decks, levels });
         #[cfg(feature = "editor")]
         InstanceQuery::offer_scene(&scene);
         #[cfg(feature = "editor")]
         let display = scene.display();
         #[cfg(not(feature = "editor"))]
-        let (display, _) = (Arc::new(NoDisplay), (pairs, decks, levels));
+        let (display, _) = (Arc::new(NoDisplay), (decks, levels));
         let outputs = ReportOutputs {
             to_audio,
             to_session,
@@ -144,7 +136,8 @@ impl Plugin for Plumbline {
     fn filter_state(state: &mut PluginState) {
         let ((_, reports), (loads, _)) = (triple_buffer(), triple_buffer());
         let (picks, _) = triple_buffer();
-        let store = MeasurementStore::new(reports, loads, picks, Arc::default());
+        let (_, pairs) = triple_buffer();
+        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
         complete(state, &PlumblineParams::new(store));
     }
 

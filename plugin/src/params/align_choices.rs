@@ -1,8 +1,8 @@
 //! The choices of the Align mode and of the whole plugin, and what the core calls them.
 
+use crate::exchange::{Asked, Pick};
 use nice_plug::prelude::*;
 use plumbline_dsp::measure::DrumChoice;
-use plumbline_dsp::measurement::Signature;
 use plumbline_dsp::plan;
 
 /// The two uses of the one core. Decides the latency.
@@ -47,6 +47,8 @@ pub enum Match {
     Attack,
     #[id = "body"]
     Body,
+    #[id = "kit"]
+    Kit,
 }
 
 /// Which drum is aligned.
@@ -77,6 +79,14 @@ pub enum Polarity {
     Flipped,
 }
 
+#[cfg(feature = "editor")]
+impl Anchor {
+    /// By its place in the parameter.
+    pub fn of(place: usize) -> Self {
+        Self::from_index(place.min(3))
+    }
+}
+
 impl From<Anchor> for plan::Anchor {
     fn from(anchor: Anchor) -> Self {
         match anchor {
@@ -93,20 +103,22 @@ impl From<Match> for plan::Match {
         match target {
             Match::Attack => Self::Attack,
             Match::Body => Self::Body,
+            Match::Kit => Self::Kit,
         }
     }
 }
 
 impl Drum {
-    /// What the measurement is asked for. `picked` is what the picked drum sounds like: without one, the choice is free.
-    pub fn choice(self, picked: Option<Signature>) -> DrumChoice {
-        match self {
-            Self::Auto => DrumChoice::Auto,
-            Self::Snare => DrumChoice::Snare,
-            Self::Kick => DrumChoice::Kick,
-            Self::Tom => DrumChoice::Tom,
-            Self::Picked => picked.map_or(DrumChoice::Auto, DrumChoice::Picked),
-        }
+    /// What the measurement is asked for. Without a picked drum the choice is free.
+    pub fn asked(self, picked: Pick) -> Asked {
+        Asked::Drum(match (self, picked) {
+            (Self::Auto, _) | (Self::Picked, Pick::Nothing) => DrumChoice::Auto,
+            (Self::Snare, _) => DrumChoice::Snare,
+            (Self::Kick, _) => DrumChoice::Kick,
+            (Self::Tom, _) => DrumChoice::Tom,
+            (Self::Picked, Pick::Drum(signature)) => DrumChoice::Picked(signature),
+            (Self::Picked, Pick::NextHits(request)) => return Asked::NextHits(request),
+        })
     }
 }
 

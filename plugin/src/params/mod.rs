@@ -13,7 +13,7 @@ mod sweep_params;
 mod units;
 
 #[cfg(feature = "editor")]
-pub use align_choices::Drum;
+pub use align_choices::{Anchor, Drum};
 pub use align_choices::{Mode, Monitor};
 pub use plumbline_params::{LOWEST_SPOT_DB, PlumblineParams};
 #[cfg(feature = "editor")]

@@ -6,7 +6,7 @@ use super::sweep_params::SweepParams;
 use super::units::{level_db, level_or_off, linear, part, seconds};
 use crate::session::{MeasurementStore, NewerState, WindowState};
 use nice_plug::prelude::*;
-use plumbline_dsp::plan::PlanSettings;
+use plumbline_dsp::plan::{LEAST_CONFIDENCE, PlanSettings};
 use plumbline_dsp::units::amplitude;
 use std::sync::atomic::Ordering::Relaxed;
 use std::sync::{Arc, RwLock};
@@ -124,6 +124,7 @@ impl PlumblineParams {
             nudge_second_s: seconds(&self.nudge_second),
             reach_s,
             spot_trim_s: seconds(&self.spot_trim),
+            least_confidence: LEAST_CONFIDENCE,
         }
     }
 
@@ -148,7 +149,9 @@ mod tests {
         let (_, reports) = triple_buffer();
         let (loads, _) = triple_buffer();
         let (picks, _) = triple_buffer();
-        PlumblineParams::new(MeasurementStore::new(reports, loads, picks, Arc::default()))
+        let (_, pairs) = triple_buffer();
+        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
+        PlumblineParams::new(store)
     }
 
     #[test]

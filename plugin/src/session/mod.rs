@@ -6,11 +6,16 @@
 mod measurement_store;
 mod newer_state;
 mod picked_drum;
+mod saved_drawing;
+mod saved_kit;
 mod saved_measurement;
+mod take_notes;
 mod window_state;
 
 pub use measurement_store::MeasurementStore;
 pub use newer_state::NewerState;
 #[cfg(feature = "editor")]
-pub use window_state::Theme;
+pub use take_notes::{Line, Overhead, TakeNotes};
 pub use window_state::WindowState;
+#[cfg(feature = "editor")]
+pub use window_state::{Handed, Lengths, Seat, Theme};

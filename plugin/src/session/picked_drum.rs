@@ -7,11 +7,9 @@ use serde_json::{Map, Value};
 /// Where it stands among what is saved.
 const KEY: &str = "picked_drum";
 
-/// Writes it over what was there; nothing where nothing was picked.
-pub fn write_picked(picked: Option<Signature>, saved: &mut Map<String, Value>) {
-    if let Some(signature) = picked {
-        saved.insert(KEY.into(), signature.levels_db.to_vec().into());
-    }
+/// Writes it over what was there.
+pub fn write_picked(picked: Signature, saved: &mut Map<String, Value>) {
+    saved.insert(KEY.into(), picked.levels_db.to_vec().into());
 }
 
 /// Reads it; `None` where it is missing or damaged.

@@ -1,5 +1,6 @@
 //! The measurement as the session's JSON keeps it: in seconds, one key a fact, readable by older and newer versions.
 
+use super::saved_kit::read_kit;
 use crate::exchange::{LOG_LENGTH, Report, Telemetry};
 use plumbline_dsp::measurement::{
     Drum, DrumKind, Hit, HitOutcome, KINDS, Lag, MAX_DRUMS, Measurement, Polarity, Refused,
@@ -131,6 +132,7 @@ pub fn read_report(saved: &Map<String, Value>, epoch: u32) -> Report {
     for (entry, hit) in report.log.iter_mut().zip(hits.take(LOG_LENGTH)) {
         *entry = Some(hit);
     }
+    read_kit(saved, &mut report);
     report
 }
 

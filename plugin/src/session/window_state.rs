@@ -11,6 +11,33 @@ pub enum Theme {
     Dark,
 }
 
+/// What lengths are shown in first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Lengths {
+    #[default]
+    Centimetres,
+    Inches,
+}
+
+/// Where the kit is looked at from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Seat {
+    Audience,
+    #[default]
+    Stool,
+}
+
+/// Which hand leads: a left-handed kit is mirrored.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Handed {
+    #[default]
+    Right,
+    Left,
+}
+
 /// The window as it was left.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -24,6 +51,9 @@ pub struct WindowState {
     /// Saved as `paper`, which sessions already hold.
     #[serde(rename = "paper")]
     pub theme: Theme,
+    pub lengths: Lengths,
+    pub seat: Seat,
+    pub handed: Handed,
 }
 
 impl Default for WindowState {
@@ -33,6 +63,9 @@ impl Default for WindowState {
             height: 680.0,
             zoom: 1.0,
             theme: Theme::Light,
+            lengths: Lengths::Centimetres,
+            seat: Seat::Stool,
+            handed: Handed::Right,
         }
     }
 }

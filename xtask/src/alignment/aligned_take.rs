@@ -8,11 +8,21 @@ use super::correcting::{Corrected, correct};
 use super::measuring::Measurements;
 use super::output_file::OutputFile;
 use super::settings::Settings;
+use super::spot_file::SpotFile;
 use super::spot_measurement::SpotMeasurement;
 use super::units::Units;
 use super::verdict::verdict;
 use crate::audio::TakeFiles;
 use crate::failure::Outcome;
+
+/// Everything that is written beside a sheet.
+#[derive(Default)]
+pub struct Outputs {
+    /// Versions of the pair.
+    pub pair: Vec<OutputFile>,
+    /// Close microphones, delayed to fit.
+    pub spots: Vec<SpotFile>,
+}
 
 /// Both passes over a take.
 pub struct AlignedTake {
@@ -40,14 +50,16 @@ pub fn align(
     files: TakeFiles,
     settings: Settings,
     measured: Measurements,
-    mut outputs: Vec<OutputFile>,
+    outputs: Outputs,
     sample_rate: u32,
 ) -> Outcome<AlignedTake> {
-    let corrected = correct(bundle, &files, &settings, &measured, &mut outputs)?;
-    let written = outputs
+    let Outputs { mut pair, spots } = outputs;
+    let corrected = correct(bundle, &files, &settings, &measured, &mut pair, spots)?;
+    let mut written = pair
         .into_iter()
         .map(|output| output.file.finish())
-        .collect::<Outcome<_>>()?;
+        .collect::<Outcome<Vec<PathBuf>>>()?;
+    written.extend(corrected.spots.iter().map(|spot| spot.path.clone()));
     let units = Units {
         sample_rate: f64::from(sample_rate),
         temperature_c: settings.temperature_c,

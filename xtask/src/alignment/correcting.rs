@@ -8,6 +8,7 @@ use super::latency_trim::LatencyTrim;
 use super::measuring::Measurements;
 use super::output_file::{OutputFile, Version, write};
 use super::settings::{Settings, prepare, session};
+use super::spot_file::{MovedSpot, SpotDelay, SpotFile, plan_spot};
 use crate::audio::{BLOCK, Take, TakeBlock, TakeFiles};
 use crate::failure::Outcome;
 use crate::progress;
@@ -28,6 +29,10 @@ pub struct Corrected {
     pub missing_reach_s: f64,
     /// Its latency, samples; taken out of the files.
     pub latency: u32,
+    /// The drums as the plugin saves them, with what the mono sum of each loses.
+    pub drums: Vec<plumbline_hosting::Drum>,
+    /// What was done to the spots.
+    pub spots: Vec<MovedSpot>,
 }
 
 /// Plays the whole take through the plugin.
@@ -37,6 +42,7 @@ pub fn correct(
     settings: &Settings,
     measured: &Measurements,
     outputs: &mut [OutputFile],
+    spots: Vec<SpotFile>,
 ) -> Outcome<Corrected> {
     let mut take = Take::open(files)?;
     let mut instance = open(bundle, &take, settings, measured)?;
@@ -46,6 +52,14 @@ pub fn correct(
         true => Some(open_print(bundle, &take, settings, measured)?),
     };
     let print_latency = print.as_mut().map_or(0, |print| print.latency());
+    let applied = instance.measurement()?.unwrap_or_default().applied;
+    let rate = f64::from(take.sample_rate());
+    let channels = take.spot_channels();
+    let spots = spots.into_iter().map(|output| {
+        let plan = plan_spot(&measured.spots[output.spot], settings.target, &applied);
+        let channels = channels[output.spot];
+        SpotDelay::new(output, plan, channels, rate)
+    });
     let hits_s = measured.spots[0].own_hits_s();
     let mut pass = Pass {
         trim: LatencyTrim::new(latency as usize),
@@ -55,8 +69,11 @@ pub fn correct(
         after: HitMeter::new(f64::from(take.sample_rate()), &hits_s),
         instance: &mut instance,
         outputs,
+        spots: spots.collect(),
     };
     pass.play(&mut take)?;
+    let spots = pass.spots.into_iter().map(SpotDelay::finish);
+    let spots = spots.collect::<Outcome<Vec<MovedSpot>>>()?;
     let (before, after) = (pass.before.spectrum, pass.after.spectrum);
     let saved = instance.measurement()?.unwrap_or_default();
     Ok(Corrected {
@@ -65,6 +82,8 @@ pub fn correct(
         applied: saved.applied,
         missing_reach_s: saved.missing_reach_s,
         latency,
+        drums: saved.drums,
+        spots,
     })
 }
 
@@ -121,6 +140,7 @@ struct Pass<'a> {
     before: HitMeter,
     after: HitMeter,
     outputs: &'a mut [OutputFile],
+    spots: Vec<SpotDelay>,
 }
 
 impl Pass<'_> {
@@ -133,11 +153,29 @@ impl Pass<'_> {
             let pair = [&block.pair[0][..], &block.pair[1][..]];
             self.before.push(pair);
             write(self.outputs, Version::Before, pair)?;
+            self.write_spots(&block)?;
             self.process_print(&block)?;
             self.process(&mut block)?;
         }
         self.run_out(&mut block)?;
+        self.end_spots(&mut block)?;
         bar.finish_and_clear();
+        Ok(())
+    }
+
+    fn write_spots(&mut self, block: &TakeBlock) -> Outcome {
+        let mut spots = self.spots.iter_mut();
+        spots.try_for_each(|spot| spot.write(&block.spots))
+    }
+
+    /// Silence until the last sample of every spot has come out.
+    fn end_spots(&mut self, block: &mut TakeBlock) -> Outcome {
+        let mut left = self.spots.iter().map(SpotDelay::latency).max().unwrap_or(0);
+        while left > 0 {
+            block.silence(left.min(BLOCK));
+            left -= block.frames();
+            self.write_spots(block)?;
+        }
         Ok(())
     }
 

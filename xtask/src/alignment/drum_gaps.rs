@@ -1,17 +1,16 @@
-//! Each drum's own gap: the one that is aligned, those of the further spots, then what else was heard.
+//! Each drum's own gap and what its mono sum loses: the one that is aligned, then what else was heard.
 
-use plumbline_dsp::measurement::{Drum, Lag, Polarity};
+use plumbline_dsp::measurement::{Drum, DrumKind, Lag, Polarity};
 use serde::Serialize;
 
 use super::aligned_take::AlignedTake;
 use super::names::polarity_name;
-use super::units::Units;
-use crate::audio::stem;
+use super::spot_measurement::SpotMeasurement;
 
 /// One drum.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct DrumGap {
-    /// A further spot's file name, or what the drum sounds like.
+    /// What the drum sounds like.
     pub name: String,
     /// Counted hits.
     pub hits: u32,
@@ -23,33 +22,52 @@ pub struct DrumGap {
     pub confidence: f64,
     /// "same", "inverted" or "undecided".
     pub polarity: &'static str,
+    /// What the mono sum of its strokes loses as recorded, dB; null where its gap is beyond 1.5 m.
+    pub mono_loss_before_db: Option<f64>,
+    /// The same after the correction.
+    pub mono_loss_after_db: Option<f64>,
 }
 
-/// The drum that is aligned, each further spot's own, then the others that are heard.
+/// The drum that is aligned, then the others that are heard; each of them once.
 pub fn drum_gaps(take: &AlignedTake) -> Vec<DrumGap> {
     let deciding = &take.measured.spots[0];
-    let row = |drum: &Drum| drum_gap(drum, deciding.name(drum).to_string(), &take.units);
     let chosen = deciding.chosen();
-    let spots = take.measured.spots.iter().zip(&take.files.spots).skip(1);
-    let further = spots.filter_map(|(measurement, file)| {
-        let own = measurement.spots_own().or(measurement.chosen())?;
-        Some(drum_gap(own, stem(file), &take.units))
-    });
     let others = deciding.drums.iter();
     let others = others.filter(|drum| chosen.is_none_or(|chosen| chosen.number != drum.number));
-    let rows = chosen.map(row).into_iter().chain(further);
-    rows.chain(others.map(row)).collect()
+    let all = chosen.into_iter().chain(others);
+    all.map(|drum| drum_gap(take, deciding, drum)).collect()
 }
 
-fn drum_gap(drum: &Drum, name: String, units: &Units) -> DrumGap {
+/// A further close microphone that stands at the drum says its gap best.
+fn surest(take: &AlignedTake, drum: &Drum) -> Option<Lag> {
+    let further = take.measured.spots.iter().skip(1);
+    let own = further.filter_map(SpotMeasurement::spots_own);
+    let same = own.filter(|own| own.kind == drum.kind && own.kind != DrumKind::Other);
+    let gaps = same.filter_map(|own| own.gap).chain(drum.gap);
+    gaps.max_by(|a, b| a.confidence.total_cmp(&b.confidence))
+}
+
+fn drum_gap(take: &AlignedTake, deciding: &SpotMeasurement, drum: &Drum) -> DrumGap {
+    let is_chosen = deciding
+        .chosen()
+        .is_some_and(|chosen| chosen.number == drum.number);
+    let gap = if is_chosen {
+        drum.gap
+    } else {
+        surest(take, drum)
+    };
     let samples =
-        |seconds: fn(&Lag) -> f64| drum.gap.as_ref().map(|gap| units.samples(seconds(gap)));
+        |seconds: fn(&Lag) -> f64| gap.as_ref().map(|gap| take.units.samples(seconds(gap)));
+    let mut saved = take.corrected.drums.iter();
+    let saved = saved.find(|saved| saved.number == drum.number);
     DrumGap {
-        name,
+        name: deciding.name(drum).to_string(),
         hits: drum.hits,
         gap_samples: samples(|gap| gap.attack_s),
         spread_samples: samples(|gap| gap.spread_s),
-        confidence: drum.gap.map_or(0.0, |gap| gap.confidence),
-        polarity: polarity_name(drum.gap.map_or(Polarity::Undecided, |gap| gap.polarity)),
+        confidence: gap.map_or(0.0, |gap| gap.confidence),
+        polarity: polarity_name(gap.map_or(Polarity::Undecided, |gap| gap.polarity)),
+        mono_loss_before_db: saved.and_then(|saved| saved.mono_loss_recorded_db),
+        mono_loss_after_db: saved.and_then(|saved| saved.mono_loss_db),
     }
 }

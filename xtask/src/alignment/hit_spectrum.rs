@@ -102,7 +102,7 @@ impl HitSpectrum {
         self.powers(0..self.cross.len()).sum()
     }
 
-    /// Loss of the mono sum in each third octave from 100 Hz to 5 kHz that was recorded.
+    /// Loss of the mono sum in each third octave from 31.5 Hz to 5 kHz that was recorded.
     pub fn band_losses(&self) -> Vec<BandLoss> {
         (0..BANDS)
             .map(|band| (band_hz(band), band_edges_hz(band)))
@@ -261,6 +261,6 @@ mod tests {
         };
         assert!(at(1000.0) < -12.0, "{}", at(1000.0));
         assert!(at(100.0) > -0.5, "{}", at(100.0));
-        assert_eq!(losses.len(), 18);
+        assert_eq!(losses.len(), 23);
     }
 }

@@ -183,9 +183,10 @@ fn check_measured(measurement: &SpotMeasurement) -> Outcome {
         0 => "no hits were found: give the close microphone of a drum that is played as --spot, or another --from and \
               --to"
             .to_owned(),
-        all if all == refused.clipped => format!(
-            "all {all} hits are clipped: a clipped wavefront has no clean edge to measure; use a spot or a part of the \
-             take that does not touch full scale"
+        all if 2 * refused.clipped > all => format!(
+            "{} of {all} hits are clipped: a clipped wavefront has no clean edge to measure; use a spot or a part of the \
+             take that does not touch full scale, or lower the gain",
+            refused.clipped
         ),
         _ => format!("no hit could be used ({counts}): try a part where the drum plays alone, with --from and --to"),
     }))

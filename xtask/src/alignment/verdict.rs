@@ -43,6 +43,17 @@ fn distance(gap: &Lag, drum: &str, units: &Units) -> String {
              Leave the stands where they are."
         );
     }
+    if gap.confidence < FAIRLY_SURE {
+        return format!(
+            "The second overhead seems to hear {drum} {} than the first, but that is not sure: leave the stands where \
+             they are, and measure more strokes.",
+            if gap.attack_s > 0.0 {
+                "later"
+            } else {
+                "earlier"
+            }
+        );
+    }
     let (later, earlier) = if gap.attack_s > 0.0 {
         ("second", "first")
     } else {

@@ -1,28 +1,20 @@
-//! Reading a WAV, AIFF or FLAC file block by block, one slice a channel, whatever its bit depth.
+//! Reading a WAV, RF64, BW64, AIFF or FLAC file block by block, one slice a channel, whatever its bit depth.
 
-use std::fs::File;
-use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
-use symphonia::core::codecs::audio::{AudioCodecParameters, AudioDecoder, AudioDecoderOptions};
-use symphonia::core::errors::Error;
-use symphonia::core::formats::probe::Hint;
-use symphonia::core::formats::{FormatOptions, FormatReader, Track, TrackType};
-use symphonia::core::io::MediaSourceStream;
-use symphonia::core::meta::MetadataOptions;
-
-use crate::failure::{Failure, Outcome, refuse};
+use super::decoder::DecodedFile;
+use super::long_wave::LongWave;
+use super::source::{Shape, Source};
+use super::wave_chunks::WaveChunks;
+use crate::failure::{Outcome, refuse};
 
 /// One open file. It holds a packet's worth of samples, never the whole file.
 pub struct AudioReader {
     path: PathBuf,
-    format: Box<dyn FormatReader>,
-    decoder: Box<dyn AudioDecoder>,
-    track: u32,
-    sample_rate: u32,
-    channels: usize,
-    /// Frames the file says it has.
-    promised: Option<u64>,
+    source: Box<dyn Source>,
+    shape: Shape,
+    /// Of a `bext` chunk.
+    time_reference: Option<u64>,
     /// Decoded but not yet handed out, one vector a channel.
     pending: Vec<Vec<f32>>,
     /// How much of `pending` was handed out.
@@ -34,22 +26,19 @@ pub struct AudioReader {
 impl AudioReader {
     /// Opens a file and reads its header.
     pub fn open(path: &Path) -> Outcome<Self> {
-        let format = probe(path)?;
-        let track = audio_track(path, format.as_ref())?;
-        let parameters = audio_parameters(path, track)?;
-        let (Some(sample_rate), Some(layout)) = (parameters.sample_rate, &parameters.channels)
-        else {
-            return refuse(format!(
-                "{} does not say its sample rate or channels",
-                path.display()
-            ));
+        let chunks = WaveChunks::read(path)?;
+        let time_reference = chunks.as_ref().and_then(|chunks| chunks.time_reference);
+        let (source, shape): (Box<dyn Source>, Shape) = match chunks.filter(WaveChunks::is_long) {
+            Some(chunks) => {
+                let (file, shape) = LongWave::open(path, &chunks)?;
+                (Box::new(file), shape)
+            }
+            None => {
+                let (file, shape) = DecodedFile::open(path)?;
+                (Box::new(file), shape)
+            }
         };
-        let channels = layout.count();
-        let decoder = symphonia::default::get_codecs()
-            .make_audio_decoder(parameters, &AudioDecoderOptions::default())
-            .map_err(|error| unreadable(path, &error))?;
-        let (track, promised) = (track.id, track.num_frames);
-        if promised == Some(0) || channels == 0 {
+        if shape.frames == Some(0) || shape.channels == 0 {
             return refuse(format!(
                 "{} holds no audio: the file has a header and nothing else",
                 path.display()
@@ -57,16 +46,18 @@ impl AudioReader {
         }
         Ok(Self {
             path: path.to_owned(),
-            format,
-            decoder,
-            track,
-            sample_rate,
-            channels,
-            promised,
-            pending: vec![Vec::new(); channels],
+            source,
+            shape,
+            time_reference,
+            pending: vec![Vec::new(); shape.channels],
             taken: 0,
             decoded: 0,
         })
+    }
+
+    /// Where the file begins, samples after midnight, as a broadcast wave says (EBU Tech 3285).
+    pub fn time_reference(&self) -> Option<u64> {
+        self.time_reference
     }
 
     /// The file.
@@ -76,17 +67,17 @@ impl AudioReader {
 
     /// Samples a second.
     pub fn sample_rate(&self) -> u32 {
-        self.sample_rate
+        self.shape.sample_rate
     }
 
     /// How many channels.
     pub fn channels(&self) -> usize {
-        self.channels
+        self.shape.channels
     }
 
     /// Frames the header promises; some FLAC streams do not say.
     pub fn frames(&self) -> Option<u64> {
-        self.promised
+        self.shape.frames
     }
 
     /// Fills `channels` (one slice a channel, all of one length); returns the frames written, fewer only at the end.
@@ -120,32 +111,20 @@ impl AudioReader {
     }
 
     fn decode_packet(&mut self) -> Outcome<bool> {
-        let packet = match self.format.next_packet() {
-            Ok(Some(packet)) => packet,
-            Ok(None) => return Ok(false),
-            Err(Error::IoError(error)) if error.kind() == ErrorKind::UnexpectedEof => {
-                return Ok(false);
-            }
-            Err(error) => return Err(unreadable(&self.path, &error)),
-        };
         self.taken = 0;
-        self.pending.iter_mut().for_each(Vec::clear);
-        if packet.track_id == self.track {
-            let audio = self
-                .decoder
-                .decode(&packet)
-                .map_err(|error| unreadable(&self.path, &error))?;
-            audio.copy_to_vecs_planar(&mut self.pending);
-            self.check_finite()?;
-            self.decoded += self.pending[0].len() as u64;
+        if !self.source.next(&self.path, &mut self.pending)? {
+            self.pending.iter_mut().for_each(Vec::clear);
+            return Ok(false);
         }
+        self.check_finite()?;
+        self.decoded += self.pending[0].len() as u64;
         Ok(true)
     }
 
     fn check_finite(&self) -> Outcome {
         for (channel, samples) in self.pending.iter().enumerate() {
             if let Some(at) = samples.iter().position(|sample| !sample.is_finite()) {
-                let seconds = (self.decoded + at as u64) as f64 / f64::from(self.sample_rate);
+                let seconds = (self.decoded + at as u64) as f64 / f64::from(self.shape.sample_rate);
                 return refuse(format!(
                     "{} has a sample that is no number (NaN or infinity) at {seconds:.3} s in channel {}: \
                      export the file again, or mend that spot in an editor",
@@ -158,7 +137,7 @@ impl AudioReader {
     }
 
     fn check_whole(&self) -> Outcome {
-        match self.promised {
+        match self.shape.frames {
             Some(promised) if self.decoded < promised => refuse(format!(
                 "{} is truncated: its header promises {promised} frames and only {} are there; copy or export it again",
                 self.path.display(),
@@ -167,78 +146,5 @@ impl AudioReader {
             _ if self.decoded == 0 => refuse(format!("{} holds no audio", self.path.display())),
             _ => Ok(()),
         }
-    }
-}
-
-fn probe(path: &Path) -> Outcome<Box<dyn FormatReader>> {
-    let file = open_file(path)?;
-    let mut hint = Hint::new();
-    if let Some(extension) = path.extension().and_then(|extension| extension.to_str()) {
-        hint.with_extension(extension);
-    }
-    let stream = MediaSourceStream::new(Box::new(file), Default::default());
-    symphonia::default::get_probe()
-        .probe(
-            &hint,
-            stream,
-            FormatOptions::default(),
-            MetadataOptions::default(),
-        )
-        .map_err(|error| unreadable(path, &error))
-}
-
-fn open_file(path: &Path) -> Outcome<File> {
-    let shown = path.display();
-    let meta = match std::fs::metadata(path) {
-        Ok(meta) => meta,
-        Err(error) if error.kind() == ErrorKind::NotFound => {
-            return refuse(format!("there is no file {shown}"));
-        }
-        Err(error) => return refuse(format!("{shown} cannot be opened: {error}")),
-    };
-    if meta.is_dir() {
-        return refuse(format!(
-            "{shown} is a folder: name the audio file inside it"
-        ));
-    }
-    if meta.len() == 0 {
-        return refuse(format!("{shown} is empty (0 bytes): export it again"));
-    }
-    File::open(path).map_err(|error| Failure::Input(format!("{shown} cannot be opened: {error}")))
-}
-
-fn audio_track<'a>(path: &Path, format: &'a dyn FormatReader) -> Outcome<&'a Track> {
-    match format.default_track(TrackType::Audio) {
-        Some(track) => Ok(track),
-        None => refuse(format!("{} holds no audio track", path.display())),
-    }
-}
-
-fn audio_parameters<'a>(path: &Path, track: &'a Track) -> Outcome<&'a AudioCodecParameters> {
-    match track
-        .codec_params
-        .as_ref()
-        .and_then(|parameters| parameters.audio())
-    {
-        Some(parameters) => Ok(parameters),
-        None => refuse(format!("{} is not PCM or FLAC audio", path.display())),
-    }
-}
-
-fn unreadable(path: &Path, error: &Error) -> Failure {
-    let shown = path.display();
-    match error {
-        Error::Unsupported(_) => Failure::Input(format!(
-            "{shown} is not a WAV, AIFF or FLAC file that can be read here ({error}): convert it to one of these"
-        )),
-        Error::IoError(cause) if cause.kind() == ErrorKind::UnexpectedEof => Failure::Input(
-            format!("{shown} is truncated or not an audio file: it ends inside its header"),
-        ),
-        Error::IoError(cause) => {
-            Failure::Work(anyhow::anyhow!("{shown} could not be read: {cause}"))
-        }
-        _ => Failure::Input(format!(
-            "{shown} is damaged ({error}): copy or export it again"
-        )),
     }
 }

@@ -101,6 +101,17 @@ impl Take {
         self.frames
     }
 
+    /// Where the pair begins, samples after midnight.
+    pub fn time_reference(&self) -> Option<u64> {
+        self.overheads[0].time_reference()
+    }
+
+    /// Where a spot begins; where its file does not say, with the pair.
+    pub fn spot_time_reference(&self, spot: usize) -> Option<u64> {
+        let own = self.spots.get(spot).and_then(AudioReader::time_reference);
+        own.or(self.time_reference())
+    }
+
     /// Channels of each spot.
     pub fn spot_channels(&self) -> Vec<usize> {
         self.spots.iter().map(AudioReader::channels).collect()

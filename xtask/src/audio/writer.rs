@@ -1,16 +1,12 @@
 //! Writing 32-bit float WAV files block by block, under their final name only when they are whole.
 
 use std::fs::File;
-use std::io::BufWriter;
 use std::path::{Path, PathBuf};
 
 use anyhow::Context;
-use hound::{SampleFormat, WavSpec, WavWriter};
 
+use super::wave_file::{WaveFile, WaveForm};
 use crate::failure::{Outcome, refuse};
-
-/// Most bytes of samples a WAV file can hold: its length field has 32 bits, and the header needs a few.
-const MOST_BYTES: u64 = u32::MAX as u64 - 1024;
 
 /// What to do when a file of that name is already there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,51 +21,33 @@ pub enum Existing {
 pub struct AudioWriter {
     path: PathBuf,
     /// `None` only once `finish` took it.
-    wav: Option<WavWriter<BufWriter<File>>>,
+    wave: Option<WaveFile>,
 }
 
 impl AudioWriter {
-    /// Starts a file of `channels` at `sample_rate` that will hold `frames`.
-    pub fn create(path: &Path, sample_rate: u32, channels: usize, frames: u64) -> Outcome<Self> {
-        if frames * channels as u64 * 4 > MOST_BYTES {
-            return refuse(format!(
-                "{} would pass the 4 GB a WAV file can hold: cut the take, or give the overheads as two mono files \
-                 (--first, --second)",
-                path.display()
-            ));
-        }
-        let spec = WavSpec {
-            channels: channels as u16,
-            sample_rate,
-            bits_per_sample: 32,
-            sample_format: SampleFormat::Float,
-        };
+    /// Starts a file.
+    pub fn create(path: &Path, form: &WaveForm) -> Outcome<Self> {
         let part = part_of(path);
-        let wav = WavWriter::create(&part, spec)
+        let wave = WaveFile::create(&part, form)
             .with_context(|| format!("cannot write {}", part.display()))?;
         Ok(Self {
             path: path.to_owned(),
-            wav: Some(wav),
+            wave: Some(wave),
         })
     }
 
     /// Appends a block, one slice a channel, all of one length.
     pub fn write(&mut self, channels: &[&[f32]]) -> Outcome {
-        let frames = channels.first().map_or(0, |channel| channel.len());
-        let wav = self.wav.as_mut().context("the file is already finished")?;
-        for frame in 0..frames {
-            for channel in channels {
-                wav.write_sample(channel[frame])
-                    .with_context(|| format!("cannot write {}", self.path.display()))?;
-            }
-        }
+        let wave = self.wave.as_mut().context("the file is already finished")?;
+        wave.write(channels)
+            .with_context(|| format!("cannot write {}", self.path.display()))?;
         Ok(())
     }
 
     /// Completes the header and gives the file its name.
     pub fn finish(mut self) -> Outcome<PathBuf> {
-        let wav = self.wav.take().context("the file is already finished")?;
-        wav.finalize()
+        let wave = self.wave.take().context("the file is already finished")?;
+        wave.finish()
             .with_context(|| format!("cannot finish {}", self.path.display()))?;
         std::fs::rename(part_of(&self.path), &self.path)
             .with_context(|| format!("cannot name {}", self.path.display()))?;
@@ -79,7 +57,7 @@ impl AudioWriter {
 
 impl Drop for AudioWriter {
     fn drop(&mut self) {
-        if self.wav.take().is_some() {
+        if self.wave.take().is_some() {
             // The work failed: the unfinished temporary file is removed.
             let _ = std::fs::remove_file(part_of(&self.path));
         }

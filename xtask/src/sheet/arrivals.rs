@@ -23,11 +23,24 @@ pub fn draw(log: &[Hit], chosen: Option<u8>, gap: &Lag, length_s: f64) -> String
     let x = |at_s: f64| LEFT + (RIGHT - LEFT) * (at_s / length_s.max(1e-3)).clamp(0.0, 1.0);
     let y =
         |gap_s: f64| BOTTOM - (BOTTOM - TOP) * ((gap_s * 1e3 - low) / (high - low)).clamp(0.0, 1.0);
+    let off_scale = |gap_s: f64| !(low..=high).contains(&(gap_s * 1e3));
     rows(&mut drawing, low, high, y);
     columns(&mut drawing, length_s, x);
     drawing.line("accent", (LEFT, y(gap.attack_s)), (RIGHT, y(gap.attack_s)));
     for hit in log {
         match hit.outcome {
+            HitOutcome::Counted {
+                drum,
+                gap_s: Some(gap_s),
+            } if off_scale(gap_s) => {
+                let class = if Some(drum) == chosen { "ink" } else { "thin" };
+                let edge = if gap_s * 1e3 > high {
+                    Edge::Upper
+                } else {
+                    Edge::Lower
+                };
+                beyond(&mut drawing, class, x(hit.at_s), edge);
+            }
             HitOutcome::Counted {
                 drum,
                 gap_s: Some(gap_s),
@@ -46,13 +59,29 @@ pub fn draw(log: &[Hit], chosen: Option<u8>, gap: &Lag, length_s: f64) -> String
         "small",
         (RIGHT, 20.0),
         TextAnchor::End,
-        "full: the drum that is aligned · open: other drums · tick: not used",
+        "full: the drum that is aligned · open: other drums · arrow: beyond the scale · tick: not used",
     );
     drawing.finish(&format!(
         "Arrivals of {} hits around {} ms",
         log.len(),
         signed(gap.attack_s * 1e3, 3)
     ))
+}
+
+/// The edge that a hit lies beyond.
+#[derive(Clone, Copy, Debug)]
+enum Edge {
+    Upper,
+    Lower,
+}
+
+/// An arrow at the edge: the hit lies beyond the scale.
+fn beyond(drawing: &mut Drawing, class: &str, x: f64, edge: Edge) {
+    let (tip, foot) = match edge {
+        Edge::Upper => (TOP, TOP + 6.0),
+        Edge::Lower => (BOTTOM, BOTTOM - 6.0),
+    };
+    drawing.path(class, &[(x - 3.5, foot), (x, tip), (x + 3.5, foot)]);
 }
 
 /// Lowest and highest gap shown, ms: all counted hits near the gap with some air.
@@ -99,6 +128,38 @@ fn columns(drawing: &mut Drawing, length_s: f64, x: impl Fn(f64) -> f64) {
             (x(at_s), BOTTOM + 18.0),
             TextAnchor::Middle,
             &text,
+        );
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_hit_beyond_the_scale_is_an_arrow_and_no_dot() {
+        let counted = |at_s, gap_s| Hit {
+            at_s,
+            outcome: HitOutcome::Counted {
+                drum: 1,
+                gap_s: Some(gap_s),
+            },
+        };
+        let gap = Lag {
+            attack_s: 1e-4,
+            ..Lag::default()
+        };
+        let drawn = draw(
+            &[counted(1.0, 1e-4), counted(2.0, 5e-3)],
+            Some(1),
+            &gap,
+            4.0,
+        );
+        assert_eq!(drawn.matches("class=\"dot\"").count(), 1, "{drawn}");
+        assert_eq!(
+            drawn.matches("<path").count() + drawn.matches("<polyline").count(),
+            1,
+            "{drawn}"
         );
     }
 }

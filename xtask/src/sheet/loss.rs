@@ -12,7 +12,9 @@ const BOTTOM: f64 = 156.0;
 /// Depth of the scale when little is lost, and its greatest depth, dB.
 const DEPTH_DB: (f64, f64) = (6.0, 24.0);
 /// Bands that are lettered, Hz.
-const LETTERED: [(f64, &str); 6] = [
+const LETTERED: [(f64, &str); 8] = [
+    (31.5, "31.5"),
+    (63.0, "63"),
     (100.0, "100"),
     (200.0, "200"),
     (500.0, "500"),
@@ -59,7 +61,7 @@ pub fn draw(before: &[BandLoss], after: &[BandLoss]) -> String {
     }
     key(&mut drawing);
     drawing.finish(
-        "Loss of the mono sum against two coherent channels, 100 Hz to 5 kHz, before and after",
+        "Loss of the mono sum against two coherent channels, 31.5 Hz to 5 kHz, before and after",
     )
 }
 

@@ -49,6 +49,10 @@ pub struct Truth {
     pub spot_to_second_s: f64,
     /// Second minus first, kick.
     pub kick_gap_s: f64,
+    /// First overhead minus kick microphone.
+    pub kick_to_first_s: f64,
+    /// Second overhead minus kick microphone.
+    pub kick_to_second_s: f64,
 }
 
 /// Where each drum stands: middle of the head or the bell.
@@ -71,6 +75,8 @@ pub fn truth() -> Truth {
         spot_to_first_s: time(Drum::Snare, FIRST) - time(Drum::Snare, SNARE_SPOT),
         spot_to_second_s: time(Drum::Snare, SECOND) - time(Drum::Snare, SNARE_SPOT),
         kick_gap_s: time(Drum::Kick, SECOND) - time(Drum::Kick, FIRST),
+        kick_to_first_s: time(Drum::Kick, FIRST) - time(Drum::Kick, KICK_SPOT),
+        kick_to_second_s: time(Drum::Kick, SECOND) - time(Drum::Kick, KICK_SPOT),
     }
 }
 

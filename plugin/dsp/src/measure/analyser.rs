@@ -1,9 +1,11 @@
 //! From a stream of audio to a measurement: strokes are found, sorted into drums, and each drum fitted.
 
 use crate::channels::{CHANNELS, Inputs};
+use crate::measure::drum_sum::DrumSums;
 use crate::measure::drums::choice::{Candidate, Chosen, DrumChoice, choose, spots_own};
 use crate::measure::drums::hit_log::{HitLog, KeptHit};
 use crate::measure::drums::kit::{Kept, Kit, KitDrum};
+use crate::measure::drums::kit_sums::KitSums;
 use crate::measure::drums::lags::{DrumLags, Effort, Lags};
 use crate::measure::drums::naming::likeliest;
 use crate::measure::front::finder::{Found, StrokeFinder};
@@ -14,8 +16,7 @@ use crate::measure::hit::window::Window;
 use crate::measure::lag_curve::LagCurve;
 use crate::measure::pair::curve::CurveDrawer;
 use crate::measure::pair::honesty::Evidence;
-use crate::measure::pair::mono_sum::{KitMatch, MonoSum};
-use crate::measurement::{Drum, Hit, HitOutcome, MAX_DRUMS, Measurement, Polarity};
+use crate::measurement::{Drum, Hit, HitOutcome, MAX_DRUMS, Measurement};
 
 /// Fixed at creation.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -46,7 +47,7 @@ pub struct Analyser {
     kit: Kit,
     lags: Lags,
     curve: CurveDrawer,
-    mono_sum: MonoSum,
+    kit_sums: KitSums,
     asked: DrumChoice,
     log: HitLog,
     measurement: Measurement,
@@ -75,7 +76,7 @@ impl Analyser {
             kit: Kit::new(window),
             lags: Lags::new(window, setup.inputs),
             curve: CurveDrawer::new(window),
-            mono_sum: MonoSum::new(window),
+            kit_sums: KitSums::new(window),
             asked: DrumChoice::Auto,
             log: HitLog::new(),
             measurement: Measurement::default(),
@@ -102,6 +103,7 @@ impl Analyser {
         self.past = 0;
         self.kit.clear();
         self.lags.clear();
+        self.kit_sums.clear();
         self.log.clear();
         self.measurement = Measurement::default();
         self.chosen = None;
@@ -239,6 +241,10 @@ impl Analyser {
             self.lags.fit(&self.kit, drum, is_chosen, effort);
         }
         self.write(&drums, &listed, count, chosen);
+        if self.inputs != Inputs::MonoAndSpot {
+            let measurement = &self.measurement;
+            self.measurement.kit = self.kit_sums.follow(&self.kit, measurement, effort);
+        }
         self.log.follow(&self.kit, &self.lags);
     }
 
@@ -302,6 +308,11 @@ impl Analyser {
         measurement.spot_to_second = drum.spot_to_second;
     }
 
+    /// Seconds of audio since it was made or cleared: the time that [`Hit::at_s`] counts in.
+    pub fn heard_s(&self) -> f64 {
+        (self.past + self.history.written()) as f64 / self.window.rate
+    }
+
     /// What is known so far.
     pub fn measurement(&self) -> &Measurement {
         &self.measurement
@@ -352,27 +363,9 @@ impl Analyser {
         self.curve.draw(strokes, channels)
     }
 
-    /// The lag, second minus first, at which the mono sum of the whole kit loses least, and what it loses there and as
-    /// recorded; `None` for a mono main or before the first hit. Worked out when asked for.
-    pub fn kit_match(&mut self) -> Option<KitMatch> {
-        let chosen = self.chosen.filter(|_| self.inputs != Inputs::MonoAndSpot)?;
-        self.mono_sum.clear();
-        for drum in self.measurement.drums() {
-            let weight = if drum.number == chosen { 2.0 } else { 1.0 };
-            let slots = self.kit.slots(drum.number);
-            let strokes = slots.map(|slot| self.kit.stroke(slot));
-            self.mono_sum.add(strokes, drum.hits as usize, weight);
-        }
-        let polarity = self
-            .measurement
-            .gap
-            .map_or(Polarity::Same, |lag| lag.polarity);
-        Some(self.mono_sum.best(polarity))
-    }
-
-    /// What the mono sum of the whole kit loses at another lag, dB; of what [`Self::kit_match`] heard last.
-    pub fn kit_loss_db(&self, gap_s: f64) -> f64 {
-        self.mono_sum.loss_db(gap_s, 1.0)
+    /// What the mono sum of each drum loses for any gap that is taken out; nothing for a mono main.
+    pub fn drum_sums(&self) -> &DrumSums {
+        self.kit_sums.sums()
     }
 
     /// What the chosen drum's spread and confidence are made of.

@@ -6,6 +6,7 @@
 //! before it alone: `front`, `hit`, `pair`, `drums`, and [`Analyser`] drives them.
 
 mod analyser;
+pub mod drum_sum;
 mod drums;
 mod front;
 mod hit;
@@ -15,4 +16,3 @@ mod pair;
 pub use analyser::{Analyser, AnalyserSetup};
 pub use drums::choice::DrumChoice;
 pub use pair::honesty::Evidence;
-pub use pair::mono_sum::KitMatch;

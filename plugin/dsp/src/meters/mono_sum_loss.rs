@@ -4,10 +4,12 @@ use crate::meters::correlation::Powers;
 
 /// A sum that is gone; also keeps every reading finite.
 pub const FLOOR_DB: f64 = -120.0;
-/// Third octaves from 100 Hz to 5 kHz, where a snare's body and a thin sum are heard.
-pub const BANDS: usize = 18;
-/// Number of the 100 Hz band: centres are 1000 · 10^(n/10) Hz (IEC 61260-1:2014, 5.2 and 5.4).
-const LOWEST_BAND: i32 = -10;
+/// Third octaves from 31.5 Hz, where a kick lies, to 5 kHz, where a thin sum is heard.
+pub const BANDS: usize = 23;
+/// Place of the 100 Hz band: a snare's body begins here.
+pub const BODY_BAND: usize = 5;
+/// Number of the 31.5 Hz band: centres are 1000 · 10^(n/10) Hz (IEC 61260-1:2014, 5.2 and 5.4).
+const LOWEST_BAND: i32 = -15;
 /// Half a third octave as a ratio, 10^0.05 (IEC 61260-1:2014, 5.5).
 const HALF_BAND: f64 = 1.122_018_454_301_963_3;
 

@@ -100,6 +100,7 @@ mod tests {
             attack_s: attack_ms * MS,
             body_s: (attack_ms + 0.4) * MS,
             polarity,
+            confidence: 1.0,
             ..Lag::default()
         })
     }

@@ -15,6 +15,7 @@ mod grooves;
 mod invariance;
 mod invariance_of_grooves;
 mod kit;
+mod kit_match;
 mod loudness;
 mod measure;
 mod memory;

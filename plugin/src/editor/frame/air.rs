@@ -1,5 +1,6 @@
 //! Times as samples and as lengths of air.
 
+use crate::session::Lengths;
 use plumbline_dsp::units;
 
 /// What turns a time into samples and lengths.
@@ -8,6 +9,8 @@ pub struct Air {
     /// Samples a second.
     pub sample_rate: f64,
     pub celsius: f64,
+    /// What lengths are shown in first.
+    pub lengths: Lengths,
 }
 
 impl Air {

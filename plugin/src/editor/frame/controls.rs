@@ -36,6 +36,7 @@ controls! {
     Amount => amount,
     Anchor => anchor,
     Match => target,
+    Drum => drum,
     Polarity => polarity,
     NudgeFirst => nudge_first,
     NudgeSecond => nudge_second,

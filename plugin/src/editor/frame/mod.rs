@@ -9,7 +9,9 @@ mod controls;
 mod deck_comb;
 mod deck_history;
 mod decks;
+mod kit_row;
 mod pair;
+mod sheet_status;
 mod tape;
 
 pub use activation::{Activation, Channels};
@@ -18,21 +20,25 @@ pub use controls::{Control, Knob, Knobs};
 pub use deck_comb::{AUDIBLE_HZ, DeckComb};
 pub use deck_history::{DeckHistory, OffsetPoint};
 pub use decks::Decks;
+pub use kit_row::KitRow;
 pub use pair::{BeforeAfter, PairMeters};
+pub use sheet_status::SheetStatus;
 pub use tape::Tape;
 
-use crate::exchange::{PairSnapshot, Report, Telemetry};
-use crate::params::PlumblineParams;
-use pair::shift;
+use crate::exchange::{PairSnapshot, PickedByPlaying, Report, Telemetry};
+use crate::params::{self, PlumblineParams};
+use crate::session::{TakeNotes, WindowState};
+use pair::{prints, shift};
+use plumbline_dsp::drum_names::drum_name;
 use plumbline_dsp::measurement::{Drum, HitOutcome, Lag, Measurement};
-use plumbline_dsp::meters::pair_spectrum::PairShift;
 use plumbline_dsp::plan::{Plan, PlanSettings, plan};
+use std::sync::Arc;
 
 /// Rate that lengths are shown for before the host has said one, Hz.
 const USUAL_RATE: f64 = 48_000.0;
 
 /// The plugin at one moment.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Frame {
     pub activation: Activation,
     pub knobs: Knobs,
@@ -44,6 +50,14 @@ pub struct Frame {
     pub plan: Plan,
     /// What the two decks do.
     pub decks: Decks,
+    /// What the engineer has noted of the take.
+    pub notes: Arc<TakeNotes>,
+    /// How the window was left: units, and where the kit is looked at from.
+    pub window: WindowState,
+    /// The drum that is being picked by playing it.
+    pub playing: Option<PickedByPlaying>,
+    /// What has become of the recall sheet that was asked for.
+    pub sheet: SheetStatus,
     /// What the tape machine does.
     pub tape: Tape,
 }
@@ -57,7 +71,15 @@ impl Frame {
             correct: true,
             ..params.plan_settings(activation.reach_s)
         };
-        Self::compose(activation, Knobs::of(params), report, snapshot, &settings)
+        let frame = Self::compose(activation, Knobs::of(params), report, snapshot, &settings);
+        Self {
+            notes: params.measurement.notes(),
+            playing: match params.drum.value() {
+                params::Drum::Picked => params.measurement.playing(),
+                _ => None,
+            },
+            ..frame
+        }
     }
 
     /// The same from its parts.
@@ -75,10 +97,17 @@ impl Frame {
         let plan = plan(&report.measurement, channels, settings);
         let spectrum = &snapshot.spectrum;
         let drawn = spectrum.hits() > 0 && snapshot.epoch == report.epoch;
-        let comparison = drawn.then(|| BeforeAfter {
-            snapshot: *snapshot,
-            before: PairMeters::of(spectrum, PairShift::default()),
-            after: PairMeters::of(spectrum, shift(activation.channels, &plan)),
+        let level = knobs.get(Control::SpotLevel);
+        let in_print = activation.channels == Channels::Pair && level.value > level.default;
+        let spot_db = in_print.then_some(f64::from(level.value));
+        let comparison = drawn.then(|| {
+            let prints = prints(activation.channels, &plan, spot_db);
+            let [before, after] = prints.map(|print| PairMeters::of(spectrum, print));
+            BeforeAfter {
+                snapshot: *snapshot,
+                before,
+                after,
+            }
         });
         Self {
             activation,
@@ -88,6 +117,10 @@ impl Frame {
             comparison,
             plan,
             decks: Decks::default(),
+            notes: Arc::default(),
+            window: WindowState::default(),
+            playing: report.playing,
+            sheet: SheetStatus::None,
             tape: Tape::default(),
         }
     }
@@ -127,6 +160,14 @@ impl Frame {
         })
     }
 
+    /// What a drum is called: by its own name where it has one, else by what it sounds like.
+    pub fn drum_name(&self, drum: &Drum) -> String {
+        match self.notes.drum_name(drum) {
+            Some(name) => name.to_owned(),
+            None => drum_name(drum, self.measurement().drums()).to_string(),
+        }
+    }
+
     /// The drums in the order of their rows: the one that is aligned first.
     pub fn rows(&self) -> impl Iterator<Item = &Drum> {
         let measurement = self.measurement();
@@ -160,6 +201,7 @@ impl Frame {
         Air {
             sample_rate: self.activation.sample_rate.unwrap_or(USUAL_RATE),
             celsius: f64::from(self.knobs.get(Control::Temperature).value),
+            lengths: self.window.lengths,
         }
     }
 }

@@ -3,8 +3,9 @@
 use super::activation::Channels;
 use crate::exchange::PairSnapshot;
 use plumbline_dsp::meters::mono_sum_loss::BANDS;
-use plumbline_dsp::meters::pair_spectrum::{PairShift, PairSpectrum};
+use plumbline_dsp::meters::pair_spectrum::{PairShift, PairSpectrum, PrintShift, SpotShift};
 use plumbline_dsp::plan::Plan;
+use plumbline_dsp::units::amplitude;
 
 /// What the two channels are like together, on the hits.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,8 +17,8 @@ pub struct PairMeters {
 }
 
 impl PairMeters {
-    /// Of the pair with its second channel moved.
-    pub fn of(spectrum: &PairSpectrum, shift: PairShift) -> Self {
+    /// Of the pair with its second channel moved, and the spot in it where it is in the print.
+    pub fn of(spectrum: &PairSpectrum, shift: PrintShift) -> Self {
         Self {
             correlation: spectrum.correlation(shift),
             losses_db: spectrum.losses_db(shift),
@@ -39,6 +40,26 @@ pub struct BeforeAfter {
     pub before: PairMeters,
     /// With what Correct does when it is on.
     pub after: PairMeters,
+}
+
+/// The print as recorded and as corrected: the spot is in both where it is in the print at all, at this level, dB.
+pub fn prints(channels: Channels, plan: &Plan, spot_db: Option<f64>) -> [PrintShift; 2] {
+    let spot = |later_s: f64, flip: bool| {
+        spot_db.map(|level_db| SpotShift {
+            later_s,
+            flip,
+            gain: amplitude(level_db),
+        })
+    };
+    let before = PrintShift {
+        pair: PairShift::default(),
+        spot: spot(0.0, false),
+    };
+    let after = PrintShift {
+        pair: shift(channels, plan),
+        spot: spot(plan.spot.shift_s - plan.first_s, plan.spot.flip),
+    };
+    [before, after]
 }
 
 /// What a plan does to the second of the two that are compared.

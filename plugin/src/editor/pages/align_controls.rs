@@ -32,6 +32,36 @@ const MATCH: Choice = Choice {
             word: "Body",
             tip: "The sum is fullest over the drum's first 40 ms.",
         },
+        ChoiceOption {
+            word: "Kit",
+            tip: "The mono sum of the whole kit loses least: each drum by its own level, the drum twice.",
+        },
+    ],
+};
+const DRUM: Choice = Choice {
+    control: Control::Drum,
+    title: "Drum",
+    options: &[
+        ChoiceOption {
+            word: "Auto",
+            tip: "The spot's own drum, unless that is the kick: then the snare, as without a spot.",
+        },
+        ChoiceOption {
+            word: "Snare",
+            tip: "The snare is aligned, whatever the spot hears.",
+        },
+        ChoiceOption {
+            word: "Kick",
+            tip: "The kick is aligned.",
+        },
+        ChoiceOption {
+            word: "Tom",
+            tip: "The tom that is heard most is aligned.",
+        },
+        ChoiceOption {
+            word: "Picked",
+            tip: "The drum whose row was clicked in the kit map, or that was played in Placement. Kept by its sound.",
+        },
     ],
 };
 const ANCHOR: Choice = Choice {
@@ -143,6 +173,7 @@ pub fn items(frame: &Frame) -> Vec<ControlItem> {
     let mut items = vec![
         ControlItem::Switch(&MEASURE),
         ControlItem::Switch(&CORRECT),
+        ControlItem::Dropdown(&DRUM),
         ControlItem::Number(&AMOUNT),
         ControlItem::Choice(&MATCH),
     ];

@@ -6,9 +6,9 @@ use super::desk::DeskItems;
 use super::view::View;
 use crate::editor::action::{Action, Desk, Figure};
 use crate::editor::frame::Frame;
-use crate::editor::views::{gap_view, lag_view, mono_sum_view, plan_view, print_view};
+use crate::editor::views::{gap_view, kit_view, lag_view, mono_sum_view, plan_view, print_view};
 use crate::editor::widgets::tabs;
-use egui::{Rect, Ui, vec2};
+use egui::{Rect, Ui, pos2, vec2};
 
 /// Below this height the drawings share one panel.
 const TWO_ROWS: f32 = 430.0;
@@ -16,11 +16,15 @@ const TWO_ROWS: f32 = 430.0;
 const TWO_COLUMNS: f32 = 860.0;
 
 /// The drawings of a small window.
-const FIGURES: [(&str, Figure); 3] = [
+const FIGURES: [(&str, Figure); 4] = [
     ("Plan", Figure::Plan),
+    ("Kit", Figure::Kit),
     ("Lag", Figure::Lag),
     ("Mono sum", Figure::MonoSum),
 ];
+
+/// What a large window shows in the panel under the plan.
+const UNDER_THE_PLAN: [(&str, Figure); 2] = [("Kit", Figure::Kit), ("Lag", Figure::Lag)];
 
 /// Draws it and follows the user.
 pub fn align_page(ui: &mut Ui, rect: Rect, frame: &Frame, view: &View, actions: &mut Vec<Action>) {
@@ -28,28 +32,49 @@ pub fn align_page(ui: &mut Ui, rect: Rect, frame: &Frame, view: &View, actions: 
     let (sheet, controls) = desk.split(ui, rect);
     let sheet = sheet.shrink2(vec2(MARGIN, GAP));
     match sheet.height() >= TWO_ROWS && sheet.width() >= TWO_COLUMNS {
-        true => four(ui, sheet, frame, view.desk),
+        true => four(ui, sheet, frame, view, actions),
         false if view.desk == Desk::Tape => print_view(ui, sheet, frame),
         false => two(ui, sheet, frame, view, actions),
     }
     desk.show(ui, controls, frame, actions);
 }
 
-fn four(ui: &mut Ui, sheet: Rect, frame: &Frame, desk: Desk) {
-    let (mut upper, mut lower) = sheet.split_top_bottom_at_fraction(0.66);
+fn four(ui: &mut Ui, sheet: Rect, frame: &Frame, view: &View, actions: &mut Vec<Action>) {
+    let (mut upper, mut lower) = sheet.split_top_bottom_at_fraction(0.62);
     upper.max.y -= GAP / 2.0;
     lower.min.y += GAP / 2.0;
     let (plan, gap) = columns(upper, 0.545);
     plan_view(ui, plan, frame);
     gap_view(ui, gap, frame);
-    match desk {
-        Desk::Mode => {
-            let (lag, sum) = columns(lower, 0.545);
-            lag_view(ui, lag, frame);
-            mono_sum_view(ui, sum, frame);
-        }
+    match view.desk {
+        Desk::Mode => under_the_plan(ui, lower, frame, view.figure, actions),
         Desk::Tape => print_view(ui, lower, frame),
     }
+}
+
+/// The kit or the lag, and the mono sum beside it.
+fn under_the_plan(
+    ui: &mut Ui,
+    rect: Rect,
+    frame: &Frame,
+    figure: Figure,
+    actions: &mut Vec<Action>,
+) {
+    let (left, sum) = columns(rect, 0.545);
+    let under = match figure {
+        Figure::Lag => Figure::Lag,
+        _ => Figure::Kit,
+    };
+    match under {
+        Figure::Lag => lag_view(ui, left, frame),
+        _ => kit_view(ui, left, frame, actions),
+    }
+    let row = Rect::from_min_max(
+        pos2(left.max.x - 96.0, left.min.y + 3.0),
+        pos2(left.max.x, left.min.y + 27.0),
+    );
+    tabs(ui, row, &UNDER_THE_PLAN, under, Action::Figure, actions);
+    mono_sum_view(ui, sum, frame);
 }
 
 fn two(ui: &mut Ui, sheet: Rect, frame: &Frame, view: &View, actions: &mut Vec<Action>) {
@@ -59,6 +84,7 @@ fn two(ui: &mut Ui, sheet: Rect, frame: &Frame, view: &View, actions: &mut Vec<A
     let drawing = drawing.with_min_y(drawing.min.y + 4.0);
     match view.figure {
         Figure::Plan => plan_view(ui, drawing, frame),
+        Figure::Kit => kit_view(ui, drawing, frame, actions),
         Figure::Lag => lag_view(ui, drawing, frame),
         Figure::MonoSum => mono_sum_view(ui, drawing, frame),
     }

@@ -10,7 +10,7 @@ use crate::session::Theme;
 use egui::Ui;
 
 /// Everything that is drawn.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Content {
     pub frame: Frame,
     pub theme: Theme,

@@ -109,14 +109,15 @@ fn sides(
         vec2(choice_width(ui, &MODE) + 8.0, HEIGHT),
     );
     choice(ui, mode, &MODE, &frame.knobs, actions);
-    let left = match mode_page(frame).pages.contains(&Page::Placement) {
-        true => {
-            let placement = after(mode, button_width(ui, "Placement"), GAP);
-            placement_button(ui, placement, page, actions);
-            placement.max.x
+    let mut left = mode;
+    for part in mode_page(frame).pages {
+        if let Some(spec) = PageButton::of(*part) {
+            let gap = if left == mode { GAP } else { 6.0 };
+            left = after(left, button_width(ui, spec.word), gap);
+            page_button(ui, left, &spec, page, actions);
         }
-        false => mode.max.x,
-    };
+    }
+    let left = left.max.x;
     let bypass = before(row.max.x, row, button_width(ui, "Bypass"));
     switch(ui, bypass, &BYPASS, &frame.knobs, actions);
     let view = before(bypass.min.x - 8.0, row, button_width(ui, "View"));
@@ -135,22 +136,37 @@ fn before(right: f32, row: Rect, width: f32) -> Rect {
     Rect::from_min_max(pos2(right - width, row.min.y), pos2(right, row.max.y))
 }
 
-fn placement_button(ui: &Ui, rect: Rect, page: Page, actions: &mut Vec<Action>) {
-    let (is, next) = match page {
-        Page::Placement => (ButtonState::On, Page::Drawings),
-        Page::Drawings => (ButtonState::Off, Page::Placement),
-    };
-    let tip = "Large digits, to be read from the kit while the stands are moved.";
-    let response = text_button(
-        ui,
-        rect,
-        ui.scope_id().with("placement"),
-        "Placement",
-        "Placement",
-        is,
-    );
-    if response.on_hover_text(tip).clicked() {
-        actions.push(Action::Page(next));
+/// The button of a page that stands beside the drawings.
+struct PageButton {
+    page: Page,
+    word: &'static str,
+    tip: &'static str,
+}
+
+impl PageButton {
+    fn of(page: Page) -> Option<Self> {
+        let (word, tip) = match page {
+            Page::Drawings => return None,
+            Page::Placement => (
+                "Placement",
+                "Large digits, to be read from the kit while the stands are moved.",
+            ),
+            Page::Recall => (
+                "Recall",
+                "Names, units, the gaps to come back to, free lines, and the recall sheet.",
+            ),
+        };
+        Some(Self { page, word, tip })
+    }
+}
+
+fn page_button(ui: &Ui, rect: Rect, spec: &PageButton, page: Page, actions: &mut Vec<Action>) {
+    let is_up = page == spec.page;
+    let id = ui.scope_id().with(spec.word);
+    let state = ButtonState::of(is_up);
+    let response = text_button(ui, rect, id, spec.word, spec.word, state);
+    if response.on_hover_text(spec.tip).clicked() {
+        actions.push(Action::Page(if is_up { Page::Drawings } else { spec.page }));
     }
 }
 

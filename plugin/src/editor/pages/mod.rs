@@ -11,6 +11,7 @@ mod desk;
 mod header;
 mod modes;
 mod placement_page;
+mod recall_page;
 mod sweep_controls;
 mod sweep_page;
 mod tape_controls;

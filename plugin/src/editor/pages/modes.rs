@@ -2,6 +2,7 @@
 
 use super::align_page::align_page;
 use super::placement_page::placement_page;
+use super::recall_page::recall_page;
 use super::sweep_page::sweep_page;
 use super::view::View;
 use crate::editor::action::{Action, Page};
@@ -23,10 +24,11 @@ const ALIGN: ModePage = ModePage {
         word: "Align",
         tip: "Measures the pair and sets it right.",
     },
-    pages: &[Page::Drawings, Page::Placement],
+    pages: &[Page::Drawings, Page::Placement, Page::Recall],
     draw: |ui, rect, frame, view, actions| match view.page {
         Page::Drawings => align_page(ui, rect, frame, view, actions),
         Page::Placement => placement_page(ui, rect, frame, actions),
+        Page::Recall => recall_page(ui, rect, frame, actions),
     },
 };
 

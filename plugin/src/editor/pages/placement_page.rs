@@ -1,12 +1,13 @@
 //! Placement: digits for the one who moves the stands, readable from the drum stool.
 
 use crate::editor::action::Action;
-use crate::editor::drawing::{Canvas, describe, digit_font, palette, plain, signed, text_font};
+use crate::editor::drawing::{Canvas, describe, digit_font, palette, signed, text_font};
 use crate::editor::frame::{Channels, Control, Frame};
 use crate::editor::views::later_color;
-use crate::editor::widgets::{HEIGHT, Switch, switch};
+use crate::editor::widgets::{ButtonState, HEIGHT, Switch, button_width, switch, text_button};
 use crate::editor::wording::{
-    TOGETHER_CM, certainty, gap_words, hits, last_refused, names, verdict,
+    FAIRLY_SURE, TOGETHER_CM, certainty, distance, gap_words, hits, last_refused, length, names,
+    other_length, verdict,
 };
 use egui::{Align2, Color32, FontId, Label, Rect, RichText, Role, Ui, Vec2, pos2, vec2};
 
@@ -24,11 +25,54 @@ pub fn placement_page(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<
     let measure = Rect::from_min_size(foot.min, vec2(110.0, HEIGHT));
     switch(ui, measure, &MEASURE, &frame.knobs, actions);
     let drawing = room.with_max_y(foot.min.y - 10.0);
-    match (frame.newest_lag_s(), frame.lag()) {
-        (Some(lag_s), Some(_)) => digits(ui, drawing, frame, lag_s),
+    let playing = frame.playing.filter(|playing| playing.left > 0);
+    match (frame.newest_lag_s(), frame.lag(), playing) {
+        (_, _, Some(playing)) => countdown(ui, drawing, playing.left),
+        (Some(lag_s), Some(_), None) => digits(ui, drawing, frame, lag_s),
         _ => waiting(ui, drawing, frame),
     }
-    last(ui, foot.with_min_x(measure.max.x + 16.0), frame);
+    let four = Rect::from_min_size(
+        measure.right_top() + vec2(8.0, 0.0),
+        vec2(button_width(ui, FOUR_HITS), HEIGHT),
+    );
+    four_hits(ui, four, actions);
+    last(ui, foot.with_min_x(four.max.x + 16.0), frame);
+}
+
+const FOUR_HITS: &str = "Four hits now";
+
+fn four_hits(ui: &Ui, rect: Rect, actions: &mut Vec<Action>) {
+    let id = ui.scope_id().with(FOUR_HITS);
+    let tip = "Play four strokes of one drum: whatever it is, it is the one that is aligned from then on.";
+    let response = text_button(ui, rect, id, FOUR_HITS, FOUR_HITS, ButtonState::Off);
+    if response.on_hover_text(tip).clicked() {
+        actions.push(Action::FourHits);
+    }
+}
+
+/// How many strokes are still wanted, readable from the stool.
+fn countdown(ui: &Ui, room: Rect, left: u8) {
+    let canvas = Canvas::new(ui, room.expand(12.0));
+    let (upper, lower) = room.split_top_bottom_at_fraction(0.7);
+    let number = Line {
+        text: left.to_string(),
+        widest: "8",
+        font: digit_font,
+        color: canvas.palette.second,
+    };
+    let order = match left {
+        1 => "One more stroke of the same drum".to_owned(),
+        _ => format!("Play {left} strokes of one drum"),
+    };
+    let instruction = Line {
+        text: order.clone(),
+        widest: "One more stroke of the same drum",
+        font: text_font,
+        color: canvas.palette.foreground,
+    };
+    number.fill(&canvas, upper, upper.size());
+    instruction.fill(&canvas, lower, lower.size() * vec2(0.9, 0.8));
+    describe(ui, room, "digits", Role::Label, &order);
 }
 
 /// The font in which a text fills a width, but not more than a height.
@@ -46,19 +90,22 @@ fn fitting(canvas: &Canvas, text: &str, font: fn(f32) -> FontId, room: Vec2) -> 
 /// The lag in cm, what to do with the stands, and the lag in the other units.
 fn digits(ui: &Ui, room: Rect, frame: &Frame, lag_s: f64) {
     let canvas = Canvas::new(ui, room.expand(12.0));
-    let cm = frame.air().cm(lag_s);
-    let order = order(frame, cm);
+    let off = off_target(frame, lag_s);
+    let order = order(frame, off);
     let (upper, lower) = room.split_top_bottom_at_fraction(0.6);
     let (line, rest) = lower.split_top_bottom_at_fraction(0.6);
     let number = Line {
-        text: format!("{} cm", signed(cm, 1)),
+        text: length(&frame.air(), off.by_s),
         widest: "+88.8 cm",
         font: digit_font,
-        color: later_color(&canvas, lag_s),
+        color: later_color(&canvas, off.by_s),
     };
     let instruction = Line {
         text: order.clone(),
-        widest: "Move second 88.8 cm closer",
+        widest: match off.target {
+            Target::Zero => "Move second 88.8 cm closer",
+            Target::Kept => "Move second 88.8 cm closer than today",
+        },
         font: text_font,
         color: canvas.palette.foreground,
     };
@@ -72,8 +119,8 @@ fn digits(ui: &Ui, room: Rect, frame: &Frame, lag_s: f64) {
     instruction.fill(&canvas, line, line.size());
     other_units.fill(&canvas, rest, rest.size() * vec2(0.8, 0.8));
     let text = format!(
-        "Last hits: {} cm. {order}. {}",
-        signed(cm, 1),
+        "Last hits: {}. {order}. {}",
+        length(&frame.air(), lag_s),
         gap_words(frame)
     );
     describe(ui, room, "digits", Role::Label, &text);
@@ -82,10 +129,10 @@ fn digits(ui: &Ui, room: Rect, frame: &Frame, lag_s: f64) {
 fn other_units(frame: &Frame, lag_s: f64) -> String {
     let air = frame.air();
     format!(
-        "{} ms   {} samples   {} in",
+        "{} ms   {} samples   {}",
         signed(lag_s * 1000.0, 2),
         signed(air.samples(lag_s), 1),
-        signed(air.inches(lag_s), 1),
+        other_length(&air, lag_s),
     )
 }
 
@@ -107,14 +154,57 @@ impl Line {
     }
 }
 
+/// What the stands are guided to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Target {
+    /// The overheads together.
+    Zero,
+    /// The gap that was kept.
+    Kept,
+}
+
+/// How far the gap is from where it is to be.
+#[derive(Clone, Copy, Debug)]
+struct OffTarget {
+    by_s: f64,
+    target: Target,
+}
+
+fn off_target(frame: &Frame, lag_s: f64) -> OffTarget {
+    let chosen = frame.measurement().chosen();
+    match chosen.and_then(|drum| frame.notes.target_s(drum)) {
+        Some(target_s) if frame.activation.channels == Channels::Pair => OffTarget {
+            by_s: lag_s - target_s,
+            target: Target::Kept,
+        },
+        _ => OffTarget {
+            by_s: lag_s,
+            target: Target::Zero,
+        },
+    }
+}
+
 /// What to do with the stands.
-fn order(frame: &Frame, cm: f64) -> String {
-    let names = names(frame.activation.channels);
-    let later = if cm > 0.0 { names.late } else { names.early };
-    match frame.activation.channels {
-        _ if cm.abs() < TOGETHER_CM => "Together: leave the stands".to_owned(),
-        Channels::Pair => format!("Move {later} {} cm closer", plain(cm.abs(), 1)),
-        Channels::Mono => format!("The {later} is {} cm later", plain(cm.abs(), 1)),
+fn order(frame: &Frame, off: OffTarget) -> String {
+    let names = names(frame);
+    let later = if off.by_s > 0.0 {
+        names.late
+    } else {
+        names.early
+    };
+    let far = distance(&frame.air(), off.by_s);
+    let sure = frame.lag().is_some_and(|lag| lag.confidence >= FAIRLY_SURE);
+    match (frame.activation.channels, off.target) {
+        (_, Target::Zero) if frame.air().cm(off.by_s).abs() < TOGETHER_CM => {
+            "Together: leave the stands".to_owned()
+        }
+        (_, Target::Kept) if frame.air().cm(off.by_s).abs() < TOGETHER_CM => {
+            "As kept: leave the stands".to_owned()
+        }
+        (Channels::Pair, _) if !sure => "Not sure yet: play on before a stand is moved".to_owned(),
+        (Channels::Pair, Target::Zero) => format!("Move {later} {far} closer"),
+        (Channels::Pair, Target::Kept) => format!("Back to the target: {later} {far} closer"),
+        (Channels::Mono, _) => format!("The {later} is {far} later"),
     }
 }
 
@@ -128,12 +218,8 @@ fn waiting(ui: &mut Ui, room: Rect, frame: &Frame) {
 fn last(ui: &Ui, room: Rect, frame: &Frame) {
     let mut text = hits(frame.hits());
     if let Some(lag) = frame.lag() {
-        let cm = frame.air().cm(lag.attack_s);
-        text += &format!(
-            " together: {} cm, {}",
-            signed(cm, 1),
-            certainty(lag.confidence)
-        );
+        let gap = length(&frame.air(), lag.attack_s);
+        text += &format!(" together: {gap}, {}", certainty(lag.confidence));
     }
     text.extend(last_refused(frame).map(|why| format!("; {why}")));
     let at = pos2(room.min.x, room.center().y);

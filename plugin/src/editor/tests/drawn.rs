@@ -19,7 +19,7 @@ const SIZES: [[f32; 2]; 4] = [
 ];
 
 /// Parts of what each state says.
-const SAID: [(State, &[&str]); 16] = {
+const SAID: [(State, &[&str]); 20] = {
     use State::*;
     [
         (NotRunning, &["not running yet", "Switch Measure on"]),
@@ -74,6 +74,21 @@ const SAID: [(State, &[&str]); 16] = {
             ],
         ),
         (MonoWithoutSpot, &["One channel and no spot"]),
+        (
+            WholeKit,
+            &[
+                "snare, 12 hits, gap +3.4 cm",
+                "big tom, 4 hits, gap −27.2 cm",
+                "polarity inverted",
+                "drum, 3 hits, gap not known",
+                "; aligned",
+                "Gap, floor side after hat side",
+                "The spot is a kick's: aligned on the snare",
+            ],
+        ),
+        (Picking, &["12 hits"]),
+        (Targeted, &["Move it 3.4 cm closer"]),
+        (Unsure, &["too unsure to be corrected"]),
     ]
 };
 
@@ -117,6 +132,7 @@ fn nothing_leaves_the_window_and_targets_are_large_enough() {
                 (Page::Drawings, Desk::Mode),
                 (Page::Drawings, Desk::Tape),
                 (Page::Placement, Desk::Mode),
+                (Page::Recall, Desk::Mode),
             ] {
                 let view = View {
                     page,
@@ -164,7 +180,7 @@ fn the_smallest_and_the_largest_zoom_cut_nothing_off() {
 #[test]
 fn both_themes_and_all_figures_are_drawn() {
     for theme in [Theme::Light, Theme::Dark] {
-        for figure in [Figure::Plan, Figure::Lag, Figure::MonoSum] {
+        for figure in [Figure::Plan, Figure::Kit, Figure::Lag, Figure::MonoSum] {
             let view = View {
                 figure,
                 ..View::default()
@@ -184,7 +200,7 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
             &[
                 "now 0.00 ms: at the null point",
                 "the transport stands",
-                "Comb now: no nulls",
+                "Comb now: no notches",
             ],
         ),
         (
@@ -192,7 +208,7 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
             &[
                 "moving deck early",
                 "null point in 3.",
-                "Comb now: nulls at",
+                "Comb now: notches at",
                 "Length",
             ],
         ),
@@ -200,8 +216,8 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
             PassCued,
             &[
                 "now −1.11 ms",
-                "the pass runs; null point in 0.7 bars; first null 450 Hz; −53.3 samples",
-                "nulls at 450, 1.35k, 2.25k",
+                "the pass runs; null point in 0.7 bars; first notch 450 Hz; −53.3 samples",
+                "notches at 450, 1.35k, 2.25k",
                 "Start pass",
             ],
         ),
@@ -213,8 +229,18 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
                 "Brake by hand",
             ],
         ),
-        (DecksUnequal, &["first nulls at", "second nulls at", "Rate"]),
-        (DecksMono, &["now +12.00 ms", "nulls at 42, 125, 208"]),
+        (
+            DecksUnequal,
+            &["first notches at", "second notches at", "Rate"],
+        ),
+        (
+            DecksMono,
+            &[
+                "now +12.00 ms",
+                "at its stop, 12.0 ms late",
+                "notches at 42, 125, 208",
+            ],
+        ),
     ]
 };
 

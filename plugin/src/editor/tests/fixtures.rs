@@ -2,15 +2,17 @@
 
 use super::state::State;
 use crate::editor::frame::{Control, DeckHistory, Decks, Knobs, Tape};
-use crate::exchange::{PairSnapshot, Report, TransportState};
+use crate::exchange::{PairSnapshot, PickedByPlaying, Report, TransportState};
+use crate::session::{Line, Overhead, TakeNotes};
 use plumbline_dsp::decks::drag::DragControl;
 use plumbline_dsp::decks::mix::MixSettings;
 use plumbline_dsp::decks::motion::{Curve, Motion, Pace};
 use plumbline_dsp::decks::settings::CourseSettings;
 use plumbline_dsp::decks::wobble::WobbleAmounts;
+use plumbline_dsp::measure::drum_sum::DrumSum;
 use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 use plumbline_dsp::measurement::{
-    Drum, DrumKind, Hit, HitOutcome, Lag, Measurement, Polarity, Refused, Why,
+    Drum, DrumKind, Hit, HitOutcome, KitAim, KitMatch, Lag, Measurement, Polarity, Refused, Why,
 };
 use plumbline_dsp::meters::pair_spectrum::PairSpectrumMeter;
 use plumbline_dsp::print::level_histogram::LevelHistogram;
@@ -26,6 +28,17 @@ pub fn report(state: State) -> Report {
         measurement: measurement(state),
         ..Report::default()
     };
+    if state == State::Picking {
+        report.playing = Some(PickedByPlaying {
+            request: 1,
+            left: 2,
+        });
+    }
+    for (place, drum) in report.measurement.drums().iter().enumerate() {
+        report.sums[place] = drum
+            .gap
+            .map(|gap| sum(gap.attack_s, 180.0 + 60.0 * place as f64));
+    }
     if let Some(gap_s) = state.gap_s() {
         let hits = report.measurement.hits as usize;
         for (number, entry) in report.log.iter_mut().take(hits).enumerate() {
@@ -41,6 +54,48 @@ pub fn report(state: State) -> Report {
         });
     }
     report
+}
+
+/// A drum of two notes in both microphones, the second later.
+fn sum(gap_s: f64, hz: f64) -> DrumSum {
+    let note = |hz: f64, lag_s: f64| (std::f64::consts::TAU * hz * lag_s).cos();
+    let shared = |point| {
+        let lag_s = DrumSum::gap_s(point) - gap_s;
+        (0.25 * note(hz, lag_s) + 0.22 * note(7.3 * hz, lag_s)) as f32
+    };
+    DrumSum {
+        first_part: 0.45,
+        shared: std::array::from_fn(shared),
+    }
+}
+
+/// Names that the engineer has given, and the target.
+pub fn notes(state: State) -> TakeNotes {
+    let mut notes = TakeNotes::default();
+    let drums = measurement(state);
+    match state {
+        State::WholeKit => {
+            notes.name_drum(drums.drums[4].signature, "big tom");
+            notes.name_overhead(Overhead::First, "hat side");
+            notes.name_overhead(Overhead::Second, "floor side");
+            notes.write(
+                Line::Microphones,
+                "two small condensers, a dynamic on the kick",
+            );
+        }
+        State::Targeted => {
+            let mut yesterday = drums;
+            for drum in &mut yesterday.drums {
+                drum.gap = drum.gap.map(|gap| Lag {
+                    attack_s: gap.attack_s - 88e-6,
+                    ..gap
+                });
+            }
+            notes.keep_target(&yesterday);
+        }
+        _ => {}
+    }
+    notes
 }
 
 /// The tape as the knobs stand, and a take of which 90 % lie around -36 dBFS, 9 % at -12 and 1 % at -6.
@@ -115,7 +170,50 @@ fn measurement(state: State) -> Measurement {
             ..Drum::default()
         };
     }
+    let levels = |number: usize| -> [f32; 10] {
+        std::array::from_fn(|band| 9.0 * ((band + number) % 5) as f32 - 18.0)
+    };
+    for (number, drum) in measurement.drums.iter_mut().enumerate() {
+        drum.signature.levels_db = levels(number);
+    }
+    if state == State::WholeKit {
+        add_toms(&mut measurement, gap_s);
+    }
     measurement
+}
+
+/// Two toms and a drum whose fronts were not found; the spot is the kick's.
+fn add_toms(measurement: &mut Measurement, gap_s: f64) {
+    let rows = [
+        (DrumKind::Other, 3, 0.0),
+        (DrumKind::Tom, 4, -8.0),
+        (DrumKind::Tom, 5, 2.2),
+    ];
+    for (place, (kind, hits, part)) in rows.into_iter().enumerate() {
+        let number = 3 + place;
+        let gap = Lag {
+            spread_s: 30e-6,
+            confidence: 0.6 - 0.15 * place as f64,
+            polarity: [Polarity::Same, Polarity::Inverted, Polarity::Undecided][place],
+            ..lag(State::WholeKit, part * gap_s)
+        };
+        let drum = &mut measurement.drums[number];
+        drum.number = number as u8;
+        drum.kind = kind;
+        drum.hits = hits;
+        drum.gap = (kind == DrumKind::Tom).then_some(gap);
+    }
+    measurement.drum_count = 6;
+    measurement.spots_own = Some(1);
+    let aim = KitAim {
+        gap_s: 0.6 * gap_s,
+        loss_db: -0.8,
+    };
+    measurement.kit = Some(KitMatch {
+        upright: aim,
+        turned: aim,
+        recorded_db: -2.4,
+    });
 }
 
 fn refused(state: State) -> Refused {
@@ -145,6 +243,7 @@ fn lag(state: State, attack_s: f64) -> Lag {
         confidence: match state {
             State::Undecided => 0.41,
             State::OneHit => 0.46,
+            State::Unsure => 0.12,
             _ => 0.9,
         },
     }
@@ -239,8 +338,8 @@ struct Drums {
 }
 
 impl Drums {
-    fn pairs(&self) -> impl Iterator<Item = (&[f32], &[f32])> {
-        std::iter::once((&self.first[..], &self.second[..]))
+    fn pairs(&self) -> impl Iterator<Item = [&[f32]; 3]> {
+        std::iter::once([&self.first[..], &self.second[..], &self.first[..]])
     }
 }
 

@@ -1,6 +1,6 @@
 //! What the window shows in each state.
 
-use super::fixtures::{RATE, decks_as_set, report, snapshot};
+use super::fixtures::{RATE, decks_as_set, notes, report, snapshot};
 use super::state::{DECKS, State};
 use crate::editor::frame::{Activation, Channels, Control, DeckHistory, Decks, Frame, Knobs};
 use crate::exchange::{TransportState, triple_buffer};
@@ -9,7 +9,7 @@ use crate::session::MeasurementStore;
 use plumbline_dsp::decks::motion::Cue;
 use plumbline_dsp::decks::preview::{DeckState, Preview};
 use plumbline_dsp::decks::song_position::SongPosition;
-use plumbline_dsp::plan::{Anchor, PlanSettings};
+use plumbline_dsp::plan::{Anchor, Match, PlanSettings};
 use std::sync::Arc;
 
 impl State {
@@ -18,6 +18,9 @@ impl State {
         let mut settings = PlanSettings::default();
         if self == Self::ReachMissing {
             settings.anchor = Anchor::First;
+        }
+        if self == Self::WholeKit {
+            settings.target = Match::Kit;
         }
         let frame = Frame::compose(
             self.activation(),
@@ -35,7 +38,11 @@ impl State {
             transport,
             ..decks_as_set(&frame.knobs)
         };
-        Frame { decks, ..frame }
+        Frame {
+            decks,
+            notes: Arc::new(notes(self)),
+            ..frame
+        }
     }
 
     /// Where the deck has been in the last seconds: on its way, as the knobs stand.
@@ -83,7 +90,8 @@ impl State {
         let (_, reports) = triple_buffer();
         let (loads, _) = triple_buffer();
         let (picks, _) = triple_buffer();
-        let store = MeasurementStore::new(reports, loads, picks, Arc::default());
+        let (_, pairs) = triple_buffer();
+        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
         let mut knobs = Knobs::of(&PlumblineParams::new(store));
         let quiet = [
             Self::NotRunning,
@@ -96,6 +104,9 @@ impl State {
         }
         if self == Self::ReachMissing {
             knobs.set(Control::Anchor, 1.0);
+        }
+        if self == Self::WholeKit {
+            knobs.set(Control::Match, 2.0);
         }
         if DECKS.contains(&self) {
             knobs.set(Control::Mode, 1.0);

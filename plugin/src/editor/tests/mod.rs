@@ -9,6 +9,9 @@ mod drawn;
 mod fixtures;
 mod frames;
 mod gestures;
+mod honesty;
+mod kit_map;
+mod recall;
 mod sentences;
 mod state;
 mod tape_page;
@@ -35,13 +38,16 @@ impl TestWindow {
         let mut actions = Vec::new();
         show(ui, &window.content, &mut actions);
         for action in &actions {
-            match *action {
-                Action::Set(control, value) => window.content.frame.set(control, value),
-                Action::Theme(theme) => window.content.theme = theme,
-                Action::Page(page) => window.content.view.page = page,
-                Action::Figure(figure) => window.content.view.figure = figure,
-                Action::Graph(graph) => window.content.view.graph = graph,
-                Action::Desk(desk) => window.content.view.desk = desk,
+            match action {
+                Action::Set(control, value) => window.content.frame.set(*control, *value),
+                Action::Theme(theme) => window.content.theme = *theme,
+                Action::Page(page) => window.content.view.page = *page,
+                Action::Figure(figure) => window.content.view.figure = *figure,
+                Action::Graph(graph) => window.content.view.graph = *graph,
+                Action::Desk(desk) => window.content.view.desk = *desk,
+                Action::Lengths(lengths) => window.content.frame.window.lengths = *lengths,
+                Action::Seat(seat) => window.content.frame.window.seat = *seat,
+                Action::Handed(handed) => window.content.frame.window.handed = *handed,
                 _ => {}
             }
         }

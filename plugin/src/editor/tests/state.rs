@@ -21,6 +21,14 @@ pub enum State {
     Loaded,
     Mono,
     MonoWithoutSpot,
+    /// Six drums with the kick's microphone as the spot, the whole kit matched, one drum with a name of its own.
+    WholeKit,
+    /// Four strokes are being played, two are still wanted.
+    Picking,
+    /// The gaps of another day are the target.
+    Targeted,
+    /// Too unsure to be corrected.
+    Unsure,
     /// The decks, before the host has run them.
     DecksAtRest,
     HandAtNull,
@@ -44,7 +52,7 @@ pub const DECKS: [State; 7] = [
 ];
 
 impl State {
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 20] = [
         Self::NotRunning,
         Self::Unmeasured,
         Self::ListeningToNothing,
@@ -61,6 +69,10 @@ impl State {
         Self::Loaded,
         Self::Mono,
         Self::MonoWithoutSpot,
+        Self::WholeKit,
+        Self::Picking,
+        Self::Targeted,
+        Self::Unsure,
     ];
 
     /// Attack gap, seconds; `None` before the first hit.

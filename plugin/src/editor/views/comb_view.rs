@@ -1,4 +1,4 @@
-//! The comb as it is now: what the sum of both decks lets through at each frequency, its nulls named.
+//! The comb as it is now: what the sum of both decks lets through at each frequency, its notches named.
 
 use super::frequency_axis::{frequency_lines, hz_at, x};
 use crate::editor::drawing::{Canvas, describe, digit_font, panel, plain, short_hertz, text_font};
@@ -55,8 +55,8 @@ fn describe_nulls(ui: &Ui, rect: Rect, curves: &[Curve]) {
     let text = |curve: &Curve| {
         let nulls: Vec<String> = curve.comb.nulls().take(3).map(short_hertz).collect();
         match nulls.is_empty() {
-            true => "no nulls".to_owned(),
-            false => format!("nulls at {}", nulls.join(", ")),
+            true => "no notches".to_owned(),
+            false => format!("notches at {}", nulls.join(", ")),
         }
     };
     let texts: Vec<String> = match curves {
@@ -120,26 +120,28 @@ fn points(room: Rect, curve: &Curve) -> Vec<Pos2> {
     points
 }
 
-/// Names under the first nulls, as many as there is room for.
+/// Names under the first notches, as many as there is room for.
 fn names(canvas: &Canvas, room: Rect, curve: &Curve) {
-    let mut free_from = room.min.x - 20.0;
-    for hz in curve.comb.nulls() {
-        let at = x(room, hz);
-        let text = short_hertz(hz);
-        let half = 4.0 * text.chars().count() as f32;
-        if at - half < free_from || at + half > room.max.x {
-            continue;
-        }
+    for (at, text) in named(room, curve.comb.nulls()) {
         let middle = pos2(at, room.max.y - 8.0);
-        canvas.boxed_text(
-            middle,
-            Align2::CENTER_CENTER,
-            text,
-            digit_font(11.5),
-            canvas.palette.second,
-        );
-        free_from = at + half + 6.0;
+        let color = canvas.palette.second;
+        canvas.boxed_text(middle, Align2::CENTER_CENTER, text, digit_font(11.5), color);
     }
+}
+
+/// Where a name fits, from the lowest notch on. One left out between two named ones would look as if it were not there: the
+/// first one without room ends them.
+fn named(room: Rect, notches_hz: impl Iterator<Item = f64>) -> Vec<(f32, String)> {
+    let mut free_from = room.min.x - 20.0;
+    let placed = notches_hz.map_while(|hz| {
+        let text = short_hertz(hz);
+        let at = x(room, hz);
+        let half = 4.0 * text.chars().count() as f32;
+        let fits = at - half >= free_from && at + half <= room.max.x;
+        free_from = at + half + 6.0;
+        fits.then_some((at, text))
+    });
+    placed.collect()
 }
 
 /// Which curve is whose, where there are two.
@@ -161,5 +163,23 @@ fn legend(canvas: &Canvas, rect: Rect, curves: &[Curve]) {
             .min
             .x
             - 12.0;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_notch_is_left_out_between_two_that_are_named() {
+        let notches = [610.0, 1830.0, 3050.0, 4270.0, 5490.0, 6710.0];
+        for width in [120.0, 250.0, 400.0, 900.0] {
+            let room = Rect::from_min_size(pos2(0.0, 0.0), vec2(width, 100.0));
+            let names = named(room, notches.into_iter());
+            let all = notches.map(short_hertz);
+            for (place, (_, name)) in names.iter().enumerate() {
+                assert_eq!(*name, all[place], "{width} points wide: {names:?}");
+            }
+        }
     }
 }

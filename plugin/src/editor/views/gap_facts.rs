@@ -1,14 +1,14 @@
-//! The facts under the gap: hits, certainty, polarity, first null, correlation.
+//! The facts under the gap: hits, certainty, polarity, first notch, correlation.
 
 use super::correlation_scales::correlation_scales;
 use crate::editor::drawing::{Canvas, describe, text_font};
 use crate::editor::frame::Frame;
 use crate::editor::wording::{
-    certainty, correlation_words, first_null, hits, last_refused, names, polarity_word,
+    certainty, correlation_words, first_notch, hits, last_refused, names, polarity_word,
     refused_words,
 };
 use egui::{Align2, Pos2, Rect, Role, Ui, pos2, vec2};
-use plumbline_dsp::measurement::Lag;
+use plumbline_dsp::measurement::{Lag, Polarity};
 
 /// A line of facts, points.
 const LINE: f32 = 22.0;
@@ -66,15 +66,27 @@ pub fn facts(ui: &Ui, canvas: &Canvas, rect: Rect, frame: &Frame, space: Space) 
 fn polarity_and_null(canvas: &Canvas, rect: Rect, y: f32, frame: &Frame, lag: &Lag) {
     let word = polarity_word(lag.polarity);
     fact(canvas, pos2(rect.min.x, y), "Polarity", word);
-    let before = first_null(lag.attack_s);
-    let after = first_null(frame.left_s().unwrap_or(0.0));
+    let before = first_notch(lag.attack_s, lag.polarity);
+    let after = first_notch(
+        frame.left_s().unwrap_or(0.0),
+        corrected(lag.polarity, frame.plan.flip),
+    );
     let both = format!("{before}, after {after}");
     let column = pos2(rect.min.x + (0.33 * rect.width()).max(124.0), y);
     // Seven points a letter.
     let letters = (rect.max.x - column.x) as usize / 7;
-    let fits = "First null".len() + both.chars().count() < letters;
+    let fits = "First notch".len() + both.chars().count() < letters;
     let value = if fits { &both } else { &before };
-    fact(canvas, column, "First null", value);
+    fact(canvas, column, "First notch", value);
+}
+
+/// How the two stand once the second has been turned over, or not.
+fn corrected(polarity: Polarity, flip: bool) -> Polarity {
+    match (polarity, flip) {
+        (Polarity::Same, true) => Polarity::Inverted,
+        (Polarity::Inverted, true) => Polarity::Same,
+        (polarity, _) => polarity,
+    }
 }
 
 /// A caption and its value.
@@ -132,7 +144,7 @@ fn sure(canvas: &Canvas, rect: Rect, y: f32, lag: &Lag) -> f32 {
 fn describe_facts(ui: &Ui, rect: Rect, frame: &Frame) {
     let mut text = hits(frame.hits());
     if let Some(lag) = frame.lag() {
-        let late = names(frame.activation.channels).late;
+        let late = names(frame).late;
         text += &format!(
             ", {}, polarity of the {late} {}, correlation before {}",
             certainty(lag.confidence),

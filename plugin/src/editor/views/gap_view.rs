@@ -3,7 +3,7 @@
 use super::gap_facts::{Space, facts, facts_height};
 use crate::editor::drawing::{Canvas, describe, digit_font, panel, text_font};
 use crate::editor::frame::Frame;
-use crate::editor::wording::{LagWords, gap_words, lag_caption, notices, verdict};
+use crate::editor::wording::{LagWords, distance, gap_words, lag_caption, notices, verdict};
 use egui::{
     Align2, Color32, Label, Layout, Rect, RichText, Role, ScrollArea, Ui, UiBuilder, pos2, vec2,
 };
@@ -11,7 +11,7 @@ use plumbline_dsp::measurement::Lag;
 
 /// Draws the panel.
 pub fn gap_view(ui: &mut Ui, rect: Rect, frame: &Frame) {
-    let inner = panel(ui, rect, lag_caption(frame.activation.channels));
+    let inner = panel(ui, rect, &lag_caption(frame));
     let canvas = Canvas::new(ui, rect.shrink(1.0));
     let space = Space::of(inner.height());
     let top = match frame.lag() {
@@ -48,14 +48,14 @@ pub fn later_color(canvas: &Canvas, lag_s: f64) -> Color32 {
 fn gap(canvas: &Canvas, inner: Rect, frame: &Frame, lag: &Lag, size: f32) -> f32 {
     let air = frame.air();
     let LagWords {
-        cm,
+        length,
         ms,
         samples,
-        inches,
+        other_length,
     } = LagWords::new(&air, lag.attack_s);
     let color = later_color(canvas, lag.attack_s);
     let at = inner.min - vec2(0.0, 4.0);
-    let large = canvas.text(at, Align2::LEFT_TOP, cm, digit_font(size), color);
+    let large = canvas.text(at, Align2::LEFT_TOP, length, digit_font(size), color);
     let y = large.max.y + 8.0;
     let (small, gap) = match inner.width() > 380.0 {
         true => (13.0, "   "),
@@ -64,11 +64,11 @@ fn gap(canvas: &Canvas, inner: Rect, frame: &Frame, lag: &Lag, size: f32) -> f32
     canvas.text(
         pos2(inner.min.x, y),
         Align2::LEFT_CENTER,
-        [ms, samples, inches].join(gap),
+        [ms, samples, other_length].join(gap),
         digit_font(small),
         canvas.palette.foreground,
     );
-    let spread = format!("± {:.2} smp", air.samples(lag.spread_s));
+    let spread = format!("± {}", distance(&air, lag.spread_s));
     let at = pos2(inner.max.x, large.center().y);
     let muted = canvas.palette.muted;
     canvas.text(at, Align2::RIGHT_CENTER, spread, digit_font(12.0), muted);

@@ -4,7 +4,6 @@ use crate::editor::drawing::{Canvas, describe, panel, signed, text_font};
 use crate::editor::frame::Frame;
 use crate::editor::wording::{not_drawn, refused_words};
 use egui::{Align2, Color32, Pos2, Rect, Role, Ui, lerp, pos2, vec2};
-use plumbline_dsp::drum_names::drum_name;
 use plumbline_dsp::measure::lag_curve::{LagCurve, POINTS};
 
 /// Widths of the scale to choose from, to both sides, ms.
@@ -195,7 +194,7 @@ fn row_names(canvas: &Canvas, scale: &Scale, frame: &Frame) {
             true => (scale.room.min.x, Align2::LEFT_CENTER),
             false => (scale.room.max.x, Align2::RIGHT_CENTER),
         };
-        let name = drum_name(drum, frame.measurement().drums());
+        let name = frame.drum_name(drum);
         let text = match gap_s {
             Some(gap_s) => format!("{name} {}", signed(gap_s * 1000.0, 2)),
             None => format!("{name}: no gap known"),

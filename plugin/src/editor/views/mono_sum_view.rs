@@ -9,7 +9,7 @@ use plumbline_dsp::meters::mono_sum_loss::BANDS;
 /// Depths of the scale to choose from, dB.
 const DEPTHS_DB: [f64; 4] = [6.0, 12.0, 24.0, 48.0];
 /// Bands with a name under them.
-const NAMED: [usize; 6] = [0, 3, 7, 10, 13, 17];
+const NAMED: [usize; 7] = [0, 5, 8, 12, 15, 18, 22];
 
 /// Draws both.
 pub fn mono_sum_view(ui: &Ui, rect: Rect, frame: &Frame) {

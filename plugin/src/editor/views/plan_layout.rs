@@ -1,5 +1,6 @@
 //! Where things stand on the plan: one scale for kit and strings, and the difference magnified until it can be seen.
 
+use super::plan_sides::Sides;
 use crate::editor::frame::{Channels, Frame};
 use egui::{Pos2, Rect, Vec2, vec2};
 
@@ -12,8 +13,10 @@ const LEAST: f32 = 26.0;
 /// Part of the room that the shared length takes at most: the rest is for the difference.
 const LARGEST_PART: f32 = 0.8;
 /// Directions of the microphones, unit vectors: over the hi-hat, over the floor tom.
-pub const FIRST: Vec2 = vec2(-0.497, -0.868);
-pub const SECOND: Vec2 = vec2(0.994, 0.114);
+const FIRST: Vec2 = vec2(-0.497, -0.868);
+const SECOND: Vec2 = vec2(0.994, 0.114);
+/// Where the snare stands, as a part of the panel, in a right-handed kit as its player sees it.
+const SNARE: Vec2 = vec2(0.42, 0.64);
 
 /// Where things stand.
 pub struct PlanLayout {
@@ -28,6 +31,11 @@ pub struct PlanLayout {
     pub magnified: u32,
     /// The shared length was measured.
     pub measured: bool,
+    /// Directions of first and second from the snare.
+    pub directions: [Vec2; 2],
+    /// Where the microphones are, cm from the snare, right and down as the player sees it.
+    pub microphones_cm: [Vec2; 2],
+    pub sides: Sides,
 }
 
 /// What the plan draws, cm.
@@ -55,25 +63,38 @@ impl Lengths {
 
 /// Room for the longer and the shorter string, points: the one over the hi-hat goes up to the caption, the other one
 /// right to its own label.
-fn room(rect: Rect, snare: Pos2, pair_gap_s: f64) -> (f32, f32) {
-    let up = ((snare.y - rect.min.y - 40.0) / -FIRST.y).max(30.0);
-    let right = ((rect.max.x - snare.x - 96.0) / SECOND.x).max(30.0);
+fn room(rect: Rect, snare: Pos2, directions: [Vec2; 2], pair_gap_s: f64) -> (f32, f32) {
+    let inner = rect.shrink2(vec2(96.0, 40.0));
+    let [first, second] = directions.map(|direction| way(inner, snare, direction).max(30.0));
     match pair_gap_s < 0.0 {
-        true => (up, right),
-        false => (right, up),
+        true => (first, second),
+        false => (second, first),
     }
+}
+
+/// How far it is from a place to the edge of a room, points.
+fn way(room: Rect, from: Pos2, direction: Vec2) -> f32 {
+    let along = |direction: f32, before: f32, after: f32| match direction {
+        d if d > 1e-3 => after / d,
+        d if d < -1e-3 => before / -d,
+        _ => f32::INFINITY,
+    };
+    let across = along(direction.x, from.x - room.min.x, room.max.x - from.x);
+    across.min(along(direction.y, from.y - room.min.y, room.max.y - from.y))
 }
 
 impl PlanLayout {
     /// Within a panel.
     pub fn new(rect: Rect, frame: &Frame) -> Self {
-        let snare = rect.min + rect.size() * vec2(0.42, 0.64);
+        let sides = Sides::of(&frame.window);
+        let directions = [FIRST, SECOND].map(|direction| sides.turn(direction));
+        let snare = rect.center() + rect.size() * sides.turn(SNARE - vec2(0.5, 0.5));
         let pair_gap_s = match (frame.activation.channels, frame.lag()) {
             (Channels::Pair, Some(lag)) => lag.attack_s,
             _ => 0.0,
         };
         let cm = Lengths::new(frame, pair_gap_s);
-        let (longer, shorter) = room(rect, snare, pair_gap_s);
+        let (longer, shorter) = room(rect, snare, directions, pair_gap_s);
         let scale = (LARGEST_PART * longer / cm.shared)
             .min(longer / (cm.shared + cm.gap))
             .min(shorter / cm.shared);
@@ -87,6 +108,12 @@ impl PlanLayout {
             extra: magnified as f32 * true_extra,
             magnified,
             measured: cm.measured,
+            directions,
+            microphones_cm: match pair_gap_s < 0.0 {
+                true => [FIRST * (cm.shared + cm.gap), SECOND * cm.shared],
+                false => [FIRST * cm.shared, SECOND * (cm.shared + cm.gap)],
+            },
+            sides,
         }
     }
 

@@ -1,29 +1,22 @@
 //! The plan of the kit from above: strings from the snare to the microphones, and the difference between them.
 
-use super::plan_layout::{FIRST, PlanLayout, SECOND};
-use crate::editor::drawing::{Canvas, describe, digit_font, panel, signed, text_font};
+use super::plan_drums::{Source, placed_drums};
+use super::plan_layout::PlanLayout;
+use crate::editor::drawing::{Canvas, describe, digit_font, panel, text_font};
 use crate::editor::frame::{Air, Channels, Frame};
-use crate::editor::wording::names;
+use crate::editor::wording::{distance, length, names};
+use crate::session::Seat;
 use egui::{Align2, Color32, Rect, Role, Ui, Vec2, pos2, vec2};
 
 /// Squares of the grid, points.
 const SQUARE: f32 = 40.0;
-/// Drums beside the snare, cm from its middle (right, back), radius, name. For orientation: no kit was measured.
-const KIT: [(f32, f32, f32, &str); 5] = [
-    (42.0, 60.0, 28.0, "kick"),
-    (-45.0, 14.0, 18.0, "hat"),
-    (3.0, 50.0, 16.0, "rack"),
-    (99.0, 39.0, 24.0, "ride"),
-    (74.0, -24.0, 21.0, "floor"),
-];
-
 /// One microphone and its string.
 struct Microphone {
-    name: &'static str,
+    name: String,
     direction: Vec2,
     color: Color32,
     /// From the snare, where the spot said so.
-    cm: Option<f64>,
+    way_s: Option<f64>,
     /// Points; the first part of it is shared with the other.
     length: f32,
 }
@@ -34,13 +27,13 @@ pub fn plan_view(ui: &Ui, rect: Rect, frame: &Frame) {
     describe_plan(ui, rect, frame);
     let canvas = Canvas::new(ui, rect.shrink(1.0));
     squares(&canvas, rect);
-    canvas.caption(
-        rect.min + vec2(12.0, 10.0),
-        Align2::LEFT_TOP,
-        "Plan, from above",
-    );
+    let caption = match frame.window.seat {
+        Seat::Stool => "Plan, from above, the stool below",
+        Seat::Audience => "Plan, from above, the audience below",
+    };
+    canvas.caption(rect.min + vec2(12.0, 10.0), Align2::LEFT_TOP, caption);
     let layout = PlanLayout::new(rect, frame);
-    kit(&canvas, &layout);
+    kit(&canvas, &layout, frame);
     match frame.activation.channels {
         Channels::Pair => pair(&canvas, &layout, frame),
         Channels::Mono => mono(&canvas, &layout, frame),
@@ -51,8 +44,8 @@ pub fn plan_view(ui: &Ui, rect: Rect, frame: &Frame) {
 fn describe_plan(ui: &Ui, rect: Rect, frame: &Frame) {
     let text = match frame.lag() {
         Some(lag) => format!(
-            "Plan of the kit: the gap is {} cm",
-            signed(frame.air().cm(lag.attack_s), 1)
+            "Plan of the kit: the gap is {}",
+            length(&frame.air(), lag.attack_s)
         ),
         None => "Plan of the kit: nothing measured yet".to_owned(),
     };
@@ -75,31 +68,27 @@ fn squares(canvas: &Canvas, rect: Rect) {
     }
 }
 
-fn kit(canvas: &Canvas, layout: &PlanLayout) {
-    for (right, back, radius, name) in KIT {
-        let middle = layout.snare + vec2(right, -back) * layout.scale;
-        canvas.circle(middle, radius * layout.scale, 1.2, canvas.palette.outline);
-        if radius * layout.scale > 12.0 {
-            canvas.note(middle, Align2::CENTER_CENTER, name);
+fn kit(canvas: &Canvas, layout: &PlanLayout, frame: &Frame) {
+    for drum in placed_drums(layout, frame) {
+        let middle = layout.snare + layout.sides.turn(drum.place_cm) * layout.scale;
+        let color = match drum.source {
+            Source::Measured => canvas.palette.muted,
+            Source::Orientation => canvas.palette.outline,
+        };
+        canvas.circle(middle, drum.radius_cm * layout.scale, 1.2, color);
+        if drum.radius_cm * layout.scale > 9.0 {
+            canvas.note(middle, Align2::CENTER_CENTER, drum.name);
         }
     }
-    canvas.circle(
-        layout.snare,
-        18.0 * layout.scale,
-        1.8,
-        canvas.palette.foreground,
-    );
-    canvas
-        .painter
-        .circle_filled(layout.snare, 2.5, canvas.palette.foreground);
+    let ink = canvas.palette.foreground;
+    canvas.circle(layout.snare, 18.0 * layout.scale, 1.8, ink);
+    canvas.painter.circle_filled(layout.snare, 2.5, ink);
     let under = layout.snare + vec2(0.0, 18.0 * layout.scale + 4.0);
-    canvas.text(
-        under,
-        Align2::CENTER_TOP,
-        "snare",
-        text_font(12.0),
-        canvas.palette.foreground,
-    );
+    let name = match frame.measurement().chosen() {
+        Some(drum) => frame.drum_name(drum),
+        None => "snare".to_owned(),
+    };
+    canvas.text(under, Align2::CENTER_TOP, name, text_font(12.0), ink);
 }
 
 fn pair(canvas: &Canvas, layout: &PlanLayout, frame: &Frame) {
@@ -107,7 +96,7 @@ fn pair(canvas: &Canvas, layout: &PlanLayout, frame: &Frame) {
     let [first, second] = microphones(canvas, layout, frame, gap_s);
     for microphone in [&first, &second] {
         string(canvas, layout, microphone);
-        label(canvas, layout, microphone);
+        label(canvas, layout, microphone, &frame.air());
     }
     if frame.lag().is_some() {
         let longer = if gap_s >= 0.0 { &second } else { &first };
@@ -117,11 +106,9 @@ fn pair(canvas: &Canvas, layout: &PlanLayout, frame: &Frame) {
 
 /// Both microphones of a pair.
 fn microphones(canvas: &Canvas, layout: &PlanLayout, frame: &Frame, gap_s: f64) -> [Microphone; 2] {
-    let air = frame.air();
+    let names = names(frame);
     let first = frame.measurement().spot_to_first;
-    let first_cm = first
-        .filter(|_| layout.measured)
-        .map(|lag| air.cm(lag.attack_s));
+    let first_s = first.filter(|_| layout.measured).map(|lag| lag.attack_s);
     let (shorter, longer) = (layout.shared, layout.shared + layout.extra);
     let (first_length, second_length) = match gap_s >= 0.0 {
         true => (shorter, longer),
@@ -129,34 +116,33 @@ fn microphones(canvas: &Canvas, layout: &PlanLayout, frame: &Frame, gap_s: f64) 
     };
     [
         Microphone {
-            name: "first",
-            direction: FIRST,
+            name: names.early.to_owned(),
+            direction: layout.directions[0],
             color: canvas.palette.first,
-            cm: first_cm,
+            way_s: first_s,
             length: first_length,
         },
         Microphone {
-            name: "second",
-            direction: SECOND,
+            name: names.late.to_owned(),
+            direction: layout.directions[1],
             color: canvas.palette.second,
-            cm: first_cm.map(|cm| cm + air.cm(gap_s)),
+            way_s: first_s.map(|way_s| way_s + gap_s),
             length: second_length,
         },
     ]
 }
 
 fn mono(canvas: &Canvas, layout: &PlanLayout, frame: &Frame) {
-    let air = frame.air();
     let lag = frame.lag();
     let channel = Microphone {
-        name: names(Channels::Mono).late,
-        direction: SECOND,
+        name: names(frame).late.to_owned(),
+        direction: layout.directions[1],
         color: canvas.palette.second,
-        cm: lag.map(|lag| air.cm(lag.attack_s)),
+        way_s: lag.map(|lag| lag.attack_s),
         length: layout.shared,
     };
     string(canvas, layout, &channel);
-    label(canvas, layout, &channel);
+    label(canvas, layout, &channel, &frame.air());
 }
 
 fn string(canvas: &Canvas, layout: &PlanLayout, microphone: &Microphone) {
@@ -170,19 +156,25 @@ fn string(canvas: &Canvas, layout: &PlanLayout, microphone: &Microphone) {
     canvas.ring(end, 7.0, 1.8, microphone.color);
 }
 
-fn label(canvas: &Canvas, layout: &PlanLayout, microphone: &Microphone) {
+fn label(canvas: &Canvas, layout: &PlanLayout, microphone: &Microphone, air: &Air) {
     let end = layout.along(microphone.direction, microphone.length);
     let (at, hang) = match microphone.direction.x < 0.0 {
         true => (end - vec2(14.0, 0.0), Align2::RIGHT_BOTTOM),
         false => (end + vec2(14.0, 0.0), Align2::LEFT_BOTTOM),
     };
-    canvas.text(at, hang, microphone.name, text_font(13.0), microphone.color);
-    if let Some(cm) = microphone.cm {
+    canvas.text(
+        at,
+        hang,
+        &microphone.name,
+        text_font(13.0),
+        microphone.color,
+    );
+    if let Some(way_s) = microphone.way_s {
         let below = Align2([hang.x(), egui::Align::TOP]);
         canvas.text(
             at,
             below,
-            format!("{cm:.1} cm"),
+            distance(air, way_s),
             digit_font(12.0),
             microphone.color,
         );
@@ -202,7 +194,7 @@ fn difference(canvas: &Canvas, layout: &PlanLayout, longer: &Microphone, air: &A
         true => (middle + vec2(36.0, -8.0), Align2::LEFT_CENTER),
         false => (middle + vec2(0.0, -34.0), Align2::CENTER_BOTTOM),
     };
-    let text = format!("{} cm", signed(air.cm(gap_s), 1));
+    let text = length(air, gap_s);
     canvas.boxed_text(at, hang, text, digit_font(13.0), canvas.palette.foreground);
 }
 

@@ -12,6 +12,7 @@ mod number;
 mod number_entry;
 mod number_field;
 mod tabs;
+mod text_entry;
 mod unit;
 
 pub use button::{ButtonState, HEIGHT, button_width, focus_outline, text_button, text_width};
@@ -20,4 +21,5 @@ pub use control_rows::{ControlItem, control_rows, control_rows_height};
 pub use number::NumberField;
 pub use number_field::number_field;
 pub use tabs::tabs;
+pub use text_entry::text_entry;
 pub use unit::Unit;

@@ -180,6 +180,7 @@ mod tests {
     use super::*;
 
     const AIR: Air = Air {
+        lengths: crate::session::Lengths::Centimetres,
         sample_rate: 48_000.0,
         celsius: 20.0,
     };

@@ -5,6 +5,10 @@ use crate::editor::frame::Frame;
 use crate::exchange::TransportState;
 use plumbline_dsp::decks::motion::{Cue, Motion};
 use plumbline_dsp::decks::preview::DeckState;
+use plumbline_dsp::decks::settings::FARTHEST_S;
+
+/// So near to the stop the deck is at it, seconds: half a sample at 48 kHz.
+const STOP_S: f64 = 1e-5;
 
 /// Where the deck is, in words.
 pub fn offset_words(frame: &Frame) -> String {
@@ -32,7 +36,7 @@ pub fn readings(frame: &Frame, null_beats: Option<f64>) -> Vec<String> {
         frame
             .decks
             .first_null_hz()
-            .map(|hz| format!("first null {}", hertz(hz))),
+            .map(|hz| format!("first notch {}", hertz(hz))),
     );
     let samples = frame.air().samples(deck.offset_s);
     all.push(format!("{} samples", signed(samples, 1)));
@@ -42,11 +46,28 @@ pub fn readings(frame: &Frame, null_beats: Option<f64>) -> Vec<String> {
 /// What keeps the decks from being heard or from moving.
 fn states(frame: &Frame, deck: &DeckState) -> Vec<String> {
     let decks = &frame.decks;
+    let stop = stop_words(frame, deck);
     let engage = (!decks.mix.engage).then(|| "Engage is off: the fixed deck alone".to_owned());
     let pass = (decks.course.motion == Motion::Pass).then(|| pass_words(frame, deck));
     let stands =
         (decks.transport == TransportState::Stopped).then(|| "the transport stands".to_owned());
-    [engage, pass, stands].into_iter().flatten().collect()
+    [stop, engage, pass, stands].into_iter().flatten().collect()
+}
+
+/// The moving deck is as far from the fixed one as it can go: at the decks' own stop, or braked to the end of its range.
+fn stop_words(frame: &Frame, deck: &DeckState) -> Option<String> {
+    let course = &frame.decks.course;
+    let (centre_s, farthest_s) = match course.motion {
+        Motion::Drag => (course.offset_s, course.range_s),
+        _ => (0.0, FARTHEST_S),
+    };
+    let away_s = deck.offset_s - centre_s;
+    let side = if away_s > 0.0 { "late" } else { "early" };
+    let at_stop = away_s.abs() >= farthest_s - STOP_S || deck.offset_s.abs() >= FARTHEST_S - STOP_S;
+    at_stop.then(|| {
+        let ms = plain(1000.0 * deck.offset_s.abs(), 1);
+        format!("the moving deck is at its stop, {ms} ms {side}: it goes no farther")
+    })
 }
 
 fn pass_words(frame: &Frame, deck: &DeckState) -> String {

@@ -4,16 +4,19 @@
 //! drawing (for numbers).
 
 mod decks;
+mod kit;
 mod notices;
 mod tape;
 mod terms;
 mod verdict;
 
 pub use decks::{offset_words, readings};
+pub use kit::kit_row_words;
 pub use notices::notices;
 pub use tape::{tape_reference, tape_shares};
 pub use terms::{
-    LagWords, band_name, certainty, correlation_words, first_null, gap_words, hits, lag_caption,
-    last_refused, names, not_drawn, polarity_word, rate_and_latency, refused_words,
+    FAIRLY_SURE, LagWords, band_name, certainty, correlation_words, distance, first_notch,
+    gap_words, hits, lag_caption, last_refused, length, names, not_drawn, other_length,
+    polarity_word, rate_and_latency, refused_words,
 };
 pub use verdict::{TOGETHER_CM, verdict};

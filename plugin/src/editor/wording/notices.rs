@@ -1,6 +1,6 @@
 //! Notices under the verdict: missing reach, polarity, what Body would change, what is not there yet.
 
-use super::terms::names;
+use super::terms::{length, names};
 use crate::editor::drawing::signed;
 use crate::editor::frame::{Air, Channels, Control, Frame};
 use plumbline_dsp::drum_names::Reason;
@@ -9,6 +9,8 @@ use plumbline_dsp::plan::SpotTiming;
 
 /// Gaps above this were probably meant, seconds: half a metre of air.
 const INTENDED_S: f64 = 0.0015;
+/// A fall of the correlation by less than this says nothing.
+const CORRELATION_FALLS: f64 = 0.05;
 /// Attack and Body are told apart from this distance on, cm.
 const BODY_APART_CM: f64 = 2.0;
 
@@ -26,9 +28,11 @@ pub fn notices(frame: &Frame) -> Vec<String> {
             "More than half a metre: it may be meant so, or another drum was measured.".to_owned(),
         );
     }
+    notices.extend(clipped(frame));
+    notices.extend(worse(frame));
     notices.extend(body(&frame.air(), &lag));
     if frame.activation.channels == Channels::Pair {
-        notices.push(Reason(frame.measurement()).sentence());
+        notices.push(Reason(frame.measurement()).sentence_with(&|drum| frame.drum_name(drum)));
     }
     if frame.hits() == 1 {
         notices.push("One hit only: three more settle it.".to_owned());
@@ -98,7 +102,7 @@ fn spot_in_print(frame: &Frame) -> Option<String> {
 
 fn polarity(frame: &Frame, lag: &Lag) -> Option<String> {
     const AS_MEASURED: usize = 0;
-    let late = names(frame.activation.channels).late;
+    let late = names(frame).late;
     let follows = frame.knobs.choice(Control::Polarity) == AS_MEASURED;
     match lag.polarity {
         Polarity::Same => None,
@@ -114,12 +118,34 @@ fn polarity(frame: &Frame, lag: &Lag) -> Option<String> {
     }
 }
 
+/// Clipped hits are not used, and say that the gain is too high.
+fn clipped(frame: &Frame) -> Option<String> {
+    let clipped = frame.measurement().refused.clipped;
+    let hits = if clipped == 1 { "hit" } else { "hits" };
+    (clipped > 0)
+        .then(|| format!("{clipped} clipped {hits} not used: lower the gain before this plugin."))
+}
+
+/// What Correct makes worse is said.
+fn worse(frame: &Frame) -> Option<String> {
+    let comparison = frame.comparison.as_ref()?;
+    let [before, after] = [comparison.before.correlation, comparison.after.correlation];
+    (before - after > CORRELATION_FALLS).then(|| {
+        format!(
+            "With Correct the correlation of the hits falls from {} to {}: set Monitor to Mono and compare; Match Body \
+             or Kit may fit better.",
+            signed(before, 2),
+            signed(after, 2)
+        )
+    })
+}
+
 fn body(air: &Air, lag: &Lag) -> Option<String> {
     let apart = air.cm(lag.body_s - lag.attack_s);
     (apart.abs() >= BODY_APART_CM).then(|| {
         format!(
-            "The drum's body sums fullest at {} cm: try Match Body.",
-            signed(air.cm(lag.body_s), 1)
+            "The drum's body sums fullest at {}: try Match Body.",
+            length(air, lag.body_s)
         )
     })
 }

@@ -1,18 +1,18 @@
 //! The verdict in sentences: what was found and what to do about it, or what is waited for.
 
-use super::terms::{Names, names, refused_words};
+use super::terms::{FAIRLY_SURE, Names, about, distance, names, refused_words};
 use crate::editor::frame::{Channels, Control, Frame};
-use plumbline_dsp::drum_names::drum_name;
+use crate::params::Anchor;
 use plumbline_dsp::measurement::{Lag, Refused};
+use plumbline_dsp::plan::LEAST_CONFIDENCE;
 
 /// Differences below this are left alone, cm: the sum's first null then lies above 16 kHz.
 pub const TOGETHER_CM: f64 = 1.0;
 
 /// The drum that is aligned.
 fn drum(frame: &Frame) -> String {
-    let measurement = frame.measurement();
-    match measurement.chosen() {
-        Some(drum) => format!("the {}", drum_name(drum, measurement.drums())),
+    match frame.measurement().chosen() {
+        Some(drum) => format!("the {}", frame.drum_name(drum)),
         None => "the hits".to_owned(),
     }
 }
@@ -20,7 +20,7 @@ fn drum(frame: &Frame) -> String {
 /// The first sentence: what was found and what to do, or what is waited for.
 pub fn verdict(frame: &Frame) -> String {
     match frame.lag() {
-        Some(lag) => distance(frame, &lag),
+        Some(lag) => distance_words(frame, &lag),
         None => waiting(frame),
     }
 }
@@ -72,10 +72,27 @@ fn remedy(refused: &Refused) -> &'static str {
     }
 }
 
-fn distance(frame: &Frame, lag: &Lag) -> String {
+/// What Correct does with the anchor that is set.
+fn correction(frame: &Frame, later: &str, earlier: &str) -> String {
+    let Names { early, late } = names(frame);
+    let brings = |which: &str| match which == later {
+        true => format!("bring the {later} forward"),
+        false => format!("hold the {earlier} back"),
+    };
+    match Anchor::of(frame.knobs.choice(Control::Anchor)) {
+        Anchor::Later => format!("hold the {earlier} back"),
+        Anchor::First => brings(late),
+        Anchor::Second => brings(early),
+        Anchor::Spot => "move both to the spot".to_owned(),
+    }
+}
+
+fn distance_words(frame: &Frame, lag: &Lag) -> String {
     let air = frame.air();
     let cm = air.cm(lag.attack_s).abs();
-    let Names { early, late } = names(frame.activation.channels);
+    let far = distance(&air, lag.attack_s);
+    let about = about(&air, lag.attack_s);
+    let Names { early, late } = names(frame);
     let (later, earlier) = match lag.attack_s > 0.0 {
         true => (late, early),
         false => (early, late),
@@ -83,17 +100,25 @@ fn distance(frame: &Frame, lag: &Lag) -> String {
     let drum = drum(frame);
     match frame.activation.channels {
         Channels::Pair if cm < TOGETHER_CM => format!(
-            "Both overheads hear {drum} together, within {cm:.1} cm. Leave the stands where they are."
+            "Both overheads hear {drum} together, within {far}. Leave the stands where they are."
+        ),
+        Channels::Pair if lag.confidence < LEAST_CONFIDENCE => format!(
+            "The {later} overhead seems to hear {drum} later, but that is too unsure to be corrected. Play on: four \
+             strokes alone settle it."
+        ),
+        Channels::Pair if lag.confidence < FAIRLY_SURE => format!(
+            "The {later} overhead seems to hear {drum} later, by about {about}: not sure yet. Play on before a stand is \
+             moved."
         ),
         Channels::Pair => format!(
-            "The {later} overhead hears {drum} later. Move it {cm:.1} cm closer, or let Correct hold the \
-             {earlier} back."
+            "The {later} overhead hears {drum} later. Move it {far} closer, or let Correct {}.",
+            correction(frame, later, earlier)
         ),
         Channels::Mono if cm < TOGETHER_CM => {
-            format!("The channel stands with the spot, within {cm:.1} cm.")
+            format!("The channel stands with the spot, within {far}.")
         }
         Channels::Mono => format!(
-            "The {later} hears the hits {:.2} ms after the {earlier}, {cm:.1} cm of air.",
+            "The {later} hears the hits {:.2} ms after the {earlier}, {far} of air.",
             lag.attack_s.abs() * 1000.0
         ),
     }

@@ -4,9 +4,10 @@ use std::fmt::Write;
 use std::path::PathBuf;
 
 use plumbline_dsp::measurement::Lag;
+use plumbline_dsp::plan::SpotTiming;
 use serde::Serialize;
 
-use crate::alignment::{AlignedTake, DrumGap, Units, drum_gaps, polarity_name};
+use crate::alignment::{AlignedTake, DrumGap, MovedSpot, Units, drum_gaps, polarity_name};
 use crate::tape::LineUp;
 
 /// The object of `--json`. Gaps are second minus first: positive, the second is later.
@@ -60,8 +61,32 @@ pub struct Answer {
     pub verdict: String,
     /// What was written.
     pub files: Vec<PathBuf>,
-    /// Each drum's own gap: the one that is aligned first, then those of the further spots, then what else was heard.
+    /// What was done to each close microphone that was written.
+    pub spots: Vec<SpotAnswer>,
+    /// Each drum's own gap: the one that is aligned first, then what else was heard.
     pub voices: Vec<DrumGap>,
+}
+
+/// One close microphone as it was written.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SpotAnswer {
+    /// The file.
+    pub file: PathBuf,
+    /// Shift, positive later.
+    pub delay_samples: f64,
+    /// It was turned over.
+    pub turned_over: bool,
+    /// Its lag to the overheads was measured; if not, it was written as recorded.
+    pub measured: bool,
+}
+
+fn spot_answer(spot: &MovedSpot, units: &Units) -> SpotAnswer {
+    SpotAnswer {
+        file: spot.path.clone(),
+        delay_samples: units.samples(spot.plan.shift_s),
+        turned_over: spot.plan.flip,
+        measured: spot.plan.timing != SpotTiming::NotMeasured,
+    }
 }
 
 impl Answer {
@@ -100,6 +125,12 @@ impl Answer {
             latency_samples: take.corrected.latency,
             verdict: take.verdict().join(" "),
             files: take.written.clone(),
+            spots: take
+                .corrected
+                .spots
+                .iter()
+                .map(|spot| spot_answer(spot, &units))
+                .collect(),
             voices: drum_gaps(take),
         }
     }

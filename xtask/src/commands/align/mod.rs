@@ -29,7 +29,7 @@ pub fn run(options: &AlignOptions) -> Outcome {
     let paths = options.claim(&files, &settings)?;
     let bundle = Bundle::load(plugin::built_clap()?)?;
     let measured = measure(&bundle, &files, range, &settings)?;
-    let outputs = options.outputs(&take, &paths, &measured, &settings)?;
+    let outputs = options.outputs(&take, &paths, &settings)?;
     let rate = take.sample_rate();
     let mut aligned = align(&bundle, files, settings, measured, outputs, rate)?;
     if let (true, Some(path)) = (options.report, paths.last()) {

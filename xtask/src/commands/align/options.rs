@@ -5,8 +5,10 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 use plumbline_dsp::plan::{Anchor, Match};
 
-use crate::alignment::{AskedDrum, Measurements, OutputFile, Part, Settings, TimeRange, Version};
-use crate::audio::{AudioWriter, Existing, Overheads, Take, TakeFiles, claim, stem};
+use crate::alignment::{
+    AskedDrum, OutputFile, Outputs, Part, Settings, SpotFile, TimeRange, Version,
+};
+use crate::audio::{AudioWriter, Existing, Overheads, Take, TakeFiles, WaveForm, claim, stem};
 use crate::commands::tape_options::TapeOptions;
 use crate::commands::typed::{self, absolute, number};
 use crate::failure::{Outcome, refuse};
@@ -26,7 +28,8 @@ pub struct AlignOptions {
     /// Mono file of the second overhead
     #[arg(long, value_name = "FILE", requires = "first")]
     second: Option<PathBuf>,
-    /// Close microphone; give it again for other drums: the first one is the side chain, the others are shown
+    /// Close microphone; give it again for other drums: the first one is the side chain; with --out each is written, delayed
+    /// to fit
     #[arg(long = "spot", value_name = "FILE")]
     spots: Vec<PathBuf>,
     /// Close microphone of the kick: one more --spot; with --spot-in-print the one that decides
@@ -41,7 +44,7 @@ pub struct AlignOptions {
     /// Signal that stays where it is
     #[arg(long, value_enum, default_value = "later")]
     anchor: AnchorChoice,
-    /// What lands together: the first wavefronts, or the drum's body
+    /// What lands together: the first wavefronts, the drum's body, or the whole kit in its mono sum
     #[arg(long = "match", value_enum, default_value = "attack")]
     target: MatchChoice,
     /// Drum that is aligned; auto: the spot's own unless that is the kick, else the snare
@@ -88,6 +91,7 @@ enum AnchorChoice {
 enum MatchChoice {
     Attack,
     Body,
+    Kit,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -150,6 +154,7 @@ impl AlignOptions {
         let target = match self.target {
             MatchChoice::Attack => Match::Attack,
             MatchChoice::Body => Match::Body,
+            MatchChoice::Kit => Match::Kit,
         };
         if self.spot_in_print.is_some() && self.spots().next().is_none() {
             return refuse("--spot-in-print needs a --kick or a --spot");
@@ -185,10 +190,11 @@ impl AlignOptions {
             Overheads::Together(pair) => vec![aligned(pair)],
             Overheads::Apart { first, second } => vec![aligned(first), aligned(second)],
         };
-        if names.len() == 2 && names[0] == names[1] {
-            return refuse(
-                "the two overheads have the same file name: rename one, so that both can be written",
-            );
+        names.extend(files.spots.iter().map(|spot| aligned(spot)));
+        if let Some(twice) = twice(&names) {
+            return refuse(format!(
+                "two of the files would both be written as {twice}: rename one of them"
+            ));
         }
         let stem = names[0].trim_end_matches("-aligned.wav").to_owned();
         if settings.makes_print() {
@@ -208,14 +214,8 @@ impl AlignOptions {
         )
     }
 
-    /// The corrected pair in the shape it came in, and the print.
-    pub fn outputs(
-        &self,
-        take: &Take,
-        paths: &[PathBuf],
-        measured: &Measurements,
-        settings: &Settings,
-    ) -> Outcome<Vec<OutputFile>> {
+    /// The corrected pair in the shape it came in, each close microphone, and the print.
+    pub fn outputs(&self, take: &Take, paths: &[PathBuf], settings: &Settings) -> Outcome<Outputs> {
         let mut parts = match self.pair {
             Some(_) => vec![(Version::After, Part::Pair)],
             None => vec![
@@ -223,21 +223,44 @@ impl AlignOptions {
                 (Version::After, Part::Second),
             ],
         };
+        let channels = take.spot_channels();
+        let (overheads, rest) = paths.split_at(parts.len().min(paths.len()));
+        let (spots, rest) = rest.split_at(channels.len().min(rest.len()));
+        let mut paths: Vec<&PathBuf> = overheads.iter().collect();
         if settings.makes_print() {
             parts.push((Version::Print, Part::Pair));
+            paths.extend(rest.first());
         }
-        let rate = take.sample_rate();
-        let frames = (measured.length_s * f64::from(rate)).round() as u64;
-        let create = |(path, (version, part)): (&PathBuf, (Version, Part))| {
-            let file = AudioWriter::create(path, rate, part.channels(), frames)?;
+        let form = |channels, time_reference| WaveForm {
+            sample_rate: take.sample_rate(),
+            channels,
+            time_reference,
+        };
+        let pair = paths.into_iter().zip(parts).map(|(path, (version, part))| {
+            let form = form(part.channels(), take.time_reference());
+            let file = AudioWriter::create(path, &form)?;
             Ok(OutputFile {
                 version,
                 part,
                 file,
             })
-        };
-        paths.iter().zip(parts).map(create).collect()
+        });
+        let spots = spots.iter().enumerate().map(|(spot, path)| {
+            let form = form(channels[spot], take.spot_time_reference(spot));
+            let file = AudioWriter::create(path, &form)?;
+            Ok(SpotFile { spot, file })
+        });
+        Ok(Outputs {
+            pair: pair.collect::<Outcome<_>>()?,
+            spots: spots.collect::<Outcome<_>>()?,
+        })
     }
+}
+
+/// A name that stands twice among those to be written.
+fn twice(names: &[String]) -> Option<&String> {
+    let mut rest = names.iter().enumerate();
+    rest.find_map(|(at, name)| names[..at].contains(name).then_some(name))
 }
 
 fn aligned(path: &Path) -> String {

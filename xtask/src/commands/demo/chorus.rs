@@ -1,11 +1,11 @@
-//! The chorus of the demo: the corrected pair printed hot on tape, one pass of two decks, its null point on a bar line.
+//! The chorus of the demo: the two tracks printed hot on tape, one pass of two decks, its null point on a bar line.
 
 use std::path::{Path, PathBuf};
 
 use plumbline_dsp::print::settings::{Equalisation, Lineup, PrintSettings, TapeSpeed};
 use plumbline_hosting::{Bundle, Tempo};
 
-use crate::audio::{AudioReader, AudioWriter};
+use crate::audio::{AudioReader, AudioWriter, WaveForm};
 use crate::decks::{Automation, Bars, Control, Ending, NullPoint, Probes, render};
 use crate::failure::Outcome;
 use crate::sheet::draw_decks;
@@ -35,8 +35,8 @@ pub struct Chorus {
     pub words: String,
 }
 
-/// Sweeps the corrected pair into a new file of the folder.
-pub fn sweep(bundle: &Bundle, corrected: &Path, folder: &Path) -> Outcome<Chorus> {
+/// Sweeps the two tracks into a new file of the folder.
+pub fn sweep(bundle: &Bundle, two_tracks: &Path, folder: &Path) -> Outcome<Chorus> {
     let bars = Bars {
         tempo: Tempo::steady(groove::TEMPO),
         beats_per_bar: 4,
@@ -49,10 +49,17 @@ pub fn sweep(bundle: &Bundle, corrected: &Path, folder: &Path) -> Outcome<Chorus
     let mut automation = Automation::new(bars, words.into_iter().chain(tape).collect());
     automation.engage(Some(STARTS_ON), Some(STARTS_ON + 2.0));
     automation.start_on_bar(STARTS_ON);
-    let mut pair = AudioReader::open(corrected)?;
-    let (rate, frames) = (pair.sample_rate(), pair.frames().unwrap_or(0));
+    let mut pair = AudioReader::open(two_tracks)?;
+    let rate = pair.sample_rate();
     let path = folder.join("chorus-pass.wav");
-    let mut print = AudioWriter::create(&path, rate, pair.channels(), frames)?;
+    let mut print = AudioWriter::create(
+        &path,
+        &WaveForm {
+            sample_rate: rate,
+            channels: pair.channels(),
+            time_reference: None,
+        },
+    )?;
     let probes = Probes::OffsetAndComb;
     let rendered = render(
         bundle,

@@ -1,6 +1,6 @@
 //! What the plugin measured on the demo's session beside the truth.
 
-use plumbline_dsp::measurement::{Lag, Polarity};
+use plumbline_dsp::measurement::{DrumKind, Lag, Polarity};
 
 use crate::alignment::{AlignedTake, polarity_name};
 use crate::sheet::{Table, signed};
@@ -9,7 +9,8 @@ use crate::simulation::barn::Truth;
 /// Found, how sure, true and the difference, in samples; then the polarity.
 pub fn table(take: &AlignedTake, truth: &Truth) -> Table {
     let measurement = take.measurement();
-    let kick_gap = take.measured.spots.get(1).and_then(|kick| kick.gap);
+    let of_kind = |kind| measurement.drums.iter().find(|drum| drum.kind == kind);
+    let (snare, kick) = (of_kind(DrumKind::Snare), of_kind(DrumKind::Kick));
     let row = |name: &str, lag: Option<Lag>, true_s: f64| {
         let is = take.units.samples(true_s);
         let was = lag.map(|lag| take.units.samples(lag.attack_s));
@@ -30,18 +31,26 @@ pub fn table(take: &AlignedTake, truth: &Truth) -> Table {
     let is = polarity_name(Polarity::Inverted);
     let right = if polarity == is { "right" } else { "wrong" };
     let rows = vec![
-        row("snare: second after first", measurement.gap, truth.gap_s),
         row(
-            "snare to first",
-            measurement.spot_to_first,
-            truth.spot_to_first_s,
+            "snare: second after first",
+            snare.and_then(|drum| drum.gap),
+            truth.gap_s,
         ),
         row(
-            "snare to second",
-            measurement.spot_to_second,
-            truth.spot_to_second_s,
+            "kick: second after first",
+            kick.and_then(|drum| drum.gap),
+            truth.kick_gap_s,
         ),
-        row("kick: second after first", kick_gap, truth.kick_gap_s),
+        row(
+            "kick to first",
+            kick.and_then(|drum| drum.spot_to_first),
+            truth.kick_to_first_s,
+        ),
+        row(
+            "kick to second",
+            kick.and_then(|drum| drum.spot_to_second),
+            truth.kick_to_second_s,
+        ),
         ["polarity of the second", polarity, "", is, right]
             .map(str::to_owned)
             .to_vec(),

@@ -1,6 +1,6 @@
 //! `cargo xtask demo`: a session with a known truth, measured and corrected by the built plugin.
 //!
-//! Records the simulated session, aligns it, compares the result with the truth, and prints and sweeps the corrected pair. The
+//! Records the simulated session, aligns it, compares the result with the truth, and prints and sweeps the two tracks. The
 //! session is `simulation`'s, the work `alignment`'s and `decks`'; here stand the order of work and the comparison.
 
 mod chorus;
@@ -15,8 +15,10 @@ use clap::Args;
 use plumbline_dsp::plan::{Anchor, Match};
 use plumbline_hosting::Bundle;
 
-use crate::alignment::{AskedDrum, OutputFile, Part, Settings, TimeRange, Version, align, measure};
-use crate::audio::{AudioWriter, Overheads, TakeFiles};
+use crate::alignment::{
+    AskedDrum, OutputFile, Outputs, Part, Settings, SpotFile, TimeRange, Version, align, measure,
+};
+use crate::audio::{AudioWriter, Overheads, TakeFiles, WaveForm};
 use crate::failure::Outcome;
 use crate::progress;
 use crate::project::plugin;
@@ -30,12 +32,16 @@ use crate::tape::LineUp;
 pub struct DemoOptions {}
 
 /// What comes out of the plugin, for the ear.
-const OUTPUTS: [(&str, Version, Part); 4] = [
+const OUTPUTS: [(&str, Version, Part); 5] = [
     ("before-stereo.wav", Version::Before, Part::Pair),
     ("before-mono.wav", Version::Before, Part::Mono),
     ("after-stereo.wav", Version::After, Part::Pair),
     ("after-mono.wav", Version::After, Part::Mono),
+    ("two-tracks.wav", Version::Print, Part::Pair),
 ];
+
+/// Level of the kick's microphone in the two tracks, dB.
+const KICK_DB: f64 = -6.0;
 
 /// The whole job, from nothing.
 pub fn run(_options: DemoOptions) -> Outcome {
@@ -50,15 +56,22 @@ pub fn run(_options: DemoOptions) -> Outcome {
         amount: 100.0,
         temperature_c: TEMPERATURE_C,
         reach_ms: None,
-        spot_in_print_db: None,
+        spot_in_print_db: Some(KICK_DB),
         tape: None,
     };
     let measured = measure(&bundle, &files, TimeRange::ALL, &settings)?;
-    let frames = (measured.length_s * f64::from(SAMPLE_RATE)).round() as u64;
-    let outputs = OUTPUTS
+    let pair = OUTPUTS
         .into_iter()
-        .map(|output| create(&folder, output, frames))
+        .map(|output| create(&folder, output))
         .collect::<Outcome<_>>()?;
+    let kick = AudioWriter::create(&folder.join("kick-aligned.wav"), &form(1))?;
+    let outputs = Outputs {
+        pair,
+        spots: vec![SpotFile {
+            spot: 0,
+            file: kick,
+        }],
+    };
     let aligned = align(&bundle, files, settings, measured, outputs, SAMPLE_RATE)?;
     let table = comparison::table(&aligned, &barn::truth());
     println!("{}", comparison::as_text(&table));
@@ -68,9 +81,9 @@ pub fn run(_options: DemoOptions) -> Outcome {
         aligned.mono_sum_gain_db()
     );
     let report = folder.join("report.html");
-    let corrected = folder.join("after-stereo.wav");
-    let chorus = chorus::sweep(&bundle, &corrected, &folder)?;
-    let on_tape = tape_examples::write(&bundle, &corrected, &folder)?;
+    let two_tracks = folder.join("two-tracks.wav");
+    let chorus = chorus::sweep(&bundle, &two_tracks, &folder)?;
+    let on_tape = tape_examples::write(&bundle, &two_tracks, &folder)?;
     let tape = LineUp::of(&chorus::TAPE);
     println!("chorus: null point on {}", chorus.words);
     println!("tape:   {}\n", tape.words());
@@ -81,6 +94,7 @@ pub fn run(_options: DemoOptions) -> Outcome {
     write_recall_sheet(&aligned, &report, extras)?;
     println!("listen: {}", folder.join("before-mono.wav").display());
     println!("        {}", folder.join("after-mono.wav").display());
+    println!("        {}", folder.join("two-tracks.wav").display());
     println!("        {}", chorus.path.display());
     for example in on_tape {
         println!("        {}", example.display());
@@ -94,34 +108,34 @@ fn record(folder: &Path) -> Outcome<TakeFiles> {
     let spinner = progress::bar("recording", None);
     let Session {
         overheads: [first, second],
-        snare,
         kick,
+        ..
     } = barn::record();
     spinner.finish_and_clear();
     let overheads = store(folder, "overheads.wav", &[&first, &second])?;
-    let spots = vec![
-        store(folder, "snare.wav", &[&snare])?,
-        store(folder, "kick.wav", &[&kick])?,
-    ];
+    let spots = vec![store(folder, "kick.wav", &[&kick])?];
     Ok(TakeFiles {
         overheads: Overheads::Together(overheads),
         spots,
     })
 }
 
+fn form(channels: usize) -> WaveForm {
+    WaveForm {
+        sample_rate: SAMPLE_RATE,
+        channels,
+        time_reference: None,
+    }
+}
+
 fn store(folder: &Path, name: &str, channels: &[&[f32]]) -> Outcome<PathBuf> {
-    let frames = channels[0].len() as u64;
-    let mut file = AudioWriter::create(&folder.join(name), SAMPLE_RATE, channels.len(), frames)?;
+    let mut file = AudioWriter::create(&folder.join(name), &form(channels.len()))?;
     file.write(channels)?;
     file.finish()
 }
 
-fn create(
-    folder: &Path,
-    (name, version, part): (&str, Version, Part),
-    frames: u64,
-) -> Outcome<OutputFile> {
-    let file = AudioWriter::create(&folder.join(name), SAMPLE_RATE, part.channels(), frames)?;
+fn create(folder: &Path, (name, version, part): (&str, Version, Part)) -> Outcome<OutputFile> {
+    let file = AudioWriter::create(&folder.join(name), &form(part.channels()))?;
     Ok(OutputFile {
         version,
         part,

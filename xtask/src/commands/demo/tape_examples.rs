@@ -1,11 +1,11 @@
-//! Sound examples of the tape: the corrected pair printed at three levels, two further speeds and the other curve.
+//! Sound examples of the tape: the two tracks printed at three levels, two further speeds and the other curve.
 
 use std::path::{Path, PathBuf};
 
 use plumbline_dsp::print::settings::{Equalisation, PrintSettings, TapeSpeed};
 use plumbline_hosting::{Bundle, Tempo};
 
-use crate::audio::{AudioReader, AudioWriter};
+use crate::audio::{AudioReader, AudioWriter, WaveForm};
 use crate::decks::{Automation, Bars, Control, Ending, Probes, render};
 use crate::failure::Outcome;
 use crate::simulation::groove;
@@ -51,8 +51,8 @@ const EXAMPLES: [(&str, f64, TapeSpeed, Equalisation); 6] = [
     ),
 ];
 
-/// Prints the corrected pair into new files of the folder.
-pub fn write(bundle: &Bundle, corrected: &Path, folder: &Path) -> Outcome<Vec<PathBuf>> {
+/// Prints the two tracks into new files of the folder.
+pub fn write(bundle: &Bundle, two_tracks: &Path, folder: &Path) -> Outcome<Vec<PathBuf>> {
     let files = EXAMPLES.map(|(name, level_db, speed, equalisation)| {
         let tape = PrintSettings {
             level_db,
@@ -60,7 +60,7 @@ pub fn write(bundle: &Bundle, corrected: &Path, folder: &Path) -> Outcome<Vec<Pa
             equalisation,
             ..PrintSettings::default()
         };
-        example(bundle, corrected, &folder.join(name), &tape)
+        example(bundle, two_tracks, &folder.join(name), &tape)
     });
     files.into_iter().collect()
 }
@@ -68,7 +68,7 @@ pub fn write(bundle: &Bundle, corrected: &Path, folder: &Path) -> Outcome<Vec<Pa
 /// The print on the fixed deck alone.
 fn example(
     bundle: &Bundle,
-    corrected: &Path,
+    two_tracks: &Path,
     path: &Path,
     tape: &PrintSettings,
 ) -> Outcome<PathBuf> {
@@ -80,9 +80,13 @@ fn example(
     let constants = parameters(tape).into_iter().chain([("engage", 0.0)]);
     let constants = constants.map(|(id, value)| Control::Number(id, value));
     let automation = Automation::new(bars, constants.collect());
-    let mut pair = AudioReader::open(corrected)?;
-    let (rate, frames) = (pair.sample_rate(), pair.frames().unwrap_or(0));
-    let mut print = AudioWriter::create(path, rate, pair.channels(), frames)?;
+    let mut pair = AudioReader::open(two_tracks)?;
+    let form = WaveForm {
+        sample_rate: pair.sample_rate(),
+        channels: pair.channels(),
+        time_reference: None,
+    };
+    let mut print = AudioWriter::create(path, &form)?;
     let (ending, probes) = (Ending::Cut, Probes::Offset);
     render(bundle, &automation, &mut pair, &mut print, ending, probes)?;
     print.finish()

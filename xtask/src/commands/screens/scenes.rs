@@ -32,6 +32,8 @@ pub enum Take {
     Demo,
     /// Without the snare's own microphone.
     NoSpot,
+    /// With the kick's microphone instead of the snare's.
+    Kick,
     /// Silence in every channel.
     Silence,
     /// 20 dB too loud for the recorder.
@@ -44,6 +46,14 @@ const USUAL: (u32, u32) = (1_080, 680);
 const SMALL: (u32, u32) = (720, 460);
 const LARGE: (u32, u32) = (1_800, 1_200);
 
+/// The tab of the kit map in a small window, and of the lag curve in a usual one.
+const KIT: (i16, i16) = (92, 119);
+const LAG: (i16, i16) = (538, 419);
+/// The button of the recall page.
+const RECALL: (i16, i16) = (350, 27);
+/// The button that asks for four strokes, in a usual window.
+const FOUR_HITS: (i16, i16) = (185, 652);
+
 /// The button of the placement digits.
 const PLACEMENT: (i16, i16) = (272, 27);
 
@@ -53,6 +63,7 @@ const TAPE_SMALL: (i16, i16) = (678, 380);
 
 const MEASURE: (&str, &str) = ("measure", "On");
 const ALIGN: &[(&str, &str)] = &[MEASURE];
+const KICK: &[(&str, &str)] = &[MEASURE, ("match", "Kit"), ("spot_level", "0 dB")];
 const CYCLE: &[(&str, &str)] = &[
     MEASURE,
     ("mode", "Sweep"),
@@ -118,7 +129,7 @@ const fn sweep_print(name: &'static str) -> Scene {
 }
 
 /// All of them.
-pub const SCENES: [Scene; 22] = [
+pub const SCENES: [Scene; 31] = [
     scene("align-light"),
     Scene {
         paper: "dark",
@@ -167,6 +178,55 @@ pub const SCENES: [Scene; 22] = [
         size: SMALL,
         ..scene("placement-small")
     },
+    Scene {
+        clicks: &[LAG],
+        ..scene("align-lag")
+    },
+    Scene {
+        tracks: Take::Kick,
+        choices: KICK,
+        ..scene("align-kick-light")
+    },
+    Scene {
+        tracks: Take::Kick,
+        choices: KICK,
+        paper: "dark",
+        ..scene("align-kick-dark")
+    },
+    Scene {
+        tracks: Take::Kick,
+        choices: KICK,
+        size: SMALL,
+        clicks: &[KIT],
+        ..scene("align-kick-small")
+    },
+    Scene {
+        tracks: Take::Kick,
+        choices: KICK,
+        paper: "dark",
+        size: LARGE,
+        ..scene("align-kick-large")
+    },
+    Scene {
+        clicks: &[RECALL],
+        ..scene("recall-light")
+    },
+    Scene {
+        clicks: &[RECALL],
+        paper: "dark",
+        ..scene("recall-dark")
+    },
+    Scene {
+        clicks: &[RECALL],
+        size: SMALL,
+        ..scene("recall-small")
+    },
+    Scene {
+        clicks: &[PLACEMENT, FOUR_HITS],
+        pace: Pace::Playing,
+        tracks: Take::Silence,
+        ..scene("placement-four-hits")
+    },
     sweep("sweep-light"),
     Scene {
         paper: "dark",
@@ -209,6 +269,7 @@ impl Take {
         match self {
             Self::Demo => {}
             Self::NoSpot => tracks.spot.clear(),
+            Self::Kick => tracks.spot = Tracks::kick(),
             Self::Silence => each(&mut tracks, |_| 0.0),
             Self::Clipped => each(&mut tracks, |x| (10.0 * x).clamp(-1.0, 1.0)),
             Self::Turned => tracks.overheads[1] = turned(&tracks.overheads[1]),

@@ -11,7 +11,7 @@ mod values;
 use anyhow::Context;
 use plumbline_hosting::Bundle;
 
-use crate::audio::{AudioReader, AudioWriter};
+use crate::audio::{AudioReader, AudioWriter, WaveForm};
 use crate::commands::typed::absolute;
 use crate::decks::render;
 use crate::failure::{Outcome, refuse};
@@ -34,8 +34,15 @@ pub fn run(options: &SweepOptions) -> Outcome {
     check_channels(&reader)?;
     let (out, figure) = options.claim(&input)?;
     let bundle = Bundle::load(plugin::built_clap()?)?;
-    let (rate, frames) = (reader.sample_rate(), reader.frames().unwrap_or(0));
-    let mut print = AudioWriter::create(&out, rate, reader.channels(), frames)?;
+    let rate = reader.sample_rate();
+    let mut print = AudioWriter::create(
+        &out,
+        &WaveForm {
+            sample_rate: rate,
+            channels: reader.channels(),
+            time_reference: reader.time_reference(),
+        },
+    )?;
     let (ending, probes) = (options.ending(), options.probes());
     let rendered = render(
         &bundle,

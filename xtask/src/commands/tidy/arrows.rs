@@ -48,10 +48,11 @@ decks: delay math channels units
 print: delay math channels units
 measure/front: math channels units
 measure/lag_curve:
+measure/drum_sum: measurement
 measure/hit: math channels units
-measure/pair: measure/hit measure/lag_curve measurement math channels units
-measure/drums: measure/pair measure/hit measurement math channels units
-measure: measure/drums measure/lag_curve measure/pair measure/hit measure/front measurement math channels units
+measure/pair: measure/hit measure/lag_curve measure/drum_sum measurement math channels units
+measure/drums: measure/pair measure/hit measure/drum_sum measurement math channels units
+measure: measure/drums measure/lag_curve measure/drum_sum measure/pair measure/hit measure/front measurement math channels units
 lib:
 ";
 
@@ -59,7 +60,7 @@ const SHELL: &str = "
 exchange:
 session: exchange
 analysis: exchange
-params: session
+params: session exchange
 editor: params session exchange
 audio: analysis params exchange
 instance: audio analysis editor params session exchange

@@ -17,6 +17,7 @@ mod recordings;
 mod refused;
 mod session;
 mod strokes;
+mod three_microphones;
 mod written;
 
 pub use recordings::folder as recordings_folder;

@@ -6,6 +6,7 @@
 pub(crate) mod choice;
 pub(crate) mod hit_log;
 pub(crate) mod kit;
+pub(crate) mod kit_sums;
 pub(crate) mod lags;
 pub(crate) mod naming;
 mod sorting;

@@ -170,8 +170,8 @@ impl Fitter {
         let whiteners = self.answer(strokes, aligned, between, alignments);
         let (best, lead) = vote(&mut self.answers, SAME_S * self.window.rate)?;
         let mut near = self.on_fronts(aligned, between, best);
-        for alignment in 0..alignments {
-            let whitener = (alignment > 0).then_some(whiteners[alignment]);
+        for (alignment, whitener) in whiteners.into_iter().enumerate().take(alignments) {
+            let whitener = (alignment > 0).then_some(whitener);
             let [_, finest] = stages(whitener);
             self.refine(strokes, &mut near, alignment, finest);
         }

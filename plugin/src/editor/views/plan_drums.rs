@@ -1,0 +1,158 @@
+//! Where the drums are on the plan: those that the spot's two gaps place, and for orientation those that nobody measured.
+
+use super::plan_layout::PlanLayout;
+use crate::editor::frame::{Channels, Frame};
+use egui::{Vec2, vec2};
+use plumbline_dsp::measurement::{Drum, DrumKind};
+
+/// A drum beside the snare in a usual right-handed kit as its player sees it.
+struct Usual {
+    /// From the snare's middle, cm right and back.
+    place_cm: (f32, f32),
+    radius_cm: f32,
+    name: &'static str,
+    kind: DrumKind,
+}
+
+/// For orientation: no kit was measured (common practice, no source).
+const USUAL: [Usual; 5] = [
+    Usual {
+        place_cm: (42.0, 60.0),
+        radius_cm: 28.0,
+        name: "kick",
+        kind: DrumKind::Kick,
+    },
+    Usual {
+        place_cm: (-45.0, 14.0),
+        radius_cm: 18.0,
+        name: "hat",
+        kind: DrumKind::Cymbal,
+    },
+    Usual {
+        place_cm: (3.0, 50.0),
+        radius_cm: 16.0,
+        name: "rack",
+        kind: DrumKind::Tom,
+    },
+    Usual {
+        place_cm: (99.0, 39.0),
+        radius_cm: 24.0,
+        name: "ride",
+        kind: DrumKind::Cymbal,
+    },
+    Usual {
+        place_cm: (74.0, -24.0),
+        radius_cm: 21.0,
+        name: "floor",
+        kind: DrumKind::Tom,
+    },
+];
+/// Radius of a drum that was measured, cm.
+const MEASURED_CM: f32 = 15.0;
+/// A drum is looked for so far from the snare, cm, and in these steps.
+const SEARCHED_CM: i32 = 150;
+const STEP_CM: i32 = 5;
+/// Both gaps must be met this well, cm: what the plan's own places are worth.
+const MET_CM: f32 = 6.0;
+
+/// Whether a drum's place was measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Source {
+    /// By its gaps to the spot.
+    Measured,
+    /// Where it usually stands.
+    Orientation,
+}
+
+/// One drum of the plan beside the one that is aligned.
+pub struct PlacedDrum {
+    /// From the snare's middle, cm right and down as its player sees it.
+    pub place_cm: Vec2,
+    pub radius_cm: f32,
+    pub name: String,
+    pub source: Source,
+}
+
+/// All drums of the plan but the one that is aligned.
+pub fn placed_drums(layout: &PlanLayout, frame: &Frame) -> Vec<PlacedDrum> {
+    let measured = match (frame.activation.channels, layout.measured) {
+        (Channels::Pair, true) => measured_drums(layout, frame),
+        _ => Vec::new(),
+    };
+    let near = |usual: &Usual| {
+        let place = place(usual);
+        let mut measured = measured.iter();
+        measured.any(|drum| (drum.place_cm - place).length() < usual.radius_cm + MEASURED_CM)
+    };
+    let around_the_snare = match frame.measurement().chosen() {
+        Some(drum) => !matches!(drum.kind, DrumKind::Kick | DrumKind::Tom | DrumKind::Cymbal),
+        None => true,
+    };
+    let usual = USUAL
+        .iter()
+        .filter(|usual| around_the_snare && !near(usual));
+    let usual = usual.map(|usual| PlacedDrum {
+        place_cm: place(usual),
+        radius_cm: usual.radius_cm,
+        name: usual.name.to_owned(),
+        source: Source::Orientation,
+    });
+    let all: Vec<PlacedDrum> = usual.collect();
+    all.into_iter().chain(measured).collect()
+}
+
+fn place(usual: &Usual) -> Vec2 {
+    vec2(usual.place_cm.0, -usual.place_cm.1)
+}
+
+fn measured_drums(layout: &PlanLayout, frame: &Frame) -> Vec<PlacedDrum> {
+    let measurement = frame.measurement();
+    let chosen = measurement.chosen().map(|drum| drum.number);
+    let spot_cm = match measurement.spots_own() {
+        Some(own) if Some(own.number) == chosen => Vec2::ZERO,
+        Some(own) => match USUAL.iter().find(|usual| usual.kind == own.kind) {
+            Some(usual) => place(usual),
+            None => return Vec::new(),
+        },
+        None => return Vec::new(),
+    };
+    let own = measurement.spots_own().map(|own| own.number);
+    let others = measurement.drums().iter();
+    let others = others.filter(|drum| Some(drum.number) != chosen);
+    let placed = others.filter_map(|drum| {
+        let place_cm = match Some(drum.number) == own {
+            true => spot_cm,
+            false => placed(layout, frame, drum, spot_cm)?,
+        };
+        Some(PlacedDrum {
+            place_cm,
+            radius_cm: MEASURED_CM,
+            name: frame.drum_name(drum),
+            source: Source::Measured,
+        })
+    });
+    placed.collect()
+}
+
+/// The place whose ways to both microphones are longer than that to the spot by the two measured gaps.
+fn placed(layout: &PlanLayout, frame: &Frame, drum: &Drum, spot_cm: Vec2) -> Option<Vec2> {
+    let air = frame.air();
+    let gaps_cm =
+        [drum.spot_to_first?, drum.spot_to_second?].map(|lag| air.cm(lag.attack_s) as f32);
+    let off_cm = |place: Vec2| {
+        let to_spot = (place - spot_cm).length();
+        let ways = layout
+            .microphones_cm
+            .map(|microphone| (place - microphone).length() - to_spot);
+        let off = [0, 1].map(|channel: usize| (ways[channel] - gaps_cm[channel]).abs());
+        off[0].max(off[1])
+    };
+    let steps = (-SEARCHED_CM..=SEARCHED_CM).step_by(STEP_CM as usize);
+    let places = steps.clone().flat_map(|right| {
+        steps
+            .clone()
+            .map(move |down| vec2(right as f32, down as f32))
+    });
+    let nearest = places.min_by(|a, b| off_cm(*a).total_cmp(&off_cm(*b)))?;
+    (off_cm(nearest) < MET_CM).then_some(nearest)
+}
