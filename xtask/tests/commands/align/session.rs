@@ -47,6 +47,11 @@ impl Session {
 
     /// What the plugin measures on files of the session.
     pub fn measured(&self, bundle: &Bundle) -> SpotMeasurement {
+        self.measured_on(bundle, AskedDrum::Auto)
+    }
+
+    /// The same on the drum asked for.
+    pub fn measured_on(&self, bundle: &Bundle, drum: AskedDrum) -> SpotMeasurement {
         let folder = Folder::new();
         let pair = folder.wav("pair.wav", RATE, &[&self.first, &self.second]);
         let files = TakeFiles {
@@ -56,7 +61,7 @@ impl Session {
         let settings = Settings {
             anchor: Anchor::Later,
             target: Match::Attack,
-            drum: AskedDrum::Auto,
+            drum,
             amount: 100.0,
             temperature_c: 20.0,
             reach_ms: None,

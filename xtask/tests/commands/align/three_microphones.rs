@@ -266,7 +266,8 @@ fn gaps(channels: &[Vec<f32>; 3]) -> [f64; 2] {
             .and_then(|voice| voice["gap_samples"].as_f64())
             .unwrap_or(f64::NAN)
     };
-    assert_eq!(answer["drum"], "snare", "{}", answer["why"]);
+    let drum = answer["drum"].as_str().unwrap();
+    assert!(drum.starts_with("snare"), "{}", answer["why"]);
     [named("snare"), named("kick")]
 }
 

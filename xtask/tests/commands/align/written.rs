@@ -160,7 +160,7 @@ fn a_further_spot_on_the_same_drum_makes_no_second_row() {
         .iter()
         .map(|voice| voice["name"].as_str().unwrap())
         .collect();
-    assert_eq!(names, ["snare"]);
+    assert_eq!(names.len(), 1, "{names:?}");
     let output = align(&[pair.as_os_str(), "--spot".as_ref(), spot.as_os_str()]);
     let words = String::from_utf8_lossy(&output.stdout).into_owned();
     assert!(

@@ -1,6 +1,6 @@
 //! Which drum is aligned: asked for, or chosen from what the drums sound like and where the spot stands.
 
-use crate::measure::drums::naming::Features;
+use crate::measure::drums::naming::{Features, likeliest as likeliest_kind};
 use crate::measurement::{DrumKind, Signature, Why};
 
 /// What is asked for.
@@ -92,7 +92,7 @@ pub(crate) fn choose(asked: DrumChoice, drums: &[Candidate]) -> Option<Chosen> {
 fn auto(drums: &[Candidate]) -> Option<Chosen> {
     let own = spots_own(drums);
     if let Some(own) = own
-        && !is_kick(&drums[own.place].features)
+        && !is_kick(&drums[own.place])
     {
         return Some(own);
     }
@@ -130,10 +130,11 @@ pub(crate) fn spots_own(drums: &[Candidate]) -> Option<Chosen> {
     })
 }
 
-/// In its own microphone a kick is mostly shell.
-fn is_kick(features: &Features) -> bool {
-    let in_spot = |band: usize| features.spot_db[band] + features.bands_db[band];
-    in_spot(0) - in_spot(1) > KICK_SHELL_DB
+/// In its own microphone a kick is mostly shell, or the overheads hear that it is one.
+fn is_kick(drum: &Candidate) -> bool {
+    let in_spot = |band: usize| drum.features.spot_db[band] + drum.features.bands_db[band];
+    let shell = in_spot(0) - in_spot(1) > KICK_SHELL_DB;
+    shell || likeliest_kind(&drum.probabilities) == DrumKind::Kick
 }
 
 /// The likeliest snare; `kick_spot` is taken from the drum that a kick's microphone hears most.

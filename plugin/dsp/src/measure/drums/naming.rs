@@ -96,7 +96,8 @@ impl Features {
         let bright = (top - body - BRIGHT_DB.0) / BRIGHT_DB.1;
         let often = (enough(self.effective) / enough(most)).ln();
         let snare = wired - deep.max(0.0) + often;
-        let odds = [snare, deep - wired + often, -wired - deep, 2.0 * bright];
+        let tom = -wired - deep.max(0.0);
+        let odds = [snare, deep - wired + often, tom, 2.0 * bright];
         let weights = odds.map(|odds| odds.clamp(-8.0, 8.0).exp());
         let sum: f64 = weights.iter().sum();
         weights.map(|weight| (weight / sum) as f32)
