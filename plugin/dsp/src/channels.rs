@@ -12,7 +12,7 @@ pub const SPOT: usize = 2;
 /// What is connected.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Inputs {
-    /// Two overheads, no spot: hits are found in their sum.
+    /// Two overheads, no spot.
     Pair,
     /// Two overheads and a spot.
     PairAndSpot,

@@ -32,6 +32,8 @@ const HONEST: [(f64, f64, f64); 2] = [(1.0, 0.68, 0.05), (2.0, 0.95, 0.02)];
 const BINS: usize = 10;
 /// A bin's claim and what came true.
 const RELIABLE: f64 = 0.1;
+/// Bins of fewer sessions are printed and not held: two standard errors say what chance does from about ten cases on.
+const FEWEST: usize = 10;
 
 /// Sessions whose claimed probability lies in one tenth.
 #[derive(Clone, Copy, Default)]
@@ -161,7 +163,7 @@ fn assert_honest(calibration: &Calibration, trials: &[&Trial]) {
     }
     for bin in &calibration.bins {
         let off = (bin.claimed - bin.came_true).abs();
-        if off > RELIABLE + chance(bin.claimed, bin.sessions) {
+        if bin.sessions >= FEWEST && off > RELIABLE + chance(bin.claimed, bin.sessions) {
             outside.push(format!(
                 "claimed {:.2}, came true {:.2} of {}",
                 bin.claimed, bin.came_true, bin.sessions
