@@ -30,7 +30,9 @@ fn a_host_that_runs_away_loses_frames_and_nothing_else() {
     play(
         &mut instance,
         SimulatedTake {
-            // The first behind the gap and the last before the end are without a neighbour.
+            // The first behind the gap and the last before the end are without a neighbour; strokes that were heard before would
+            // say nothing new.
+            from: 100,
             strokes: 5,
             ..FARTHER
         },

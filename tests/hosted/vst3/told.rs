@@ -93,7 +93,7 @@ fn choices_are_said_to_be_lists_and_numbers_have_units() {
         let (name, unit) = (text(&info.title), text(&info.units));
         let list = info.flags & kIsList != 0;
         // A choice of two is one all the same.
-        let of_two = ["Mode", "Match"].contains(&&*name);
+        let of_two = ["Mode", "Match", "Equalisation"].contains(&&*name);
         assert_eq!(list, info.stepCount > 1 || of_two, "{name}");
         // The bare number of a level that can be off is in its text.
         let bare = name == "Spot in print";
