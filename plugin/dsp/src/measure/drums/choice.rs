@@ -54,8 +54,6 @@ pub(crate) struct Chosen {
     pub place: usize,
     pub why: Why,
     pub margin: f64,
-    /// Probability that it is of the kind looked for; one where none was.
-    pub probability: f64,
 }
 
 /// A picked drum is found again within this: levels of a drum differ by 2 to 3 dB from take to take, drums by 8 and more.
@@ -126,7 +124,6 @@ pub(crate) fn spots_own(drums: &[Candidate]) -> Option<Chosen> {
         place,
         why: Why::SpotsOwn,
         margin: margin / OWN_DB,
-        probability: 1.0,
     })
 }
 
@@ -165,7 +162,6 @@ fn snare(drums: &[Candidate], kick_spot: f64) -> Option<Chosen> {
         place,
         why: Why::Snare,
         margin,
-        probability: f64::from(drums[place].probabilities[0]),
     })
 }
 
@@ -180,7 +176,6 @@ fn likeliest(drums: &[Candidate], kind: usize) -> Option<Chosen> {
         place,
         why: Why::Asked,
         margin,
-        probability: f64::from(drums[place].probabilities[kind]),
     })
 }
 
@@ -209,7 +204,6 @@ fn picked(drums: &[Candidate], signature: &Signature) -> Option<Chosen> {
         place,
         why: Why::Asked,
         margin,
-        probability: 1.0,
     })
 }
 
@@ -219,7 +213,6 @@ fn struck(drums: &[Candidate]) -> Option<Chosen> {
         place,
         why: Why::Asked,
         margin,
-        probability: 1.0,
     })
 }
 
@@ -229,7 +222,6 @@ fn most_hits(drums: &[Candidate]) -> Option<Chosen> {
         place,
         why: Why::MostHits,
         margin,
-        probability: 1.0,
     })
 }
 

@@ -54,11 +54,10 @@ pub(crate) fn stroke_lags(fronts: Fronts<'_>, window: &FrontWindow, rate: f64) -
     for ((each, lag), above) in each.iter_mut().zip(lags).zip(above).take(fronts.count) {
         *each = (above >= BEGINS_DB).then_some(lag);
     }
-    let (_, error) = huber(&lags[..fronts.count]);
     let above = middle(&mut above[..fronts.count]);
     StrokeLags {
         lag: together.lag,
-        error,
+        error: standard_error(&lags[..fronts.count]),
         part: ((above - BEGINS_DB) / (ALONE_DB - BEGINS_DB)).clamp(0.0, 1.0),
         each,
     }
@@ -75,8 +74,8 @@ fn above_db(rows: [&[f32]; 2], fronts: Fronts<'_>, window: &FrontWindow) -> f64 
     10.0 * ratio(0).min(ratio(1)).max(1e-9).log10()
 }
 
-/// Mean in which far values count less, and its standard error.
-fn huber(lags: &[f64]) -> (f64, f64) {
+/// Standard error of a mean in which far values count less.
+fn standard_error(lags: &[f64]) -> f64 {
     let mut sorted = [0.0; MOST_FIT];
     let sorted = &mut sorted[..lags.len()];
     sorted.copy_from_slice(lags);
@@ -95,8 +94,7 @@ fn huber(lags: &[f64]) -> (f64, f64) {
         .iter()
         .map(|lag| (weight(*lag, mean) * (lag - mean)).powi(2));
     let count = lags.len() as f64;
-    let error = squares.sum::<f64>().sqrt() / weights * (count / (count - 1.0).max(1.0)).sqrt();
-    (mean, error)
+    squares.sum::<f64>().sqrt() / weights * (count / (count - 1.0).max(1.0)).sqrt()
 }
 
 fn middle(values: &mut [f64]) -> f64 {
