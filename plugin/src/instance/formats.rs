@@ -28,6 +28,7 @@ impl ClapPlugin for Plumbline {
         context.add_section("Sweep", |section| {
             section.add_page("Decks", |page| deck_page(page, &params.sweep));
             section.add_page("Motion", |page| motion_page(page, &params.sweep));
+            section.add_page("Pass", |page| pass_page(page, &params.sweep));
         });
     }
 }
@@ -87,6 +88,12 @@ fn motion_page(page: &mut impl RemoteControlsPage, sweep: &SweepParams) {
     page.add_param(&sweep.start);
     page.add_param(&sweep.wow);
     page.add_param(&sweep.flutter);
+}
+
+fn pass_page(page: &mut impl RemoteControlsPage, sweep: &SweepParams) {
+    page.add_param(&sweep.start);
+    page.add_param(&sweep.null_at);
+    page.add_param(&sweep.ease);
 }
 
 impl Vst3Plugin for Plumbline {

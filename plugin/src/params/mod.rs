@@ -21,3 +21,5 @@ pub use print_params::LOWEST_HISS_DB;
 pub use saved_params::{Purpose, complete, load_for};
 pub use sweep_params::SweepParams;
 pub use units::off_db;
+#[cfg(feature = "editor")]
+pub use units::{FIRST_BAR, bar_text};

@@ -60,6 +60,8 @@ controls! {
     Rate => sweep.rate,
     Curve => sweep.curve,
     StartPass => sweep.start,
+    NullAt => sweep.null_at,
+    Ease => sweep.ease,
     Drag => sweep.drag,
     Recue => sweep.recue,
     Width => sweep.width,

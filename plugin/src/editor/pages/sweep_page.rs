@@ -33,7 +33,7 @@ fn three(ui: &mut Ui, sheet: Rect, frame: &Frame, desk: Desk, actions: &mut Vec<
     let (mut upper, mut lower) = sheet.split_top_bottom_at_fraction(0.51);
     upper.max.y -= GAP / 2.0;
     lower.min.y += GAP / 2.0;
-    course_view(ui, upper, frame);
+    course_view(ui, upper, frame, actions);
     match desk {
         Desk::Mode => {
             let (comb, hand) = columns(lower, 0.68);
@@ -54,7 +54,7 @@ fn two(ui: &mut Ui, sheet: Rect, frame: &Frame, view: &View, actions: &mut Vec<A
     tabs(ui, row, &GRAPHS, view.graph, Action::Graph, actions);
     let drawing = drawing.with_min_y(drawing.min.y + 4.0);
     match view.graph {
-        Graph::Offset => course_view(ui, drawing, frame),
+        Graph::Offset => course_view(ui, drawing, frame, actions),
         Graph::Comb => comb_view(ui, drawing, frame),
     }
     hand_strip(ui, hand, frame, actions);

@@ -24,7 +24,8 @@ use crate::tape;
                   the plugin's latency taken out.\n\nBars count from 1. A line is one value or points BAR:VALUE joined \
                   by straight lines: --offset 3:-2,5:0,7:2 passes the null point on bar 5.",
     after_help = "Examples:\n  cargo xtask sweep chorus.wav --motion pass --start-at 3 --length 4bars --tempo 108 --out \
-                  passed.wav\n  cargo xtask sweep chorus.wav --motion drag --drag 1:0,1.5:60,2:0,3:0,3.5:-60,4:0 --tempo \
+                  passed.wav\n  cargo xtask sweep chorus.wav --motion pass --null-at 33 --ease 1 --length 8bars --tempo 108 --out \
+                  eased.wav\n  cargo xtask sweep chorus.wav --motion drag --drag 1:0,1.5:60,2:0,3:0,3.5:-60,4:0 --tempo \
                   108 --out dragged.wav\n\nExit codes: 0 done, 1 the work failed, 2 bad options or bad input.",
     allow_negative_numbers = true
 )]
@@ -72,6 +73,12 @@ pub struct SweepOptions {
     /// Bar on which a pass starts; give it again for more passes [default: 1]
     #[arg(long, value_name = "BAR", value_parser = values::bar)]
     start_at: Vec<f64>,
+    /// Bar that the pass has its null point on, 33.25 a quarter of a bar later; no cue is needed
+    #[arg(long, value_name = "BAR", conflicts_with = "start_at", value_parser = values::null_at)]
+    null_at: Option<f64>,
+    /// Let the comb come in and go out over so many bars of the pass
+    #[arg(long, value_name = "BARS", default_value = "0", value_parser = values::ease)]
+    ease: f64,
 
     /// Tempo of the song, quarter notes a minute: a value, or a ramp between two points BAR:BPM
     #[arg(long, value_name = "BPM", default_value = "120", value_parser = values::tempo)]
@@ -131,7 +138,7 @@ impl SweepOptions {
         if let Some(drag) = &self.drag {
             automation.add_line("drag", drag.clone(), 0.0);
         }
-        if self.motion == MotionChoice::Pass {
+        if self.motion == MotionChoice::Pass && self.null_at.is_none() {
             self.starts(&mut automation)?;
         }
         Ok(automation)
@@ -142,6 +149,8 @@ impl SweepOptions {
             ("range", self.range),
             ("sync", if self.rate.is_some() { 0.0 } else { 1.0 }),
             ("rate", self.rate.unwrap_or(0.1)),
+            ("null_at", self.null_at.unwrap_or(0.0)),
+            ("ease", self.ease),
             ("blend", self.blend),
             ("width", self.width),
             ("flip", if self.flip { 1.0 } else { 0.0 }),
@@ -184,6 +193,9 @@ impl SweepOptions {
         }
         if self.motion != MotionChoice::Pass && !self.start_at.is_empty() {
             return refuse("--start-at works with --motion pass");
+        }
+        if self.motion != MotionChoice::Pass && (self.null_at.is_some() || self.ease > 0.0) {
+            return refuse("--null-at and --ease work with --motion pass");
         }
         match (self.from, self.to) {
             (Some(from), Some(to)) if from >= to => {
