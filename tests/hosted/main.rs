@@ -3,6 +3,7 @@
 mod bare_host;
 mod buffers;
 mod clap;
+mod compare;
 mod cost;
 mod decks;
 #[cfg(target_os = "linux")]

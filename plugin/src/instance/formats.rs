@@ -23,6 +23,7 @@ impl ClapPlugin for Plumbline {
         context.add_section("Align", |section| {
             section.add_page("Align", |page| align_page(page, params));
             section.add_page("Listen", |page| listen_page(page, params));
+            section.add_page("Set-up", |page| set_up_page(page, params));
             section.add_page("Print", |page| print_page(page, params));
         });
         context.add_section("Sweep", |section| {
@@ -47,8 +48,12 @@ fn align_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
 
 fn listen_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
     page.add_param(&params.monitor);
+    page.add_param(&params.compare);
     page.add_param(&params.output);
     page.add_param(&params.bypass);
+}
+
+fn set_up_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
     page.add_param(&params.spot_trim);
     page.add_param(&params.reach);
     page.add_param(&params.temperature);

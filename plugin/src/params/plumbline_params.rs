@@ -39,6 +39,9 @@ pub struct PlumblineParams {
     pub output: FloatParam,
     #[id = "monitor"]
     pub monitor: EnumParam<Monitor>,
+    /// For the ear: the input as it is, as loud.
+    #[id = "compare"]
+    pub compare: BoolParam,
     #[id = "measure"]
     pub measure: BoolParam,
     #[id = "correct"]
@@ -92,6 +95,7 @@ impl PlumblineParams {
             bypass: BoolParam::new("Bypass", false).make_bypass(),
             output: linear("Output", 0.0, -24.0, 12.0, " dB", 1),
             monitor: EnumParam::new("Monitor", Monitor::Stereo),
+            compare: BoolParam::new("Compare", false),
             measure: BoolParam::new("Measure", false),
             correct: BoolParam::new("Correct", true),
             amount: linear("Amount", 100.0, 0.0, 100.0, " %", 0),

@@ -31,6 +31,7 @@ controls! {
     Bypass => bypass,
     Output => output,
     Monitor => monitor,
+    Compare => compare,
     Measure => measure,
     Correct => correct,
     Amount => amount,
