@@ -19,6 +19,7 @@ mod loading;
 mod measuring;
 #[cfg(target_os = "linux")]
 mod own_process;
+mod presets;
 mod print;
 #[cfg(all(target_os = "linux", target_pointer_width = "64"))]
 mod real_time;

@@ -35,6 +35,8 @@ mod screen;
 mod screenshot;
 mod session;
 mod song;
+mod starting_points;
+mod vst3_preset;
 #[cfg(target_os = "linux")]
 mod window;
 mod window_state;
@@ -52,5 +54,6 @@ pub use screen::{PACKAGES, Screen};
 pub use screenshot::Screenshot;
 pub use session::{Layout, Session};
 pub use song::{Song, Tempo};
+pub use starting_points::StartingPoint;
 #[cfg(target_os = "linux")]
 pub use window::{Window, WindowStatus};

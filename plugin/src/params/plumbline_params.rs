@@ -4,6 +4,7 @@ use super::align_choices::{Anchor, Drum, Match, Mode, Monitor, Polarity};
 use super::print_params::PrintParams;
 use super::sweep_params::SweepParams;
 use super::units::{level_db, level_or_off, linear, part, seconds};
+use crate::exchange::triple_buffer;
 use crate::session::{MeasurementStore, NewerState, WindowState};
 use nice_plug::prelude::*;
 use plumbline_dsp::plan::{LEAST_CONFIDENCE, PlanSettings};
@@ -115,6 +116,14 @@ impl PlumblineParams {
         }
     }
 
+    /// Of no instance: everything stands at its default.
+    pub fn untouched() -> Self {
+        let ((_, reports), (loads, _)) = (triple_buffer(), triple_buffer());
+        let ((picks, _), (_, pairs)) = (triple_buffer(), triple_buffer());
+        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
+        Self::new(store)
+    }
+
     /// What the plan needs to know, as the knobs stand now. `reach_s` is the reach that is active, in seconds,
     /// which lags behind the knob until the host has restarted the plugin.
     pub fn plan_settings(&self, reach_s: f64) -> PlanSettings {
@@ -146,21 +155,11 @@ impl PlumblineParams {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::exchange::triple_buffer;
     use std::collections::HashMap;
-
-    fn params() -> PlumblineParams {
-        let (_, reports) = triple_buffer();
-        let (loads, _) = triple_buffer();
-        let (picks, _) = triple_buffer();
-        let (_, pairs) = triple_buffer();
-        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
-        PlumblineParams::new(store)
-    }
 
     #[test]
     fn no_two_ids_are_the_same_to_a_host() {
-        let params = params();
+        let params = PlumblineParams::untouched();
         let map = params.param_map();
         let ids = map.iter().map(|(id, ..)| id.as_str());
         let mut numbers = HashMap::new();
@@ -174,7 +173,7 @@ mod tests {
 
     #[test]
     fn what_decides_the_latency_cannot_be_automated() {
-        let params = params();
+        let params = PlumblineParams::untouched();
         for (id, pointer, _) in params.param_map() {
             // SAFETY: the parameters live as long as `params`.
             let flags = unsafe { pointer.flags() };

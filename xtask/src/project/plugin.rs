@@ -4,6 +4,7 @@ use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, anyhow};
+use plumbline_hosting::Bundle;
 
 use super::module_info;
 use super::workspace::{Metadata, cargo, root};
@@ -39,6 +40,18 @@ pub fn pack() -> Outcome<PathBuf> {
     }
     module_info::write(&bundles.join(format!("{PACKAGE}.vst3")))?;
     Ok(bundles)
+}
+
+/// Writes the starting points beside the bundles, as files for the preset browsers of VST3 hosts; where they lie.
+pub fn write_vst3_presets(bundles: &Path) -> Outcome<PathBuf> {
+    let folder = bundles.join("presets");
+    fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    let bundle = Bundle::load(bundles.join(format!("{PACKAGE}.clap")))?;
+    for (name, content) in bundle.vst3_presets()? {
+        let path = folder.join(format!("{name}.vstpreset"));
+        fs::write(&path, content).with_context(|| format!("cannot write {}", path.display()))?;
+    }
+    Ok(folder)
 }
 
 /// True where a bundle is missing or older than the library it is made from.

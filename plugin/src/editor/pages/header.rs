@@ -154,7 +154,7 @@ struct PageButton {
 impl PageButton {
     fn of(page: Page) -> Option<Self> {
         let (word, tip) = match page {
-            Page::Drawings => return None,
+            Page::Drawings | Page::Presets => return None,
             Page::Placement => (
                 "Placement",
                 "Large digits, to be read from the kit while the stands are moved.",
@@ -222,13 +222,14 @@ fn monitor(ui: &mut Ui, row: Rect, frame: &Frame, actions: &mut Vec<Action>) -> 
     at.x - caption
 }
 
-/// Rate and latency; without the rate where the room is short.
+/// Rate and latency; less of it where the room is short.
 fn status(ui: &Ui, room: Rect, frame: &Frame) {
     let long = rate_and_latency(frame);
     let short = long.split(" · ").last().unwrap_or_default().to_owned();
+    let shortest = short.split(", ").last().unwrap_or_default().to_owned();
     let fits = |text: &&String| text_width(ui, text, text_font(12.0)) <= room.width();
     let palette = palette(ui);
-    if let Some(text) = [&long, &short].into_iter().find(fits) {
+    if let Some(text) = [&long, &short, &shortest].into_iter().find(fits) {
         ui.painter().text(
             room.left_center(),
             Align2::LEFT_CENTER,

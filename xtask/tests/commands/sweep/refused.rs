@@ -4,7 +4,7 @@ use super::{noise, sweep};
 use crate::files::{Folder, RATE, read};
 
 /// Options, and words that the message must hold.
-const OPTIONS: [(&str, &[&str]); 29] = [
+const OPTIONS: [(&str, &[&str]); 30] = [
     ("", &["--motion"]),
     ("--motion hand", &["needs --offset", "3:-2,5:0,7:2"]),
     ("--motion drag", &["needs --drag"]),
@@ -51,6 +51,7 @@ const OPTIONS: [(&str, &[&str]); 29] = [
     ("--motion cycle --print --tape-eq ccir", &["iec, nab"]),
     ("--motion cycle --print --fluxivity 0", &["100 to 1000"]),
     ("--motion cycle --print --tape-noise -30", &["-80 to -40"]),
+    ("--start waltz", &["no starting point", "Slow breath"]),
     ("--motion waltz", &["hand, cycle, pass, drag"]),
 ];
 
