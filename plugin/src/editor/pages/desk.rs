@@ -1,7 +1,7 @@
 //! The controls under a page: the mode's own or the tape machine's, and the tabs that choose between them.
 
 use super::tape_controls;
-use super::version_buttons::{VERSION_ROWS, version_buttons};
+use super::version_buttons::{VERSION_ROWS, VERSION_WIDTH, version_buttons};
 use crate::editor::action::{Action, Desk, Page};
 use crate::editor::drawing::palette;
 use crate::editor::frame::Frame;
@@ -38,10 +38,10 @@ impl DeskItems {
         [(self.word, Desk::Mode), ("Tape", Desk::Tape)]
     }
 
-    /// Width that the tabs take from the rows.
+    /// Width that the tabs and the buttons under them take from the rows.
     fn tabs_width(&self, ui: &Ui) -> f32 {
         let widths = self.tabs().map(|(word, _)| button_width(ui, word) + 4.0);
-        widths.iter().sum()
+        widths.iter().sum::<f32>().max(VERSION_WIDTH)
     }
 
     /// The page over the controls, and the controls' room.

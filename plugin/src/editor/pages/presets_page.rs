@@ -10,7 +10,7 @@ use egui::{
 };
 
 /// Height of one starting point: its name, and its sentence under it.
-const ROW: f32 = 38.0;
+const ROW: f32 = 36.0;
 /// Narrower than this the list has one column.
 const TWO_COLUMNS: f32 = 620.0;
 

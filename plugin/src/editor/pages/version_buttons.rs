@@ -7,6 +7,12 @@ use egui::{Key, KeyboardShortcut, Modifiers, Rect, Ui, pos2, vec2};
 
 /// Room between two rows, points.
 const GAP: f32 = 6.0;
+/// Room between two buttons of a row, points.
+const BETWEEN: f32 = 4.0;
+/// Width of a side's button, points.
+const SIDE: f32 = 26.0;
+/// Least width of a row, points.
+pub const VERSION_WIDTH: f32 = 128.0;
 /// Height of both rows, points.
 pub const VERSION_ROWS: f32 = 2.0 * (HEIGHT + GAP);
 
@@ -18,8 +24,8 @@ const REDO: KeyboardShortcut =
 struct VersionButton {
     word: &'static str,
     name: &'static str,
-    /// A part of the row.
-    share: f32,
+    /// Points.
+    width: f32,
     state: ButtonState,
     action: Option<Action>,
     tip: &'static str,
@@ -35,10 +41,11 @@ pub fn version_buttons(
 ) {
     keys(ui, actions);
     let versions = &frame.versions;
+    let half = (above.width() - BETWEEN) / 2.0;
     let undo = VersionButton {
         word: "Undo",
         name: "Undo",
-        share: 0.5,
+        width: half,
         state: ButtonState::possible(versions.undo > 0),
         action: (versions.undo > 0).then_some(Action::Undo),
         tip: "Takes back the last thing that was moved here (Ctrl+Z).",
@@ -46,7 +53,7 @@ pub fn version_buttons(
     let redo = VersionButton {
         word: "Redo",
         name: "Redo",
-        share: 0.5,
+        width: half,
         state: ButtonState::possible(versions.redo > 0),
         action: (versions.redo > 0).then_some(Action::Redo),
         tip: "Does again what was taken back (Ctrl+Shift+Z).",
@@ -55,7 +62,7 @@ pub fn version_buttons(
     let side = |side: Side, word: &'static str, name: &'static str| VersionButton {
         word,
         name,
-        share: 0.21,
+        width: SIDE,
         state: ButtonState::of(versions.side == side),
         action: (versions.side != side).then_some(Action::Side(side)),
         tip: "Two settings side by side; they are kept until the plugin is closed.",
@@ -63,7 +70,7 @@ pub fn version_buttons(
     let presets = VersionButton {
         word: "Presets",
         name: "Presets",
-        share: 0.58,
+        width: above.width() - 2.0 * (SIDE + BETWEEN),
         state: ButtonState::of(page == Page::Presets),
         action: Some(Action::Page(match page {
             Page::Presets => Page::Drawings,
@@ -81,12 +88,10 @@ pub fn version_buttons(
 
 fn row(ui: &Ui, above: Rect, number: f32, buttons: Vec<VersionButton>, actions: &mut Vec<Action>) {
     let top = above.min.y + number * (HEIGHT + GAP);
-    let room = above.width() - 4.0 * (buttons.len() - 1) as f32;
     let mut left = above.min.x;
     for button in buttons {
-        let width = button.share * room;
-        let rect = Rect::from_min_size(pos2(left, top), vec2(width, HEIGHT));
-        left += width + 4.0;
+        let rect = Rect::from_min_size(pos2(left, top), vec2(button.width, HEIGHT));
+        left += button.width + BETWEEN;
         let id = ui.scope_id().with(button.name);
         let response = text_button(ui, rect, id, button.word, button.name, button.state);
         if response.on_hover_text(button.tip).clicked() {
