@@ -41,7 +41,6 @@ impl SpotMeasurement {
         self.hits = saved.hits;
         self.refused = Refused {
             clipped: saved.refused.clipped,
-            crowded: saved.refused.crowded,
             buried: saved.refused.buried,
         };
         self.gap = saved.gap.as_ref().map(lag);
@@ -168,7 +167,6 @@ fn hit(saved: &LoggedHit) -> Hit {
             gap_s: saved.gap_s,
         },
         ("clipped", ..) => HitOutcome::Clipped,
-        ("crowded", ..) => HitOutcome::Crowded,
         _ => HitOutcome::Buried,
     };
     Hit {

@@ -64,11 +64,9 @@ fn listening(frame: &Frame) -> String {
 }
 
 fn remedy(refused: &Refused) -> &'static str {
-    let most = refused.clipped.max(refused.crowded).max(refused.buried);
-    match most {
-        n if n == refused.clipped => "Lower the gain before this plugin.",
-        n if n == refused.crowded => "Play single hits, a tenth of a second apart or more.",
-        _ => "Raise the spot's level, or play where the kit is quieter.",
+    match refused.clipped >= refused.buried {
+        true => "Lower the gain before this plugin.",
+        false => "Raise the spot's level, or play where the kit is quieter.",
     }
 }
 
@@ -99,12 +97,12 @@ fn distance_words(frame: &Frame, lag: &Lag) -> String {
     };
     let drum = drum(frame);
     match frame.activation.channels {
-        Channels::Pair if cm < TOGETHER_CM => format!(
-            "Both overheads hear {drum} together, within {far}. Leave the stands where they are."
-        ),
         Channels::Pair if lag.confidence < LEAST_CONFIDENCE => format!(
             "The {later} overhead seems to hear {drum} later, but that is too unsure to be corrected. Play on: four \
              strokes alone settle it."
+        ),
+        Channels::Pair if cm < TOGETHER_CM => format!(
+            "Both overheads hear {drum} together, within {far}. Leave the stands where they are."
         ),
         Channels::Pair if lag.confidence < FAIRLY_SURE => format!(
             "The {later} overhead seems to hear {drum} later, by about {about}: not sure yet. Play on before a stand is \
@@ -113,6 +111,10 @@ fn distance_words(frame: &Frame, lag: &Lag) -> String {
         Channels::Pair => format!(
             "The {later} overhead hears {drum} later. Move it {far} closer, or let Correct {}.",
             correction(frame, later, earlier)
+        ),
+        Channels::Mono if lag.confidence < LEAST_CONFIDENCE => format!(
+            "The {later} seems to hear the hits later, but that is too unsure to be corrected. Play on: four strokes \
+             alone settle it."
         ),
         Channels::Mono if cm < TOGETHER_CM => {
             format!("The channel stands with the spot, within {far}.")
