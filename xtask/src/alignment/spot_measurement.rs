@@ -1,6 +1,6 @@
 //! What the plugin measured on a take with one spot, as numbers instead of the words of its saved state.
 
-use plumbline_dsp::drum_names::{DrumName, Reason, drum_name};
+use plumbline_dsp::drum_names::{DrumName, Reason, drum_name, with_article};
 use plumbline_dsp::measurement::{
     Drum, DrumKind, Hit, HitOutcome, KINDS, Lag, MAX_DRUMS, Measurement, Polarity, Refused, Why,
 };
@@ -76,7 +76,7 @@ impl SpotMeasurement {
     /// What the drum that is aligned is called, with its article.
     pub fn chosen_name(&self) -> String {
         match self.chosen() {
-            Some(drum) => format!("the {}", self.name(drum)),
+            Some(drum) => with_article(&self.name(drum).to_string()),
             None => "the hits".to_owned(),
         }
     }

@@ -15,9 +15,9 @@ use plumbline_dsp::measurement::{Lag, Polarity};
 
 /// Height of a row: what can be clicked is at least so high (WCAG 2.2, 2.5.8), points.
 const ROW: f32 = 24.0;
-/// Room for the headings and for the ruler's figures, points.
+/// Room for the headings with the ruler's figures, and for what is said under rows that do not all fit, points.
 const HEADING: f32 = 14.0;
-const FIGURES: f32 = 16.0;
+const HINT: f32 = 13.0;
 /// From this width on there is room for every column, points.
 const WIDE: f32 = 470.0;
 
@@ -66,13 +66,22 @@ pub fn kit_view(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action
     let columns = Columns::new(inner);
     headings(&canvas, &columns, inner.min.y + HEADING / 2.0);
     let top = inner.min.y + HEADING;
+    let height = inner.max.y - top;
+    // Whole rows, so that none is cut through.
+    let seen = match ROW * rows.len() as f32 <= height {
+        true => rows.len(),
+        false => ((height - HINT) / ROW).max(1.0) as usize,
+    };
     let room = Rect::from_min_max(
         pos2(inner.min.x, top),
-        pos2(inner.max.x, inner.max.y - FIGURES + 8.0),
+        pos2(inner.max.x, top + ROW * seen as f32),
     );
-    let used = (ROW * rows.len() as f32).min(room.height());
+    if seen < rows.len() {
+        let text = format!("{} drums: scroll", rows.len());
+        canvas.note(room.left_bottom(), Align2::LEFT_TOP, text);
+    }
     let scale = KitScale::new(frame.air(), &rows, columns.ruler);
-    scale.draw(&canvas, Rangef::new(top, top + used));
+    scale.draw(&canvas, room.y_range());
     let builder = UiBuilder::new().max_rect(room);
     ui.scope_builder(builder, |ui| {
         ui.set_clip_rect(room.intersect(ui.clip_rect()));

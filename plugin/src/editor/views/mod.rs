@@ -15,6 +15,7 @@ mod kit_view;
 mod lag_view;
 mod mono_sum_view;
 mod plan_drums;
+mod plan_labels;
 mod plan_layout;
 mod plan_sides;
 mod plan_view;

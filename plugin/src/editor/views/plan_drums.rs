@@ -1,6 +1,6 @@
 //! Where the drums are on the plan: those that the spot's two gaps place, and for orientation those that nobody measured.
 
-use super::plan_layout::PlanLayout;
+use super::plan_layout::{PlanLayout, Scale};
 use crate::editor::frame::{Channels, Frame};
 use egui::{Vec2, vec2};
 use plumbline_dsp::measurement::{Drum, DrumKind};
@@ -75,9 +75,9 @@ pub struct PlacedDrum {
 
 /// All drums of the plan but the one that is aligned.
 pub fn placed_drums(layout: &PlanLayout, frame: &Frame) -> Vec<PlacedDrum> {
-    let measured = match (frame.activation.channels, layout.measured) {
-        (Channels::Pair, true) => measured_drums(layout, frame),
-        _ => Vec::new(),
+    let measured = match (frame.activation.channels, layout.worth) {
+        (Channels::Mono, _) | (_, Scale::Unknown) => Vec::new(),
+        (Channels::Pair, Scale::Assumed | Scale::Measured) => measured_drums(layout, frame),
     };
     let near = |usual: &Usual| {
         let place = place(usual);
@@ -105,12 +105,21 @@ fn place(usual: &Usual) -> Vec2 {
     vec2(usual.place_cm.0, -usual.place_cm.1)
 }
 
+/// How far a drum usually is from the snare, cm; `None` for what has no usual place.
+pub fn usual_way_cm(kind: DrumKind) -> Option<f32> {
+    usual(kind).map(|usual| place(usual).length())
+}
+
+fn usual(kind: DrumKind) -> Option<&'static Usual> {
+    USUAL.iter().find(|usual| usual.kind == kind)
+}
+
 fn measured_drums(layout: &PlanLayout, frame: &Frame) -> Vec<PlacedDrum> {
     let measurement = frame.measurement();
     let chosen = measurement.chosen().map(|drum| drum.number);
     let spot_cm = match measurement.spots_own() {
         Some(own) if Some(own.number) == chosen => Vec2::ZERO,
-        Some(own) => match USUAL.iter().find(|usual| usual.kind == own.kind) {
+        Some(own) => match usual(own.kind) {
             Some(usual) => place(usual),
             None => return Vec::new(),
         },
@@ -120,15 +129,15 @@ fn measured_drums(layout: &PlanLayout, frame: &Frame) -> Vec<PlacedDrum> {
     let others = measurement.drums().iter();
     let others = others.filter(|drum| Some(drum.number) != chosen);
     let placed = others.filter_map(|drum| {
-        let place_cm = match Some(drum.number) == own {
-            true => spot_cm,
-            false => placed(layout, frame, drum, spot_cm)?,
+        let (place_cm, source) = match Some(drum.number) == own {
+            true => (spot_cm, Source::Orientation),
+            false => (placed(layout, frame, drum, spot_cm)?, Source::Measured),
         };
         Some(PlacedDrum {
             place_cm,
             radius_cm: MEASURED_CM,
             name: frame.drum_name(drum),
-            source: Source::Measured,
+            source,
         })
     });
     placed.collect()

@@ -3,6 +3,7 @@
 use super::terms::{FAIRLY_SURE, Names, about, distance, names, refused_words};
 use crate::editor::frame::{Channels, Control, Frame};
 use crate::params::Anchor;
+use plumbline_dsp::drum_names::with_article;
 use plumbline_dsp::measurement::{Lag, Refused};
 use plumbline_dsp::plan::LEAST_CONFIDENCE;
 
@@ -12,7 +13,7 @@ pub const TOGETHER_CM: f64 = 1.0;
 /// The drum that is aligned.
 fn drum(frame: &Frame) -> String {
     match frame.measurement().chosen() {
-        Some(drum) => format!("the {}", frame.drum_name(drum)),
+        Some(drum) => with_article(&frame.drum_name(drum)),
         None => "the hits".to_owned(),
     }
 }
