@@ -18,6 +18,8 @@ mod loading;
 mod measuring;
 #[cfg(target_os = "linux")]
 mod own_process;
+#[cfg(target_os = "linux")]
+mod picking;
 mod print;
 #[cfg(all(target_os = "linux", target_pointer_width = "64"))]
 mod real_time;

@@ -32,6 +32,27 @@ pub fn kit_with(seed: u64, [snare_gap, kick_gap]: [f64; 2]) -> [Vec<f32>; 4] {
     })
 }
 
+/// So many strokes of the kick alone, the microphones as in the usual take.
+pub fn kicks(strokes: usize) -> [Vec<f32>; 4] {
+    let kit = SimulatedKit {
+        seed: 40 + strokes as u64,
+        strokes: 2 * strokes,
+    };
+    let mut floor = 60;
+    [
+        (280.0, 0.3),
+        (280.0 + KICK_GAP, 0.3),
+        (10.0, 0.7),
+        (150.0, 0.02),
+    ]
+    .map(|(samples, gain)| {
+        floor += 1;
+        let kick = vec![Way { samples, gain }];
+        let snare = Vec::new();
+        kit.heard(&SimulatedMicrophone { snare, kick, floor })
+    })
+}
+
 /// The usual take.
 pub fn kit() -> [Vec<f32>; 4] {
     kit_with(0, [SNARE_GAP, KICK_GAP])

@@ -18,7 +18,7 @@ const KICK_DB: &str = "-6";
 /// A session whose truth is known, samples.
 pub struct Room {
     kit: SimulatedKit,
-    overheads: [Vec<f32>; 2],
+    pub overheads: [Vec<f32>; 2],
     kick: Vec<f32>,
     /// Second minus first, of the snare.
     pub snare_gap: f64,
