@@ -200,13 +200,15 @@ fn the_snare_is_found_whatever_is_on_the_side_chain() {
 /// The side chain changes so often.
 const CHANGES: usize = 8;
 /// No step from sample to sample is larger around a change, where no drum sounds: -60 dB.
-const STEP: f32 = 1e-3;
+const STEP: f64 = 1e-3;
 
 /// The kick, with silence, no buffer and null pointers in between.
-const COMING_AND_GOING: [SideChain; 4] = [
+const COMING_AND_GOING: [SideChain; 6] = [
     SideChain::Kick,
     SideChain::Silent,
+    SideChain::Kick,
     SideChain::LeftOut,
+    SideChain::Kick,
     SideChain::Null,
 ];
 
