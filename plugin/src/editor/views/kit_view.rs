@@ -41,11 +41,11 @@ impl Columns {
             false => right - 98.0,
         };
         let hits = left + name + 24.0;
-        let figures = if wide { 88.0 } else { 46.0 };
+        let figures = if wide { 88.0 } else { 60.0 };
         Self {
             name: Rangef::new(left, left + name),
             hits,
-            ruler: Rangef::new(hits + 10.0, gap - figures),
+            ruler: Rangef::new(hits + 22.0, gap - figures),
             gap,
             sure: wide.then_some([right - 160.0, right - 102.0]),
             loss: right,
@@ -140,7 +140,7 @@ fn row_view(
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, row.is_chosen, &words));
     let canvas = Canvas::new(ui, rect.intersect(ui.clip_rect()));
     if row.is_chosen {
-        let x = Rangef::new(rect.min.x - 4.0, columns.ruler.min - 6.0);
+        let x = Rangef::new(rect.min.x - 4.0, columns.ruler.min - 18.0);
         canvas.fill(
             Rect::from_x_y_ranges(x, rect.y_range()),
             canvas.palette.grid,

@@ -46,6 +46,15 @@ impl Labels {
         Some((at, hang))
     }
 
+    /// The same, and where nothing is free the first place all the same.
+    pub fn place_anyhow(&mut self, size: Vec2, places: &[(Pos2, Align2)]) -> (Pos2, Align2) {
+        self.place(size, places).unwrap_or_else(|| {
+            let (at, hang) = places[0];
+            self.word(hang.anchor_size(at, size));
+            (at, hang)
+        })
+    }
+
     fn is_free(&self, rect: Rect) -> bool {
         let wide = rect.expand(APART);
         let crosses = |[from, to]: &[Pos2; 2]| wide.intersects_segment(*from, *to);

@@ -114,7 +114,7 @@ fn drum_names(
     };
     let around = around(layout.snare, SNARE_CM * layout.scale);
     let size = size(canvas, &name, text_font(12.0));
-    let (at, hang) = labels.place(size, &around).unwrap_or(around[0]);
+    let (at, hang) = labels.place_anyhow(size, &around);
     canvas.text(at, hang, name, text_font(12.0), ink);
     for drum in drums {
         let (middle, radius) = circle(layout, drum);
@@ -265,11 +265,7 @@ fn difference(
     };
     let font = digit_font(13.0);
     let size = size(canvas, text, font.clone());
-    let placed = labels.place(size, &places);
-    let (at, hang) = placed.unwrap_or(places[0]);
-    if placed.is_none() {
-        labels.word(hang.anchor_size(at, size));
-    }
+    let (at, hang) = labels.place_anyhow(size, &places);
     canvas.boxed_text(at, hang, text, font, canvas.palette.foreground);
 }
 
