@@ -16,6 +16,7 @@ mod lifecycle;
 #[cfg(target_os = "linux")]
 mod loading;
 mod measuring;
+mod own_channel;
 #[cfg(target_os = "linux")]
 mod own_process;
 #[cfg(target_os = "linux")]

@@ -25,6 +25,7 @@ impl Why {
             Self::Asked => "asked",
             Self::AskedNotHeard => "asked_not_heard",
             Self::SpotsOwn => "spots_own",
+            Self::ChannelsOwn => "channels_own",
             Self::Snare => "snare",
             Self::MostHits => "most_hits",
         }
@@ -113,6 +114,7 @@ fn words(measurement: &Measurement, name: &dyn Fn(&Drum) -> String) -> String {
             format!("what was asked for is not heard: aligned on {chosen_name}")
         }
         Why::SpotsOwn => format!("the spot stands at {chosen_name}: aligned on it"),
+        Why::ChannelsOwn => format!("the channel stands at {chosen_name}: aligned on it"),
         Why::MostHits => {
             format!("no snare heard: aligned on {chosen_name}, which has the most hits")
         }

@@ -146,6 +146,8 @@ pub enum Why {
     AskedNotHeard,
     /// The spot stands at it.
     SpotsOwn,
+    /// The single channel stands at it.
+    ChannelsOwn,
     /// It is the snare.
     Snare,
     /// No snare is heard, and it has the most hits.

@@ -251,6 +251,7 @@ fn read_why(saved: &Map<String, Value>) -> Why {
         Why::Asked,
         Why::AskedNotHeard,
         Why::SpotsOwn,
+        Why::ChannelsOwn,
         Why::Snare,
         Why::MostHits,
     ];

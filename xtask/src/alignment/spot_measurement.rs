@@ -153,6 +153,7 @@ fn why(word: &str) -> Why {
         Why::Asked,
         Why::AskedNotHeard,
         Why::SpotsOwn,
+        Why::ChannelsOwn,
         Why::Snare,
         Why::MostHits,
     ];

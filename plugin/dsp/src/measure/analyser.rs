@@ -230,7 +230,7 @@ impl Analyser {
         for (candidate, drum) in listed.iter_mut().zip(drums.iter().flatten()) {
             *candidate = self.candidate(drum, most);
         }
-        let chosen = choose(self.asked, &listed[..count]);
+        let chosen = choose(self.asked, self.inputs, &listed[..count]);
         self.chosen = chosen
             .and_then(|chosen| drums[chosen.place])
             .map(|drum| drum.number);
