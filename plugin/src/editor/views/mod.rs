@@ -24,6 +24,7 @@ mod strip_gestures;
 mod strip_use;
 mod tape_levels_view;
 mod tape_response_view;
+mod usual_kit;
 
 pub use comb_view::comb_view;
 pub use course_view::course_view;

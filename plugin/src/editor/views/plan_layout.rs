@@ -1,7 +1,7 @@
 //! Where things stand on the plan: one scale for kit and strings, and the difference magnified until it can be seen.
 
-use super::plan_drums::usual_way_cm;
 use super::plan_sides::Sides;
+use super::usual_kit::usual;
 use crate::editor::frame::{Channels, Frame};
 use egui::{Pos2, Rect, Vec2, vec2};
 
@@ -82,8 +82,8 @@ fn to_spot_cm(frame: &Frame) -> (f64, Scale) {
     match (frame.activation.channels, measurement.spots_own()) {
         (Channels::Mono, _) => (0.0, Scale::Measured),
         (Channels::Pair, Some(own)) if Some(own.number) == chosen => (0.0, Scale::Measured),
-        (Channels::Pair, own) => match own.and_then(|own| usual_way_cm(own.kind)) {
-            Some(way) => (f64::from(way), Scale::Assumed),
+        (Channels::Pair, own) => match own.and_then(|own| usual(own.kind)) {
+            Some(usual) => (f64::from(usual.place().length()), Scale::Assumed),
             None => (0.0, Scale::Unknown),
         },
     }
