@@ -17,8 +17,11 @@ mod lifecycle;
 #[cfg(target_os = "linux")]
 mod loading;
 mod measuring;
+mod own_channel;
 #[cfg(target_os = "linux")]
 mod own_process;
+#[cfg(target_os = "linux")]
+mod picking;
 mod presets;
 mod print;
 #[cfg(all(target_os = "linux", target_pointer_width = "64"))]
