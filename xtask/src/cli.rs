@@ -49,8 +49,9 @@ enum Command {
     ///
     /// Builds the plugin, records four bars in a simulated barn where one overhead hangs too far away and its cable is
     /// reversed, measures and corrects the take in the plugin, and shows what was found beside what the tape measure
-    /// says. Then the corrected pair goes onto two decks for one pass. Writes target/demo: the session (overheads.wav,
-    /// snare.wav, kick.wav), before-*.wav and after-*.wav in stereo and mono, chorus-pass.wav, and report.html.
+    /// says. Then the corrected pair goes onto tape, and onto two decks for one pass. Writes target/demo: the session
+    /// (overheads.wav, kick.wav), before-*.wav and after-*.wav in stereo and mono, kick-aligned.wav, two-tracks.wav with
+    /// the kick in it, six prints tape-*.wav, chorus-pass.wav, and report.html.
     Demo(DemoOptions),
     /// Draw the figures of docs/dsp.md from what the measured tests wrote to target/measured
     Figures(FiguresOptions),

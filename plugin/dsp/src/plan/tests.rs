@@ -189,7 +189,7 @@ fn the_kit_is_matched_by_its_own_gap_and_the_spot_by_the_fronts() {
         target: Match::Kit,
         ..settings(Anchor::Later, 0.0)
     };
-    // The second is measured upside down.
+    // The second is measured reversed.
     assert_plan("turned", plan(&measurement, 2, &kit), 0.0, 0.5, 0.0);
     let recorded = PlanSettings {
         polarity: PolarityChoice::AsRecorded,

@@ -55,7 +55,7 @@ const SAID: [(State, &[&str]); 20] = {
         ),
         (Together, &["together, within 0.3 cm. Leave the stands"]),
         (Undecided, &["Polarity is undecided", "keep the fuller one"]),
-        (Inverted, &["upside down", "Correct turns it over"]),
+        (Inverted, &["reversed polarity", "Correct mends it"]),
         (
             ReachMissing,
             &[
@@ -79,7 +79,7 @@ const SAID: [(State, &[&str]); 20] = {
             &[
                 "snare, 12 hits, gap +3.4 cm",
                 "big tom, 4 hits, gap −27.2 cm",
-                "polarity inverted",
+                "polarity reversed",
                 "drum, 3 hits, gap not known",
                 "; aligned",
                 "Gap, floor side after hat side",
@@ -199,7 +199,7 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
             HandAtNull,
             &[
                 "now 0.00 ms: at the null point",
-                "the transport stands",
+                "the transport is stopped",
                 "Comb now: no notches",
             ],
         ),

@@ -53,10 +53,10 @@ fn curves(canvas: &Canvas, frame: &Frame) -> Vec<Curve> {
 
 fn describe_nulls(ui: &Ui, rect: Rect, curves: &[Curve]) {
     let text = |curve: &Curve| {
-        let nulls: Vec<String> = curve.comb.nulls().take(3).map(short_hertz).collect();
-        match nulls.is_empty() {
+        let notches: Vec<String> = curve.comb.notches().take(3).map(short_hertz).collect();
+        match notches.is_empty() {
             true => "no notches".to_owned(),
-            false => format!("notches at {}", nulls.join(", ")),
+            false => format!("notches at {}", notches.join(", ")),
         }
     };
     let texts: Vec<String> = match curves {
@@ -94,7 +94,7 @@ fn grid(canvas: &Canvas, room: Rect) {
     frequency_lines(canvas, trace, room.max.y);
 }
 
-/// One point a column, and the null and the peak that lie inside a column: none is missed however close they come.
+/// One point a column, and the notch and the peak that lie inside a column: none is missed however close they come.
 fn points(room: Rect, curve: &Curve) -> Vec<Pos2> {
     let columns = room.width().max(1.0) as usize;
     let delay_s = curve.comb.comb.delay_s.abs();
@@ -104,7 +104,7 @@ fn points(room: Rect, curve: &Curve) -> Vec<Pos2> {
     for column in 0..=columns {
         let at = room.min.x + room.width() * column as f32 / columns as f32;
         let hz = hz_at(room, at);
-        // Peaks and nulls take turns, half a turn apart; where they begin does not matter here.
+        // Peaks and notches take turns, half a turn apart; where they begin does not matter here.
         let here = half_turns(hz);
         if column > 0 && here.floor() > f64::floor(last) {
             let turn_hz = here.floor() / 2.0 / delay_s;
@@ -122,7 +122,7 @@ fn points(room: Rect, curve: &Curve) -> Vec<Pos2> {
 
 /// Names under the first notches, as many as there is room for.
 fn names(canvas: &Canvas, room: Rect, curve: &Curve) {
-    for (at, text) in named(room, curve.comb.nulls()) {
+    for (at, text) in named(room, curve.comb.notches()) {
         let middle = pos2(at, room.max.y - 8.0);
         let color = canvas.palette.second;
         canvas.boxed_text(middle, Align2::CENTER_CENTER, text, digit_font(11.5), color);

@@ -80,7 +80,7 @@ fn polarity_and_null(canvas: &Canvas, rect: Rect, y: f32, frame: &Frame, lag: &L
     fact(canvas, column, "First notch", value);
 }
 
-/// How the two stand once the second has been turned over, or not.
+/// How the two stand once the second has been reversed, or not.
 fn corrected(polarity: Polarity, flip: bool) -> Polarity {
     match (polarity, flip) {
         (Polarity::Same, true) => Polarity::Inverted,

@@ -214,7 +214,7 @@ fn the_smallest_room_counts() {
 }
 
 #[test]
-fn a_file_without_a_room_and_a_table_upside_down_are_found() {
+fn a_file_without_a_room_and_a_table_out_of_order_are_found() {
     let stray = ("stray.rs", "pub struct Stray;");
     let mut house = HOUSE.to_vec();
     house[0].1 = "pub mod low; pub mod middle; pub mod high; mod stray;";
