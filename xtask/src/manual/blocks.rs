@@ -8,7 +8,7 @@ use anyhow::anyhow;
 use sha2::{Digest, Sha256};
 
 use super::examples::{GROUPS, Group};
-use super::{LENGTH_S, LOUDNESS_LKFS, Rendered};
+use super::rendered::{DOCUMENT, LENGTH_S, LOUDNESS_LKFS, Rendered};
 use crate::failure::Outcome;
 use crate::sheet::signed;
 
@@ -46,8 +46,7 @@ pub fn stale(text: &str) -> Vec<String> {
         .map(|group| {
             format!(
                 "{}: the examples \"{}\" are stale: cargo xtask manual --write",
-                super::DOCUMENT,
-                group.key
+                DOCUMENT, group.key
             )
         })
         .collect()

@@ -36,7 +36,7 @@ pub enum Figure {
     Level,
     /// How alike the two tracks are over lag.
     Lag,
-    /// How alike the example is to the other one over time: together at the null points.
+    /// The offset of the moving deck over time, read from the file beside the fixed deck alone.
     NullPoints,
     /// The loudest stroke beside the same one in the other example.
     Stroke,

@@ -11,6 +11,7 @@ mod facts;
 mod markdown;
 mod page;
 mod recipe;
+mod rendered;
 mod sessions;
 mod spectrum;
 
@@ -21,23 +22,16 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, anyhow};
 use plumbline_hosting::Bundle;
 
-use crate::audio::Sound;
 use crate::failure::Outcome;
 use crate::progress;
 use crate::project::plugin;
 use crate::project::workspace::{Metadata, root};
-use examples::{Example, GROUPS};
-use facts::Facts;
+use examples::GROUPS;
+use rendered::{LENGTH_S, LOUDNESS_LKFS, Rendered};
 use sessions::Sessions;
 
 pub use markdown::{headings, links};
-
-/// The document, from the project's folder on.
-const DOCUMENT: &str = "docs/manual.md";
-/// Loudness of every example, LKFS (ITU-R BS.1770-4): as loud as leaves room for a drum's peaks.
-const LOUDNESS_LKFS: f64 = -24.0;
-/// Seconds of an example.
-const LENGTH_S: f64 = 10.0;
+pub use rendered::DOCUMENT;
 
 /// What becomes of the numbers beside the examples in docs/manual.md.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,13 +40,6 @@ pub enum Numbers {
     Check,
     /// They are written anew.
     Write,
-}
-
-/// An example that can be heard, and what is said of it.
-struct Rendered {
-    example: &'static Example,
-    sound: Sound,
-    facts: Facts,
 }
 
 /// Renders every example and the page; returns where it is.
@@ -80,11 +67,8 @@ pub fn render(numbers: Numbers) -> Outcome<PathBuf> {
 }
 
 /// What is stale in docs/manual.md without rendering anything: blocks that are missing or were made from another list.
-pub fn stale(root: &Path) -> Outcome<Vec<String>> {
-    let path = root.join(DOCUMENT);
-    let text =
-        fs::read_to_string(&path).with_context(|| format!("cannot read {}", path.display()))?;
-    Ok(blocks::stale(&text))
+pub fn stale(document: &str) -> Vec<String> {
+    blocks::stale(document)
 }
 
 /// All examples in the order of the list, each beside the one that it is compared with.

@@ -11,7 +11,7 @@ use pulldown_cmark::{CowStr, Event, Tag, TagEnd, html::push_html};
 use super::blocks;
 use super::examples::{GROUPS, Group};
 use super::markdown::{headings, parser};
-use super::{LOUDNESS_LKFS, Rendered};
+use super::rendered::{LOUDNESS_LKFS, Rendered};
 use crate::failure::Outcome;
 use crate::sheet::{escape, player};
 

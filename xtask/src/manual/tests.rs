@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 use std::fs;
 
 use super::examples::GROUPS;
-use super::{DOCUMENT, LOUDNESS_LKFS, blocks, page};
+use super::rendered::{DOCUMENT, LOUDNESS_LKFS};
+use super::{blocks, page};
 use crate::project::workspace::root;
 
 /// ITU-R BS.1770 readings of the examples lie within this, LU.

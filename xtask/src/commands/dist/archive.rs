@@ -11,7 +11,6 @@ use tar::{Builder, HeaderMode};
 use zip::write::SimpleFileOptions;
 use zip::{ZipArchive, ZipWriter};
 
-use super::file_name;
 use super::system::System;
 use crate::failure::Outcome;
 
@@ -30,6 +29,13 @@ pub fn pack(folder: &Path, system: System) -> Outcome<PathBuf> {
     }
     .with_context(|| format!("cannot pack {}", path.display()))?;
     Ok(path)
+}
+
+/// The last part of a path.
+pub fn file_name(path: &Path) -> String {
+    path.file_name()
+        .map(|name| name.to_string_lossy().into_owned())
+        .unwrap_or_default()
 }
 
 /// The same files give the same bytes: no times, owners or other modes than "may be run".

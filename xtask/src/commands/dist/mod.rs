@@ -12,13 +12,13 @@ mod licences;
 mod system;
 
 use std::fs;
-use std::path::Path;
 
 use anyhow::Context;
 use clap::Args;
 
 use crate::failure::Outcome;
 use crate::project::workspace::Metadata;
+use archive::file_name;
 use system::System;
 
 /// Options of `cargo xtask dist`.
@@ -47,10 +47,4 @@ pub fn run(options: DistOptions) -> Outcome {
         true => check::run(&packed, &folder.join("check"), &name, system),
         false => Ok(()),
     }
-}
-
-fn file_name(path: &Path) -> String {
-    path.file_name()
-        .map(|name| name.to_string_lossy().into_owned())
-        .unwrap_or_default()
 }

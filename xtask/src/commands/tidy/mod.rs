@@ -62,7 +62,12 @@ pub fn findings(root: &Path) -> Outcome<Vec<String>> {
     findings.extend(crates::findings(&files));
     findings.extend(links::findings(root, &files));
     findings.extend(workflows::findings(root, &files)?);
-    findings.extend(manual::stale(root)?);
+    let document = files.iter().find(|file| file.path == manual::DOCUMENT);
+    findings.extend(
+        document
+            .into_iter()
+            .flat_map(|file| manual::stale(&file.text)),
+    );
     for krate in &arrows::CRATES {
         findings.extend(import_findings(&files, krate)?);
     }
