@@ -11,9 +11,9 @@ use pulldown_cmark::{CowStr, Event, Tag, TagEnd, html::push_html};
 use super::blocks;
 use super::examples::{GROUPS, Group};
 use super::markdown::{headings, parser};
-use super::rendered::{LOUDNESS_LKFS, Rendered};
+use super::rendered::Rendered;
 use crate::failure::Outcome;
-use crate::sheet::{escape, player};
+use crate::sheet::{escape, player, signed};
 
 /// The page of a document whose pictures lie under `docs`.
 pub fn html(text: &str, rendered: &[Rendered], docs: &Path) -> Outcome<String> {
@@ -123,13 +123,13 @@ fn players(group: &Group, rendered: &[Rendered]) -> String {
 
 fn card(one: &Rendered) -> String {
     format!(
-        "<section class=\"panel\"><h4>{}</h4>{}<p class=\"figures\">{}<br>{:.1} LKFS (all: {LOUDNESS_LKFS}), peak {:.1} dBFS</p>\
+        "<section class=\"panel\"><h4>{}</h4>{}<p class=\"figures\">{}<br>{} LKFS, peak {} dBFS</p>\
          <figure>{}</figure></section>",
         escape(one.example.title),
         player(one.example.title, &one.sound.file),
         escape(&one.facts.said),
-        one.facts.loudness_lkfs,
-        one.facts.peak_dbfs,
+        signed(one.facts.loudness_lkfs, 1),
+        signed(one.facts.peak_dbfs, 1),
         one.facts.drawing,
     )
 }

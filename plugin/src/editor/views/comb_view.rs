@@ -12,6 +12,14 @@ struct Curve {
     name: &'static str,
     comb: DeckComb,
     color: Color32,
+    line: Line,
+}
+
+/// How a curve is drawn, so that two are told apart without their colours.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Line {
+    Full,
+    Dashed,
 }
 
 /// Draws it.
@@ -27,7 +35,11 @@ pub fn comb_view(ui: &Ui, rect: Rect, frame: &Frame) {
     describe_nulls(ui, rect, &curves);
     let trace = Rect::from_min_max(room.min, room.max - vec2(0.0, 18.0));
     for curve in &curves {
-        canvas.curve(points(trace, curve), 1.5, curve.color);
+        let points = points(trace, curve);
+        match curve.line {
+            Line::Full => canvas.curve(points, 1.5, curve.color),
+            Line::Dashed => canvas.dashed_curve(&points, 1.5, curve.color),
+        }
     }
     names(&canvas, room, &curves[0]);
     legend(&canvas, rect, &curves);
@@ -37,16 +49,26 @@ pub fn comb_view(ui: &Ui, rect: Rect, frame: &Frame) {
 fn curves(canvas: &Canvas, frame: &Frame) -> Vec<Curve> {
     let decks: &Decks = &frame.decks;
     let offset_s = decks.deck_state().offset_s;
-    let curve = |name, part: f64, color| {
+    let curve = |name, part: f64, color, line| {
         let comb = decks.comb(part * offset_s);
-        Curve { name, comb, color }
+        Curve {
+            name,
+            comb,
+            color,
+            line,
+        }
     };
     let alike = frame.activation.channels == Channels::Mono || decks.mix.width.abs() == 1.0;
     match alike {
-        true => vec![curve("both", 1.0, canvas.palette.foreground)],
+        true => vec![curve("both", 1.0, canvas.palette.foreground, Line::Full)],
         false => vec![
-            curve("first", 1.0, canvas.palette.first),
-            curve("second", decks.mix.width, canvas.palette.second),
+            curve("first (full)", 1.0, canvas.palette.first, Line::Full),
+            curve(
+                "second (dashed)",
+                decks.mix.width,
+                canvas.palette.second,
+                Line::Dashed,
+            ),
         ],
     }
 }

@@ -14,6 +14,8 @@ use plumbline_dsp::measurement::{Lag, Polarity};
 const LINE: f32 = 22.0;
 /// From this height on the panel has room for the correlation's scales, points.
 const AMPLE: f32 = 272.0;
+/// Under this height the panel has room for the verdict or for the facts, points: the verdict says what to do.
+const TIGHT: f32 = 150.0;
 
 /// How much room the panel has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,15 +24,17 @@ pub enum Space {
     Ample,
     /// For the correlation in words.
     Tight,
+    /// For hits and certainty alone; screen readers have all of it.
+    Least,
 }
 
 impl Space {
     /// Of a panel of this height.
     pub fn of(height: f32) -> Self {
-        if height >= AMPLE {
-            Self::Ample
-        } else {
-            Self::Tight
+        match height {
+            height if height >= AMPLE => Self::Ample,
+            height if height >= TIGHT => Self::Tight,
+            _ => Self::Least,
         }
     }
 }
@@ -40,7 +44,7 @@ pub fn facts_height(frame: &Frame, space: Space) -> f32 {
     match (frame.lag(), space) {
         (Some(_), Space::Ample) => 5.3 * LINE,
         (Some(_), Space::Tight) => 3.0 * LINE,
-        (None, _) => LINE,
+        (Some(_), Space::Least) | (None, _) => LINE,
     }
 }
 
@@ -48,9 +52,10 @@ pub fn facts_height(frame: &Frame, space: Space) -> f32 {
 pub fn facts(ui: &Ui, canvas: &Canvas, rect: Rect, frame: &Frame, space: Space) {
     let line = |number: f32| rect.min.y + LINE * (number + 0.5);
     counts(canvas, rect, line(0.0), frame);
-    if let Some(lag) = frame.lag() {
+    if let Some(lag) = frame.lag().filter(|_| space != Space::Least) {
         polarity_and_null(canvas, rect, line(1.0), frame, &lag);
         match space {
+            Space::Least => {}
             Space::Ample => {
                 correlation_scales(canvas, rect, [2.0, 3.0, 4.0].map(line), frame);
             }

@@ -57,10 +57,12 @@ fn gap(canvas: &Canvas, inner: Rect, frame: &Frame, lag: &Lag, size: f32) -> f32
     let at = inner.min - vec2(0.0, 4.0);
     let large = canvas.text(at, Align2::LEFT_TOP, length, digit_font(size), color);
     let y = large.max.y + 8.0;
-    let (small, gap) = match inner.width() > 380.0 {
-        true => (13.0, "   "),
+    // The line under it grows with it, as far as the panel is wide.
+    let (most, gap) = match inner.width() > 380.0 {
+        true => (0.034 * inner.width(), "   "),
         false => (12.0, "  "),
     };
+    let small = (0.27 * size).clamp(12.0, most.clamp(12.0, 22.0));
     canvas.text(
         pos2(inner.min.x, y),
         Align2::LEFT_CENTER,

@@ -8,6 +8,8 @@ use crate::editor::wording::{distance, length, names};
 use crate::session::Seat;
 use egui::{Align2, Color32, Rect, Role, Ui, Vec2, pos2, vec2};
 
+/// From this height on there is room for the scale beside the second's figures, points.
+const SCALED: f32 = 170.0;
 /// Squares of the grid, points.
 const SQUARE: f32 = 40.0;
 /// One microphone and its string.
@@ -15,10 +17,18 @@ struct Microphone {
     name: String,
     direction: Vec2,
     color: Color32,
+    mark: Mark,
     /// From the snare, where the spot said so.
     way_s: Option<f64>,
     /// Points; the first part of it is shared with the other.
     length: f32,
+}
+
+/// How a microphone is drawn, so that the two are told apart without their colours.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Mark {
+    Ring,
+    Square,
 }
 
 /// Draws the plan.
@@ -71,11 +81,11 @@ fn squares(canvas: &Canvas, rect: Rect) {
 fn kit(canvas: &Canvas, layout: &PlanLayout, frame: &Frame) {
     for drum in placed_drums(layout, frame) {
         let middle = layout.snare + layout.sides.turn(drum.place_cm) * layout.scale;
-        let color = match drum.source {
-            Source::Measured => canvas.palette.muted,
-            Source::Orientation => canvas.palette.outline,
-        };
-        canvas.circle(middle, drum.radius_cm * layout.scale, 1.2, color);
+        let (radius, color) = (drum.radius_cm * layout.scale, canvas.palette.muted);
+        match drum.source {
+            Source::Measured => canvas.circle(middle, radius, 1.2, color),
+            Source::Orientation => canvas.dashed_circle(middle, radius, 1.0, color),
+        }
         if drum.radius_cm * layout.scale > 9.0 {
             canvas.note(middle, Align2::CENTER_CENTER, drum.name);
         }
@@ -119,6 +129,7 @@ fn microphones(canvas: &Canvas, layout: &PlanLayout, frame: &Frame, gap_s: f64) 
             name: names.early.to_owned(),
             direction: layout.directions[0],
             color: canvas.palette.first,
+            mark: Mark::Ring,
             way_s: first_s,
             length: first_length,
         },
@@ -126,6 +137,7 @@ fn microphones(canvas: &Canvas, layout: &PlanLayout, frame: &Frame, gap_s: f64) 
             name: names.late.to_owned(),
             direction: layout.directions[1],
             color: canvas.palette.second,
+            mark: Mark::Square,
             way_s: first_s.map(|way_s| way_s + gap_s),
             length: second_length,
         },
@@ -138,6 +150,7 @@ fn mono(canvas: &Canvas, layout: &PlanLayout, frame: &Frame) {
         name: names(frame).late.to_owned(),
         direction: layout.directions[1],
         color: canvas.palette.second,
+        mark: Mark::Ring,
         way_s: lag.map(|lag| lag.attack_s),
         length: layout.shared,
     };
@@ -153,7 +166,10 @@ fn string(canvas: &Canvas, layout: &PlanLayout, microphone: &Microphone) {
         canvas.dashed(level, end, 1.6, microphone.color);
         canvas.circle(level, 7.0, 1.0, microphone.color);
     }
-    canvas.ring(end, 7.0, 1.8, microphone.color);
+    match microphone.mark {
+        Mark::Ring => canvas.ring(end, 7.0, 1.8, microphone.color),
+        Mark::Square => canvas.square(end, 6.5, 1.8, microphone.color),
+    }
 }
 
 fn label(canvas: &Canvas, layout: &PlanLayout, microphone: &Microphone, air: &Air) {
@@ -217,7 +233,7 @@ fn foot(canvas: &Canvas, rect: Rect, layout: &PlanLayout, frame: &Frame) {
         Align2::LEFT_BOTTOM,
         text,
     );
-    if layout.measured {
+    if layout.measured && rect.height() >= SCALED {
         let right = rect.right_bottom() + vec2(-20.0, -16.0);
         let left = right - vec2(50.0 * layout.scale, 0.0);
         canvas.dimension(left, right, 0.0, canvas.palette.muted);

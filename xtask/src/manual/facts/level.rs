@@ -49,7 +49,7 @@ pub fn figure(example: &Example, sound: &Sound, other: &Sound) -> (String, Strin
         ruling: Ruling::Linear,
     };
     let series = [Series {
-        name: format!("against {}", example.against),
+        name: "difference".to_owned(),
         mark: Mark::Accent,
         points,
     }];
