@@ -158,9 +158,12 @@ mod tests {
         (a.max(b) + 0.05) / (a.min(b) + 0.05)
     }
 
+    /// One of a palette's colours.
+    type Ink = fn(&Palette) -> Color32;
+
     /// Rows of the manual's table: ink, and its contrast on both grounds of both themes.
     fn rows() -> Vec<String> {
-        let inks: [(&str, fn(&Palette) -> Color32); 6] = [
+        let inks: [(&str, Ink); 6] = [
             ("lines, figures, sentences", |palette| palette.foreground),
             ("captions, small text, kit outlines", |palette| {
                 palette.muted
@@ -170,7 +173,7 @@ mod tests {
             ("edges of controls", |palette| palette.edge),
             ("frames of drawings", |palette| palette.outline),
         ];
-        let cell = |theme: Theme, ink: fn(&Palette) -> Color32| {
+        let cell = |theme: Theme, ink: Ink| {
             let palette = theme.palette();
             let grounds = [palette.panel, palette.background];
             let [panel, around] = grounds.map(|ground| contrast(ink(palette), ground));
