@@ -6,8 +6,8 @@ use std::process::Command;
 
 use anyhow::{Context, anyhow};
 
-use super::module_info;
 use super::workspace::{Metadata, cargo, root};
+use super::{copy, module_info, packages};
 use crate::failure::Outcome;
 
 /// The package that becomes the plugin; its bundles carry this name.
@@ -31,6 +31,30 @@ pub fn pack_universal() -> Outcome<PathBuf> {
         .args(MAC_TARGETS)
         .status();
     pack_for(Processors::BothOfAMac)
+}
+
+/// Windows as a Linux machine builds for it.
+pub const WINDOWS_TARGET: &str = "x86_64-pc-windows-gnu";
+/// Its linker, as Debian packs it.
+const WINDOWS_LINKER: [&str; 1] = ["gcc-mingw-w64-x86-64"];
+
+/// The Windows library built on Linux and packed by hand, in a folder of its own: as VST3's and CLAP's headers lay down.
+pub fn pack_for_windows() -> Outcome<PathBuf> {
+    packages::install(&WINDOWS_LINKER);
+    let _ = Command::new("rustup")
+        .args(["target", "add", WINDOWS_TARGET])
+        .status();
+    build(&["--target", WINDOWS_TARGET])?;
+    let target = Metadata::read()?.target_dir();
+    let library = target.join(format!("{WINDOWS_TARGET}/release/{PACKAGE}.dll"));
+    let bundles = target.join("bundled-windows");
+    let vst3 = bundles.join(format!("{PACKAGE}.vst3"));
+    let inside = vst3.join("Contents/x86_64-win");
+    fs::create_dir_all(&inside).with_context(|| format!("cannot make {}", inside.display()))?;
+    copy::all(&library, &bundles.join(format!("{PACKAGE}.clap")))?;
+    copy::all(&library, &inside.join(format!("{PACKAGE}.vst3")))?;
+    module_info::write(&vst3)?;
+    Ok(bundles)
 }
 
 /// What Rust calls the two processors of a Mac.

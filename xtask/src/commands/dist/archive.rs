@@ -18,13 +18,13 @@ use crate::failure::Outcome;
 pub fn pack(folder: &Path, system: System) -> Outcome<PathBuf> {
     let name = file_name(folder);
     let ending = match system {
-        System::Windows => "zip",
+        System::Windows | System::WindowsFromLinux => "zip",
         System::Linux | System::MacOs => "tar.gz",
     };
     let path = folder.with_file_name(format!("{name}.{ending}"));
     let file = File::create(&path).with_context(|| format!("cannot write {}", path.display()))?;
     match system {
-        System::Windows => zip(folder, &name, file),
+        System::Windows | System::WindowsFromLinux => zip(folder, &name, file),
         System::Linux | System::MacOs => tar(folder, &name, file),
     }
     .with_context(|| format!("cannot pack {}", path.display()))?;
@@ -72,7 +72,7 @@ fn add(writer: &mut ZipWriter<File>, folder: &Path, name: &str) -> anyhow::Resul
 pub fn unpack(path: &Path, into: &Path, system: System) -> Outcome {
     let file = File::open(path).with_context(|| format!("cannot read {}", path.display()))?;
     match system {
-        System::Windows => ZipArchive::new(file)
+        System::Windows | System::WindowsFromLinux => ZipArchive::new(file)
             .and_then(|mut archive| archive.extract(into))
             .map_err(anyhow::Error::from),
         System::Linux | System::MacOs => tar::Archive::new(GzDecoder::new(file))

@@ -61,7 +61,9 @@ fn installed(home: &Path, system: System) -> Outcome<[PathBuf; 2]> {
     let (clap, vst3) = match system {
         System::Linux => (".clap", ".vst3"),
         System::MacOs => ("Library/Audio/Plug-Ins/CLAP", "Library/Audio/Plug-Ins/VST3"),
-        System::Windows => ("Programs/Common/CLAP", "Programs/Common/VST3"),
+        System::Windows | System::WindowsFromLinux => {
+            ("Programs/Common/CLAP", "Programs/Common/VST3")
+        }
     };
     Ok([
         library(&home.join(clap), "clap")?,

@@ -38,34 +38,35 @@ fn bundles(folder: &Path, system: System) -> Outcome {
     let built = match system {
         System::MacOs => plugin::pack_universal()?,
         System::Linux | System::Windows => plugin::pack()?,
+        System::WindowsFromLinux => plugin::pack_for_windows()?,
     };
     for extension in ["clap", "vst3"] {
         let name = format!("{PACKAGE}.{extension}");
         let to = folder.join(&name);
         copy::all(&built.join(&name), &to)?;
-        if system == System::Linux {
-            strip(&to)?;
+        match system {
+            System::Linux => strip(&to, "strip")?,
+            System::WindowsFromLinux => strip(&to, "x86_64-w64-mingw32-strip")?,
+            System::MacOs | System::Windows => {}
         }
     }
     Ok(())
 }
 
 /// Takes the line tables out, which only a profiler reads: three quarters of the library. Without binutils they stay.
-fn strip(path: &Path) -> Outcome {
+fn strip(path: &Path, tool: &str) -> Outcome {
     if path.is_dir() {
         let entries =
             fs::read_dir(path).with_context(|| format!("cannot read {}", path.display()))?;
         for entry in entries.flatten() {
-            strip(&entry.path())?;
+            strip(&entry.path(), tool)?;
         }
-    } else if path
-        .extension()
-        .is_some_and(|ending| ending == "so" || ending == "clap")
-    {
-        let _ = Command::new("strip")
-            .arg("--strip-debug")
-            .arg(path)
-            .status();
+    } else if path.extension().is_some_and(|ending| {
+        ["so", "clap", "vst3"]
+            .iter()
+            .any(|library| ending == *library)
+    }) {
+        let _ = Command::new(tool).arg("--strip-debug").arg(path).status();
     }
     Ok(())
 }
@@ -87,7 +88,7 @@ fn readme(system: System) -> String {
         version = env!("CARGO_PKG_VERSION"),
         line = system.install_line(),
         prefix = match system {
-            System::Windows => "-Prefix",
+            System::Windows | System::WindowsFromLinux => "-Prefix",
             System::Linux | System::MacOs => "--prefix",
         },
     )

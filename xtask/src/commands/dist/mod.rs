@@ -27,11 +27,17 @@ pub struct DistOptions {
     /// Unpack the archive elsewhere, install it there, and run the hosted tests on both installed bundles
     #[arg(long)]
     check: bool,
+    /// From Linux: an archive for Windows (x86_64) instead, built with the linker of MinGW-w64. Nothing is run
+    #[arg(long, conflicts_with = "check")]
+    windows: bool,
 }
 
 /// Builds, gathers, packs; with `--check` installs and tests.
 pub fn run(options: DistOptions) -> Outcome {
-    let system = System::here()?;
+    let system = match options.windows {
+        true => System::WindowsFromLinux,
+        false => System::here()?,
+    };
     let folder = Metadata::read()?.target_dir().join("dist");
     fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
     let name = format!("plumbline-{}-{}", env!("CARGO_PKG_VERSION"), system.name());

@@ -3,6 +3,7 @@
 use std::env::consts::{ARCH, OS};
 
 use crate::failure::{Outcome, refuse};
+use crate::project::plugin;
 
 /// A system with hosts for audio plugins.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -11,6 +12,8 @@ pub enum System {
     /// One library for both processors.
     MacOs,
     Windows,
+    /// Windows on x86_64, built here.
+    WindowsFromLinux,
 }
 
 impl System {
@@ -30,6 +33,7 @@ impl System {
             Self::Linux => format!("linux-{ARCH}"),
             Self::MacOs => "macos-universal".to_owned(),
             Self::Windows => format!("windows-{ARCH}"),
+            Self::WindowsFromLinux => "windows-x86_64".to_owned(),
         }
     }
 
@@ -41,6 +45,7 @@ impl System {
                 .map(str::to_owned)
                 .to_vec(),
             Self::Windows => vec![format!("{ARCH}-pc-windows-msvc")],
+            Self::WindowsFromLinux => vec![plugin::WINDOWS_TARGET.to_owned()],
         }
     }
 
@@ -48,7 +53,7 @@ impl System {
     pub fn install_script(self) -> (&'static str, &'static str) {
         match self {
             Self::Linux | Self::MacOs => ("install.sh", include_str!("install.sh")),
-            Self::Windows => ("install.ps1", include_str!("install.ps1")),
+            Self::Windows | Self::WindowsFromLinux => ("install.ps1", include_str!("install.ps1")),
         }
     }
 
@@ -56,7 +61,9 @@ impl System {
     pub fn install_line(self) -> &'static str {
         match self {
             Self::Linux | Self::MacOs => "sh install.sh",
-            Self::Windows => "powershell -ExecutionPolicy Bypass -File install.ps1",
+            Self::Windows | Self::WindowsFromLinux => {
+                "powershell -ExecutionPolicy Bypass -File install.ps1"
+            }
         }
     }
 }
