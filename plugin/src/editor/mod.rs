@@ -5,7 +5,7 @@
 //!
 //! | room | may use |
 //! |---|---|
-//! | `host_editor`, `window`, `scene`, `bounds` | `recall`, `pages`, `frame`, `action` |
+//! | `host_editor`, `window`, `scene`, `bounds`, `pin` | `recall`, `pages`, `frame`, `action` |
 //! | `recall` | `wording`, `drawing`, `frame` |
 //! | `pages` | `views`, `widgets`, `wording`, `drawing`, `frame`, `action` |
 //! | `views` | `widgets`, `wording`, `drawing`, `frame`, `action` |
@@ -20,6 +20,7 @@ mod drawing;
 mod frame;
 mod host_editor;
 mod pages;
+mod pin;
 mod recall;
 mod scene;
 #[cfg(test)]

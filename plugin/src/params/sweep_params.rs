@@ -117,7 +117,7 @@ impl SweepParams {
         }
         let beats_per_bar = match transport {
             Transport::Running(place) => place.beats_per_bar,
-            Transport::Standing => COMMON_TIME,
+            Transport::Stopped => COMMON_TIME,
         };
         Pace::Beats(self.length.value().beats(beats_per_bar))
     }

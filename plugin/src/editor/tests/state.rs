@@ -35,7 +35,7 @@ pub enum State {
     CycleRuns,
     PassCued,
     DragHeld,
-    /// Channels part, decks unequal, one turned over.
+    /// Channels part, decks unequal, one reversed.
     DecksUnequal,
     DecksMono,
 }
