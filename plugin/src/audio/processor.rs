@@ -138,7 +138,7 @@ impl Processor {
     pub fn start(&mut self, params: &PlumblineParams, reports: &mut ReportInbox) {
         self.uses_measurement =
             self.setup.render == Render::Offline && reports.current().measurement.hits > 0;
-        self.follow(params, reports, Transport::Standing);
+        self.follow(params, reports, Transport::Stopped);
         self.path.reset();
         self.bypass.reset();
         self.gate.reset();

@@ -5,7 +5,7 @@
 //!
 //! | room | may use |
 //! |---|---|
-//! | `host_editor`, `window`, `scene`, `bounds` | `preset_files`, `preset_settings`, `history`, `recall`, `pages`, `frame`, `action` |
+//! | `host_editor`, `window`, `scene`, `bounds`, `pin` | `preset_files`, `preset_settings`, `history`, `recall`, `pages`, `frame`, `action` |
 //! | `preset_files`, `preset_settings`, `history` | `frame` |
 //! | `recall` | `wording`, `drawing`, `frame` |
 //! | `pages` | `views`, `widgets`, `wording`, `drawing`, `frame`, `action` |
@@ -22,6 +22,7 @@ mod frame;
 mod history;
 mod host_editor;
 mod pages;
+mod pin;
 mod preset_files;
 mod preset_settings;
 mod recall;

@@ -264,7 +264,7 @@ fn after_a_jump_a_loop_and_a_stop_the_song_is_where_it_would_have_been() {
     }
 }
 
-/// Plays a stretch, lets the transport stand, jumps, and loops twice over a stretch; each time against a fresh start.
+/// Plays a stretch, stops the transport, jumps, and loops twice over a stretch; each time against a fresh start.
 fn jump(session: DecksSession, song: Song, case: &Case) {
     let stretch = 12_800;
     let input = pair(stretch);

@@ -167,7 +167,7 @@ impl Vst3 {
         assert_eq!(result, kResultOk, "{id}");
     }
 
-    /// Processes one block of whatever is in the buses, the transport standing.
+    /// Processes one block of whatever is in the buses, the transport stopped.
     pub fn process(
         &self,
         frames: usize,

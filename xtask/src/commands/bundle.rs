@@ -3,10 +3,11 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context, anyhow};
+use anyhow::Context;
 use clap::Args;
 
 use crate::failure::Outcome;
+use crate::project::copy;
 use crate::project::plugin::{self, PACKAGE};
 
 /// Options of `cargo xtask bundle`.
@@ -109,37 +110,9 @@ fn install(packed: &Packed) -> Outcome<PathBuf> {
     );
     fs::create_dir_all(&packed.own_folder)
         .with_context(|| format!("cannot make {}", packed.own_folder.display()))?;
-    remove(&part)?;
-    copy(&packed.path, &part)
-        .with_context(|| format!("cannot copy to {}", packed.own_folder.display()))?;
-    remove(&to)?;
+    copy::remove(&part)?;
+    copy::all(&packed.path, &part)?;
+    copy::remove(&to)?;
     fs::rename(&part, &to).with_context(|| format!("cannot name {}", to.display()))?;
     Ok(to)
-}
-
-fn remove(path: &Path) -> Outcome {
-    let removed = if path.is_dir() {
-        fs::remove_dir_all(path)
-    } else {
-        fs::remove_file(path)
-    };
-    match removed {
-        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-            Err(anyhow!("cannot remove the old {}: {error}", path.display()).into())
-        }
-        _ => Ok(()),
-    }
-}
-
-/// Copies a file, or a folder with all that is in it.
-fn copy(from: &Path, to: &Path) -> std::io::Result<()> {
-    if !from.is_dir() {
-        return fs::copy(from, to).map(|_| ());
-    }
-    fs::create_dir_all(to)?;
-    for entry in fs::read_dir(from)? {
-        let entry = entry?;
-        copy(&entry.path(), &to.join(entry.file_name()))?;
-    }
-    Ok(())
 }

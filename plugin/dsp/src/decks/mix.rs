@@ -16,7 +16,7 @@ pub struct MixSettings {
     pub engage_s: f64,
     /// 0 the fixed deck, 0.5 both alike, 1 the moving deck.
     pub blend: f64,
-    /// The moving deck is turned over.
+    /// The moving deck's polarity is reversed.
     pub flip: bool,
     /// The second channel's offset as a part of the first's, -1 to 1.
     pub width: f64,
@@ -41,7 +41,7 @@ pub struct MixChunk {
     pub width: [f64; CHUNK],
     /// Part of the moving deck in the sum.
     pub share: [f32; CHUNK],
-    /// 1 upright, -1 turned over.
+    /// 1 as it is, -1 of reversed polarity.
     pub polarity: [f32; CHUNK],
 }
 
@@ -53,7 +53,7 @@ struct MixTarget {
     blend: f64,
     /// 1 engaged, 0 not.
     engaged: f64,
-    /// 1 upright, -1 turned over.
+    /// 1 as it is, -1 of reversed polarity.
     polarity: f64,
 }
 

@@ -105,8 +105,8 @@ impl SongPosition {
 pub enum Transport {
     /// It runs, and the block's first sample is here.
     Running(SongPosition),
-    /// It stands, or nothing is known.
-    Standing,
+    /// It is stopped, or nothing is known.
+    Stopped,
 }
 
 #[cfg(test)]

@@ -30,7 +30,7 @@ impl Decks {
     ) -> Self {
         let position = match history.now() {
             Some(deck) => Transport::Running(deck.position),
-            None => Transport::Standing,
+            None => Transport::Stopped,
         };
         Self {
             course: params.sweep.course(position),

@@ -137,7 +137,7 @@ const BLEND: NumberField = NumberField {
 const FLIP: Switch = Switch {
     control: Control::Flip,
     word: "Flip",
-    tip: "Turns the moving deck over: the null point is silent.",
+    tip: "Reverses the moving deck's polarity: the null point is silent.",
 };
 const WOW: NumberField = NumberField {
     control: Control::Wow,

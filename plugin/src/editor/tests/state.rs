@@ -37,7 +37,7 @@ pub enum State {
     /// The pass has its null point on a bar of the song, and eases in.
     NullOnBar,
     DragHeld,
-    /// Channels part, decks unequal, one turned over.
+    /// Channels part, decks unequal, one reversed.
     DecksUnequal,
     DecksMono,
 }

@@ -35,7 +35,7 @@ pub fn readings(frame: &Frame, null_beats: Option<f64>) -> Vec<String> {
     all.extend(
         frame
             .decks
-            .first_null_hz()
+            .first_notch_hz()
             .map(|hz| format!("first notch {}", hertz(hz))),
     );
     let samples = frame.air().samples(deck.offset_s);
@@ -50,7 +50,7 @@ fn states(frame: &Frame, deck: &DeckState) -> Vec<String> {
     let engage = (!decks.mix.engage).then(|| "Engage is off: the fixed deck alone".to_owned());
     let pass = (decks.course.motion == Motion::Pass).then(|| pass_words(frame, deck));
     let stands =
-        (decks.transport == TransportState::Stopped).then(|| "the transport stands".to_owned());
+        (decks.transport == TransportState::Stopped).then(|| "the transport is stopped".to_owned());
     [stop, engage, pass, stands].into_iter().flatten().collect()
 }
 

@@ -68,9 +68,10 @@ const NULL_AT: &[(&str, &str)] = &[
 /// The button of the placement digits.
 const PLACEMENT: (i16, i16) = (272, 27);
 
-/// The tab of the tape's controls, in a window of the usual and of the small size.
+/// The tab of the tape's controls, in a window of the usual size, and in the smallest of Sweep and of Align.
 const TAPE: (i16, i16) = (1_038, 600);
 const TAPE_SMALL: (i16, i16) = (678, 380);
+const TAPE_SMALL_ALIGN: (i16, i16) = (678, 330);
 
 const MEASURE: (&str, &str) = ("measure", "On");
 const ALIGN: &[(&str, &str)] = &[MEASURE];
@@ -275,7 +276,7 @@ pub const SCENES: [Scene; 35] = [
     },
     align_print("print-align-light"),
     Scene {
-        clicks: &[TAPE_SMALL],
+        clicks: &[TAPE_SMALL_ALIGN],
         size: SMALL,
         ..align_print("print-align-small")
     },

@@ -107,7 +107,7 @@ pub struct SweepOptions {
     /// The second channel's offset as a part of the first's, per cent; negative: the other way round [default: 100]
     #[arg(long, value_name = "PERCENT", value_parser = values::width)]
     width: Option<f64>,
-    /// Turn the moving deck over: the null point is silent
+    /// Reverse the moving deck's polarity: the null point is silent
     #[arg(long)]
     flip: bool,
     /// Wow, per cent weighted [default: 0]

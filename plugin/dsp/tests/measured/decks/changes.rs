@@ -166,7 +166,7 @@ fn nonsense_stays_finite() {
             beats: f64::INFINITY,
             ..SongPosition::default()
         };
-        for transport in [Transport::Running(place), Transport::Standing] {
+        for transport in [Transport::Running(place), Transport::Stopped] {
             let (mut a, mut b) = (vec![f32::NAN; 3000], vec![f32::INFINITY; 3000]);
             sweep.process(&mut [&mut a, &mut b], &nonsense, &mix, transport);
             sweep.process(&mut [&mut [], &mut []], &nonsense, &mix, transport);
