@@ -284,10 +284,12 @@ fn controllers_find_pages_of_parameters() {
         pages,
         [
             ("Align".into(), 8),
-            ("Listen".into(), 8),
+            ("Listen".into(), 4),
+            ("Set-up".into(), 5),
             ("Print".into(), 8),
             ("Decks".into(), 8),
-            ("Motion".into(), 8)
+            ("Motion".into(), 8),
+            ("Pass".into(), 3)
         ]
     );
 }

@@ -40,7 +40,7 @@ struct Case {
     line: Option<Line>,
 }
 
-const CASES: [Case; 6] = [
+const CASES: [Case; 7] = [
     Case {
         name: "hand",
         settings: &[],
@@ -71,6 +71,17 @@ const CASES: [Case; 6] = [
         name: "pass",
         settings: &[("motion", 2.0), ("length", 4.0)],
         line: Some(("start", |seconds| if seconds > 4.2 { 1.0 } else { 0.0 })),
+    },
+    Case {
+        // Comes in within bar 2, goes out within bar 5.
+        name: "pass through its bar",
+        settings: &[
+            ("motion", 2.0),
+            ("length", 5.0),
+            ("null_at", 4.25),
+            ("ease", 0.5),
+        ],
+        line: None,
     },
     Case {
         name: "wow and flutter",

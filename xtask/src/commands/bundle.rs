@@ -39,6 +39,15 @@ pub fn run(options: BundleOptions) -> Outcome {
             println!("  installed: {}", install(&packed)?.display());
         }
     }
+    let presets = plugin::write_vst3_presets(&folder)?;
+    let own_presets = preset_folder();
+    println!("{}", presets.display());
+    println!("  VST3 hosts look for presets in {}", own_presets.display());
+    if options.install {
+        copy(&presets, &own_presets)
+            .with_context(|| format!("cannot copy to {}", own_presets.display()))?;
+        println!("  installed: {}", own_presets.display());
+    }
     if !options.install {
         println!("copy them there, or run: cargo xtask bundle --install");
     }
@@ -80,6 +89,17 @@ fn host_folders(extension: &str, name: &str) -> (PathBuf, PathBuf) {
             Path::new("/usr/lib").join(extension),
         ),
     }
+}
+
+/// The user's folder for this plugin's presets, as the VST3 documentation ("Preset Locations") lays down.
+fn preset_folder() -> PathBuf {
+    let home = std::env::home_dir().unwrap_or_default();
+    let presets = match std::env::consts::OS {
+        "macos" => "Library/Audio/Presets",
+        "windows" => "Documents/VST3 Presets",
+        _ => ".vst3/presets",
+    };
+    home.join(presets).join("Plumbline/Plumbline")
 }
 
 fn install(packed: &Packed) -> Outcome<PathBuf> {

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use anyhow::{Context, anyhow};
+use plumbline_hosting::Bundle;
 
 use super::workspace::{Metadata, cargo, root};
 use super::{copy, module_info, packages};
@@ -100,6 +101,18 @@ fn build(for_target: &[&str]) -> Outcome {
         true => Ok(()),
         false => Err(anyhow!("the plugin does not build: see cargo's words above").into()),
     }
+}
+
+/// Writes the starting points beside the bundles, as files for the preset browsers of VST3 hosts; where they lie.
+pub fn write_vst3_presets(bundles: &Path) -> Outcome<PathBuf> {
+    let folder = bundles.join("presets");
+    fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    let bundle = Bundle::load(bundles.join(format!("{PACKAGE}.clap")))?;
+    for (name, content) in bundle.vst3_presets()? {
+        let path = folder.join(format!("{name}.vstpreset"));
+        fs::write(&path, content).with_context(|| format!("cannot write {}", path.display()))?;
+    }
+    Ok(folder)
 }
 
 /// True where a bundle is missing or older than the library it is made from.

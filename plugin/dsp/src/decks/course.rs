@@ -5,6 +5,7 @@ use std::collections::VecDeque;
 use super::distances::Distances;
 use super::drag::DragModel;
 use super::motion::{Cue, Motion, Pace, cycles, pass_turns};
+use super::pass::Pass;
 use super::preview::DeckState;
 use super::settings::{CourseSettings, FARTHEST_S};
 use super::slew_limiter::SlewLimiter;
@@ -12,7 +13,7 @@ use super::song_clock::SongClock;
 use super::song_position::{SongPosition, Transport};
 use super::wobble::{Wobble, WobbleAmounts};
 use crate::delay::delay_line::CHUNK;
-use crate::math::ramp::toward;
+use crate::math::ramp::{GLIDE_S, toward};
 
 /// The most wow or flutter that a parameter asks for, a weighted reading of 0.5 %.
 const FULL_WOBBLE: f64 = 0.005;
@@ -53,6 +54,8 @@ pub struct CourseChunk<T> {
     pub count: usize,
     /// Moving deck minus fixed deck, seconds.
     pub offsets_s: [f64; CHUNK],
+    /// How much of the comb is heard, 0 to 1.
+    pub depths: [f32; CHUNK],
     /// Of its first sample.
     pub continuity: Continuity,
     /// The `T` that came in with the settings in force.
@@ -82,6 +85,8 @@ pub struct Course<T> {
     drag: DragModel,
     wobble: Wobble,
     amounts: WobbleAmounts,
+    /// How much of the comb is heard in the last sample; `None`: the next one begins where it is wanted.
+    depth: Option<f64>,
     cue: Option<Cue>,
     /// Cycles added to those since the song's start, so that a free rate can be changed without a step of the offset.
     added_cycles: f64,
@@ -106,6 +111,7 @@ impl<T: Copy> Course<T> {
             drag: DragModel::new(sample_rate),
             wobble: Wobble::new(),
             amounts: WobbleAmounts::default(),
+            depth: None,
             cue: None,
             added_cycles: 0.0,
         }
@@ -157,6 +163,7 @@ impl<T: Copy> Course<T> {
         self.range.jump(entry.settings.range_s);
         self.drag.reset();
         self.added_cycles = 0.0;
+        self.depth = None;
     }
 
     /// The next samples of output, at most `most` of them. `push` must have been called before.
@@ -166,8 +173,10 @@ impl<T: Copy> Course<T> {
         let count = self.until_next(now).min(most).min(CHUNK);
         let (mut centre, mut range) = ([0.0; CHUNK], [0.0; CHUNK]);
         self.smooth(&mut centre[..count], &mut range[..count]);
-        let mut offsets_s = [0.0; CHUNK];
-        self.travel(now, &range[..count], &mut offsets_s[..count]);
+        let (mut offsets_s, mut depths) = ([0.0; CHUNK], [1.0; CHUNK]);
+        let distances = (&centre[..count], &range[..count]);
+        self.travel(now, distances, &mut offsets_s[..count]);
+        self.ease(now, distances, &mut depths[..count]);
         for (offset, centre) in offsets_s[..count].iter_mut().zip(&centre) {
             *offset = (centre + *offset).clamp(-FARTHEST_S, FARTHEST_S);
         }
@@ -176,6 +185,7 @@ impl<T: Copy> Course<T> {
         CourseChunk {
             count,
             offsets_s,
+            depths,
             continuity,
             extra: self.entries[0].extra,
         }
@@ -219,7 +229,7 @@ impl<T: Copy> Course<T> {
     fn bring_into_force(&mut self, now: i64) -> Continuity {
         let mut continuity = Continuity::Unbroken;
         while self.entries.get(1).is_some_and(|next| next.at <= now) {
-            let before = self.entries.pop_front().expect("two of them").settings;
+            let before = self.entries.pop_front().expect("two of them");
             let entry = self.entries[0];
             if entry.step == SongStep::Jumped {
                 self.distances.read_after_jump();
@@ -236,10 +246,10 @@ impl<T: Copy> Course<T> {
     }
 
     /// Whether new settings break the course; a cue, the drag and the pace take effect here.
-    fn change(&mut self, before: &CourseSettings, entry: &Entry<T>) -> Continuity {
-        let after = &entry.settings;
-        let cued = after.start && !before.start;
-        if cued {
+    fn change(&mut self, old: &Entry<T>, entry: &Entry<T>) -> Continuity {
+        let (before, after) = (&old.settings, &entry.settings);
+        let old_pass = self.pass(old);
+        if after.start && !before.start {
             self.cue = Some(Cue::at(&entry.position, after.pace));
         }
         if before.motion != after.motion {
@@ -249,7 +259,11 @@ impl<T: Copy> Course<T> {
         let breaks = match after.motion {
             Motion::Hand | Motion::Drag => false,
             Motion::Cycle => !pace_continues || before.curve != after.curve,
-            Motion::Pass => cued || before.pace != after.pace || before.curve != after.curve,
+            Motion::Pass => {
+                let seconds = (entry.at - old.at) as f64 * self.step_s;
+                let reached = old.position.after(seconds);
+                !old_pass.continues(&self.pass(entry), (&reached, &entry.position))
+            }
         };
         if breaks || before.motion != after.motion {
             Continuity::Cut
@@ -273,8 +287,14 @@ impl<T: Copy> Course<T> {
         }
     }
 
+    /// The pass that an entry asks for.
+    fn pass(&self, entry: &Entry<T>) -> Pass {
+        Pass::new(&entry.settings, self.cue, &entry.position)
+    }
+
     /// Fills `travel` with the distance from the centre, seconds.
-    fn travel(&mut self, now: i64, ranges: &[f64], travel: &mut [f64]) {
+    fn travel(&mut self, now: i64, distances: (&[f64], &[f64]), travel: &mut [f64]) {
+        let ranges = distances.1;
         let settings = self.entries[0].settings;
         match settings.motion {
             Motion::Hand => {}
@@ -287,9 +307,9 @@ impl<T: Copy> Course<T> {
                 scale(travel, ranges);
             }
             Motion::Pass => {
-                let cue = self.cue;
-                self.fill(now, travel, |position| {
-                    pass_turns(cue.map_or(0.0, |cue| cue.progress(&position, settings.pace)))
+                let pass = self.pass(&self.entries[0]);
+                self.fill_at(now, travel, |position, n| {
+                    pass_turns(pass.progress(&position, (distances.0[n], ranges[n])))
                 });
                 settings.curve.cycle_all(travel);
                 scale(travel, ranges);
@@ -305,13 +325,41 @@ impl<T: Copy> Course<T> {
         }
     }
 
+    /// How much of the comb is heard: as much as the pass wants, and no faster than a cross-fade.
+    fn ease(&mut self, now: i64, (centres, ranges): (&[f64], &[f64]), depths: &mut [f32]) {
+        let settings = self.entries[0].settings;
+        let eased = settings.motion == Motion::Pass && settings.ease_bars > 0.0;
+        let mut wanted = [1.0; CHUNK];
+        if eased {
+            let pass = self.pass(&self.entries[0]);
+            self.fill_at(now, &mut wanted[..depths.len()], |position, n| {
+                let progress = pass.progress(&position, (centres[n], ranges[n]));
+                pass.depth(progress, &position)
+            });
+        } else if self.depth.is_none_or(|depth| depth == 1.0) {
+            self.depth = Some(1.0);
+            return;
+        }
+        let step = self.step_s / GLIDE_S;
+        for (out, wanted) in depths.iter_mut().zip(wanted) {
+            let depth = self.depth.map_or(wanted, |now| toward(now, wanted, step));
+            self.depth = Some(depth);
+            *out = depth as f32;
+        }
+    }
+
     /// Fills `out` with a function of each sample's position in the song.
     fn fill(&self, now: i64, out: &mut [f64], function: impl Fn(SongPosition) -> f64) {
+        self.fill_at(now, out, |position, _| function(position));
+    }
+
+    /// The same where the function also asks which sample it is.
+    fn fill_at(&self, now: i64, out: &mut [f64], function: impl Fn(SongPosition, usize) -> f64) {
         let entry = &self.entries[0];
         let first = (now - entry.at) as f64;
         for (n, out) in out.iter_mut().enumerate() {
             let late = (first + n as f64) * self.step_s;
-            *out = function(entry.position.after(late));
+            *out = function(entry.position.after(late), n);
         }
     }
 

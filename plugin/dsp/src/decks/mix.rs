@@ -1,5 +1,6 @@
 //! The mix of the two decks: blend, flip, width and engage, each ramped.
 
+use super::settings::within;
 use crate::delay::delay_line::CHUNK;
 use crate::math::ramp::{GLIDE_S, toward};
 
@@ -11,6 +12,8 @@ const WIDTH_PER_S: f64 = 4.0;
 pub struct MixSettings {
     /// Off: the fixed deck alone.
     pub engage: bool,
+    /// Time in which the moving deck comes in and goes out with `engage`, seconds; at least a cross-fade.
+    pub engage_s: f64,
     /// 0 the fixed deck, 0.5 both alike, 1 the moving deck.
     pub blend: f64,
     /// The moving deck's polarity is reversed.
@@ -23,6 +26,7 @@ impl Default for MixSettings {
     fn default() -> Self {
         Self {
             engage: true,
+            engage_s: 0.0,
             blend: 0.5,
             flip: false,
             width: 1.0,
@@ -45,8 +49,10 @@ pub struct MixChunk {
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct MixTarget {
     width: f64,
-    /// Part of the moving deck in the sum.
-    share: f64,
+    /// Part of the moving deck in the sum while it is engaged.
+    blend: f64,
+    /// 1 engaged, 0 not.
+    engaged: f64,
     /// 1 as it is, -1 of reversed polarity.
     polarity: f64,
 }
@@ -55,7 +61,8 @@ struct MixTarget {
 #[derive(Clone, Debug)]
 pub struct Mix {
     now: MixTarget,
-    /// Greatest change of share and polarity in one sample, and of the width.
+    sample_rate: f64,
+    /// Greatest change of blend and polarity in one sample, and of the width.
     step: f64,
     width_step: f64,
     /// The next settings are taken at once.
@@ -67,6 +74,7 @@ impl Mix {
     pub fn new(sample_rate: f64) -> Self {
         Self {
             now: MixTarget::new(&MixSettings::default()),
+            sample_rate,
             step: 1.0 / (GLIDE_S * sample_rate),
             width_step: WIDTH_PER_S / sample_rate,
             jump: true,
@@ -87,19 +95,22 @@ impl Mix {
         }
         let mut chunk = MixChunk {
             width: [wanted.width; CHUNK],
-            share: [wanted.share as f32; CHUNK],
+            share: [wanted.share() as f32; CHUNK],
             polarity: [wanted.polarity as f32; CHUNK],
         };
         if self.now == wanted {
             return chunk;
         }
+        let engage_s = within(settings.engage_s, GLIDE_S, 1e6);
+        let engage_step = 1.0 / (engage_s * self.sample_rate);
         for n in 0..count {
             let now = &mut self.now;
             now.width = toward(now.width, wanted.width, self.width_step);
-            now.share = toward(now.share, wanted.share, self.step);
+            now.blend = toward(now.blend, wanted.blend, self.step);
+            now.engaged = toward(now.engaged, wanted.engaged, engage_step);
             now.polarity = toward(now.polarity, wanted.polarity, 2.0 * self.step);
             chunk.width[n] = now.width;
-            chunk.share[n] = now.share as f32;
+            chunk.share[n] = now.share() as f32;
             chunk.polarity[n] = now.polarity as f32;
         }
         chunk
@@ -108,21 +119,16 @@ impl Mix {
 
 impl MixTarget {
     fn new(settings: &MixSettings) -> Self {
-        let within = |x: f64, least: f64| {
-            if x.is_finite() {
-                x.clamp(least, 1.0)
-            } else {
-                0.0
-            }
-        };
         Self {
-            width: within(settings.width, -1.0),
-            share: if settings.engage {
-                within(settings.blend, 0.0)
-            } else {
-                0.0
-            },
+            width: within(settings.width, -1.0, 1.0),
+            blend: within(settings.blend, 0.0, 1.0),
+            engaged: if settings.engage { 1.0 } else { 0.0 },
             polarity: if settings.flip { -1.0 } else { 1.0 },
         }
+    }
+
+    /// Part of the moving deck in the sum.
+    fn share(&self) -> f64 {
+        self.blend * self.engaged
     }
 }

@@ -11,6 +11,7 @@ mod distances;
 pub mod drag;
 pub mod mix;
 pub mod motion;
+mod pass;
 pub mod preview;
 pub mod settings;
 pub mod slew_limiter;
@@ -200,16 +201,21 @@ impl Sweep {
         let CourseChunk {
             count,
             mut offsets_s,
+            depths,
             continuity,
             extra,
         } = self.course.next_chunk(most);
         let fade = self.cross_fade.chunk(continuity, &mut offsets_s[..count]);
         self.offset_s = offsets_s[count - 1];
+        let mut mix = self.mix.chunk(&extra, count);
+        for (share, depth) in mix.share[..count].iter_mut().zip(depths) {
+            *share *= depth;
+        }
         Chunk {
             count,
             offsets_s,
             fade,
-            mix: self.mix.chunk(&extra, count),
+            mix,
         }
     }
 

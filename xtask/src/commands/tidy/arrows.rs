@@ -61,10 +61,11 @@ exchange:
 session: exchange
 analysis: exchange
 params: session exchange
-editor: params session exchange
+presets: params
+editor: presets params session exchange
 audio: analysis params exchange
 instance: audio analysis editor params session exchange
-guard: instance params
+guard: instance presets params
 lib: guard instance
 ";
 
