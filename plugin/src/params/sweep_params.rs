@@ -146,6 +146,6 @@ impl SweepParams {
 fn place(transport: Transport) -> SongPosition {
     match transport {
         Transport::Running(place) => place.sane(),
-        Transport::Standing => SongPosition::default(),
+        Transport::Stopped => SongPosition::default(),
     }
 }
