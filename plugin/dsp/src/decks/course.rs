@@ -2,7 +2,7 @@
 
 use std::collections::VecDeque;
 
-use super::distances::Distances;
+use super::distances::{CentreAndRange, Distances};
 use super::drag::DragModel;
 use super::motion::{Cue, Motion, Pace, cycles, pass_turns};
 use super::preview::DeckState;
@@ -10,6 +10,7 @@ use super::settings::{CourseSettings, FARTHEST_S};
 use super::slew_limiter::SlewLimiter;
 use super::song_clock::SongClock;
 use super::song_position::{SongPosition, Transport};
+use super::values::Values;
 use super::wobble::{Wobble, WobbleAmounts};
 use crate::delay::delay_line::CHUNK;
 use crate::math::ramp::toward;
@@ -46,13 +47,11 @@ pub enum Continuity {
     Cut,
 }
 
-/// Some samples of the course under the same settings. `T` is what else is automated; it is delayed with the settings.
+/// The next samples of the course under the same settings. `T` is what else is automated; it is delayed with the settings.
 #[derive(Clone, Copy, Debug)]
 pub struct CourseChunk<T> {
     /// How many samples, 1 to `CHUNK`.
     pub count: usize,
-    /// Moving deck minus fixed deck, seconds.
-    pub offsets_s: [f64; CHUNK],
     /// Of its first sample.
     pub continuity: Continuity,
     /// The `T` that came in with the settings in force.
@@ -161,23 +160,69 @@ impl<T: Copy> Course<T> {
 
     /// The next samples of output, at most `most` of them. `push` must have been called before.
     pub fn next_chunk(&mut self, most: usize) -> CourseChunk<T> {
-        let now = self.count - self.latency;
+        let now = self.now();
         let continuity = self.bring_into_force(now);
         let count = self.until_next(now).min(most).min(CHUNK);
-        let (mut centre, mut range) = ([0.0; CHUNK], [0.0; CHUNK]);
-        self.smooth(&mut centre[..count], &mut range[..count]);
-        let mut offsets_s = [0.0; CHUNK];
-        self.travel(now, &range[..count], &mut offsets_s[..count]);
-        for (offset, centre) in offsets_s[..count].iter_mut().zip(&centre) {
-            *offset = (centre + *offset).clamp(-FARTHEST_S, FARTHEST_S);
-        }
-        self.wobble(now, &mut offsets_s[..count]);
-        self.count += count as i64;
         CourseChunk {
             count,
-            offsets_s,
             continuity,
             extra: self.entries[0].extra,
+        }
+    }
+
+    /// Plays the samples of the next chunk: moving deck minus fixed deck, seconds.
+    pub fn offsets(&mut self, count: usize) -> Values<f64> {
+        let now = self.now();
+        let (centre, range) = self.distances(count);
+        self.count += count as i64;
+        if let Some(travel) = self.resting_travel(now, &range) {
+            return centre.map(|centre| within_reach(centre + travel));
+        }
+        let mut offsets_s = [0.0; CHUNK];
+        let ranges = range.spread();
+        self.travel(now, &ranges[..count], &mut offsets_s[..count]);
+        for (n, offset) in offsets_s[..count].iter_mut().enumerate() {
+            *offset = within_reach(centre.at(n) + *offset);
+        }
+        self.wobble(now, &mut offsets_s[..count]);
+        Values::Moving(offsets_s)
+    }
+
+    /// As [`offsets`](Self::offsets), where only the last of them is asked for.
+    pub fn last_offset(&mut self, count: usize) -> f64 {
+        let last = count - 1;
+        let CourseSettings { motion, wobble, .. } = self.entries[0].settings;
+        if motion == Motion::Drag || wobble != self.amounts {
+            return self.offsets(count).at(last);
+        }
+        let now = self.now() + last as i64;
+        let (centre, range) = self.distances(count);
+        self.count += count as i64;
+        let mut offset = [0.0];
+        self.travel(now, &[range.at(last)], &mut offset);
+        offset[0] = within_reach(centre.at(last) + offset[0]);
+        self.wobble(now, &mut offset);
+        offset[0]
+    }
+
+    /// The sample that comes out next, counted as those that go in.
+    fn now(&self) -> i64 {
+        self.count - self.latency
+    }
+
+    /// Distance from the centre, seconds, while nothing but the centre can move.
+    fn resting_travel(&self, now: i64, range: &Values<f64>) -> Option<f64> {
+        let Entry { at, settings, .. } = self.entries[0];
+        let still = WobbleAmounts::default();
+        if settings.wobble != still || self.amounts != still {
+            return None;
+        }
+        match (settings.motion, range) {
+            (Motion::Hand, _) => Some(0.0),
+            (Motion::Drag, Values::Resting(range)) if at <= now => {
+                self.drag.resting_offset_s(settings.drag, *range)
+            }
+            _ => None,
         }
     }
 
@@ -203,16 +248,18 @@ impl<T: Copy> Course<T> {
     }
 
     /// The newest settings go in; centre and range of the samples that come out are slew-limited.
-    fn smooth(&mut self, centre: &mut [f64], range: &mut [f64]) {
+    fn distances(&mut self, count: usize) -> CentreAndRange {
         let newest = self.entries.back().expect("push comes first").settings;
-        self.distances.next(&newest, centre, range);
+        let (centre, range) = self.distances.next(&newest, count);
         if self.last_step == SongStep::Jumped {
-            self.centre.jump(centre[0]);
-            self.range.jump(range[0]);
+            self.centre.jump(centre.at(0));
+            self.range.jump(range.at(0));
             self.last_step = SongStep::Continued;
         }
-        self.centre.follow_all(centre);
-        self.range.follow_all(range);
+        (
+            self.centre.follow_all(centre, count),
+            self.range.follow_all(range, count),
+        )
     }
 
     /// Brings entries into force whose audio comes out now.
@@ -335,6 +382,10 @@ impl<T: Copy> Course<T> {
             *offset += self.wobble.offset_s(seconds, self.amounts);
         }
     }
+}
+
+fn within_reach(offset_s: f64) -> f64 {
+    offset_s.clamp(-FARTHEST_S, FARTHEST_S)
 }
 
 fn scale(travel: &mut [f64], ranges: &[f64]) {

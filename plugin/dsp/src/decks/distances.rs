@@ -2,10 +2,10 @@
 
 use super::automation::Smoother;
 use super::settings::CourseSettings;
-use crate::delay::delay_line::CHUNK;
+use super::values::Values;
 
-/// Centre and range in samples, sample by sample.
-type Values<'a> = (&'a mut [f64], &'a mut [f64]);
+/// Centre and range of some samples.
+pub type CentreAndRange = (Values<f64>, Values<f64>);
 
 /// One smoother for each distance.
 #[derive(Clone, Debug)]
@@ -61,24 +61,18 @@ impl Distances {
     }
 
     /// Takes the newest settings for the next samples, at most `CHUNK`; gives centre and range of those that come out, seconds.
-    pub fn next(&mut self, newest: &CourseSettings, centre: &mut [f64], range: &mut [f64]) {
-        let (mut other_centre, mut other_range) = ([0.0; CHUNK], [0.0; CHUNK]);
-        let discarded: Values<'_> = (
-            &mut other_centre[..centre.len()],
-            &mut other_range[..centre.len()],
-        );
+    pub fn next(&mut self, newest: &CourseSettings, count: usize) -> CentreAndRange {
         let [a, b] = &mut self.sets;
         let (read, other) = if self.reading == 0 { (a, b) } else { (b, a) };
-        if self.reading == self.writing {
-            read.push(newest, self.sample_rate, (centre, range));
-            other.repeat(discarded);
+        let (centre, range) = if self.reading == self.writing {
+            other.repeat(count);
+            read.push(newest, self.sample_rate, count)
         } else {
-            read.repeat((centre, range));
-            other.push(newest, self.sample_rate, discarded);
-        }
+            other.push(newest, self.sample_rate, count);
+            read.repeat(count)
+        };
         let step_s = 1.0 / self.sample_rate;
-        centre.iter_mut().for_each(|x| *x *= step_s);
-        range.iter_mut().for_each(|x| *x *= step_s);
+        (centre.map(|x| x * step_s), range.map(|x| x * step_s))
     }
 }
 
@@ -88,13 +82,18 @@ impl Smoothers {
         self.range.fill(settings.range_s * sample_rate);
     }
 
-    fn push(&mut self, settings: &CourseSettings, sample_rate: f64, out: Values<'_>) {
-        self.centre.push(settings.offset_s * sample_rate, out.0);
-        self.range.push(settings.range_s * sample_rate, out.1);
+    fn push(
+        &mut self,
+        settings: &CourseSettings,
+        sample_rate: f64,
+        count: usize,
+    ) -> CentreAndRange {
+        let centre = self.centre.push(settings.offset_s * sample_rate, count);
+        let range = self.range.push(settings.range_s * sample_rate, count);
+        (centre, range)
     }
 
-    fn repeat(&mut self, out: Values<'_>) {
-        self.centre.repeat(out.0);
-        self.range.repeat(out.1);
+    fn repeat(&mut self, count: usize) -> CentreAndRange {
+        (self.centre.repeat(count), self.range.repeat(count))
     }
 }

@@ -1,6 +1,7 @@
 //! The mix of the two decks: blend, flip, width and engage, each ramped.
 
-use crate::delay::delay_line::CHUNK;
+use super::values::Values;
+use crate::delay::delay_line::{CHUNK, clean};
 use crate::math::ramp::{GLIDE_S, toward};
 
 /// How fast the width may change, whole widths a second: 12 ms of offset then move at under 5 %.
@@ -34,11 +35,33 @@ impl Default for MixSettings {
 #[derive(Clone, Copy, Debug)]
 pub struct MixChunk {
     /// The second channel's offset as a part of the first's.
-    pub width: [f64; CHUNK],
+    pub width: Values<f64>,
     /// Part of the moving deck in the sum.
-    pub share: [f32; CHUNK],
+    pub share: Values<f32>,
     /// 1 upright, -1 turned over.
-    pub polarity: [f32; CHUNK],
+    pub polarity: Values<f32>,
+}
+
+impl MixChunk {
+    /// The moving deck has no part in the sum.
+    pub fn is_fixed_alone(&self) -> bool {
+        self.share == Values::Resting(0.0)
+    }
+
+    /// Adds what the moving deck plays to what the fixed one plays.
+    pub fn add(&self, fixed: &mut [f32], moving: &[f32]) {
+        let sum = |fixed: f32, moving: f32, share: f32, polarity: f32| {
+            clean(fixed + share * (polarity * moving - fixed))
+        };
+        let pairs = fixed.iter_mut().zip(moving);
+        if let (Values::Resting(share), Values::Resting(polarity)) = (self.share, self.polarity) {
+            return pairs
+                .for_each(|(fixed, &moving)| *fixed = sum(*fixed, moving, share, polarity));
+        }
+        for (n, (fixed, &moving)) in pairs.enumerate() {
+            *fixed = sum(*fixed, moving, self.share.at(n), self.polarity.at(n));
+        }
+    }
 }
 
 /// The values that the ramps run to.
@@ -85,24 +108,28 @@ impl Mix {
             self.now = wanted;
             self.jump = false;
         }
-        let mut chunk = MixChunk {
-            width: [wanted.width; CHUNK],
-            share: [wanted.share as f32; CHUNK],
-            polarity: [wanted.polarity as f32; CHUNK],
-        };
         if self.now == wanted {
-            return chunk;
+            return MixChunk {
+                width: Values::Resting(wanted.width),
+                share: Values::Resting(wanted.share as f32),
+                polarity: Values::Resting(wanted.polarity as f32),
+            };
         }
+        let (mut width, mut share, mut polarity) = ([0.0; CHUNK], [0.0; CHUNK], [0.0; CHUNK]);
         for n in 0..count {
             let now = &mut self.now;
             now.width = toward(now.width, wanted.width, self.width_step);
             now.share = toward(now.share, wanted.share, self.step);
             now.polarity = toward(now.polarity, wanted.polarity, 2.0 * self.step);
-            chunk.width[n] = now.width;
-            chunk.share[n] = now.share as f32;
-            chunk.polarity[n] = now.polarity as f32;
+            width[n] = now.width;
+            share[n] = now.share as f32;
+            polarity[n] = now.polarity as f32;
         }
-        chunk
+        MixChunk {
+            width: Values::Moving(width),
+            share: Values::Moving(share),
+            polarity: Values::Moving(polarity),
+        }
     }
 }
 

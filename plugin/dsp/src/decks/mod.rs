@@ -17,18 +17,20 @@ pub mod slew_limiter;
 pub mod song_clock;
 pub mod song_position;
 mod tempo_line;
+pub mod values;
 pub mod wobble;
 
-use crate::delay::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader, clean};
+use crate::delay::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader};
 use crate::delay::resting_reader::RestingReader;
 use crate::delay::sinc_kernel::ReadKernel;
 use crate::units::sane_rate;
-use course::{Course, CourseChunk};
+use course::{Continuity, Course, CourseChunk};
 use cross_fade::{CrossFade, CrossFadeChunk};
 use mix::{Mix, MixChunk, MixSettings};
 use preview::DeckState;
 use settings::{CourseSettings, FARTHEST_S};
 use song_position::Transport;
+use values::Values;
 
 /// Room behind the farthest offset for wow, seconds: 0.5 % of weighted wow swings the offset by 6 ms.
 const WOW_ROOM_S: f64 = 0.012;
@@ -80,8 +82,11 @@ enum Listener {
 /// What one chunk of output is played from.
 struct Chunk {
     count: usize,
-    /// Offset of the first channel, seconds.
-    offsets_s: [f64; CHUNK],
+    /// Whether the moving deck is heard.
+    moving: Listener,
+    /// Offset of the first channel, seconds; where the moving deck is not heard, the last one is right and the others mean
+    /// nothing.
+    offsets_s: Values<f64>,
     fade: Option<CrossFadeChunk>,
     mix: MixChunk,
 }
@@ -186,7 +191,7 @@ impl Sweep {
         self.course.push(course, *mix, transport, length);
         let mut start = 0;
         while start < length {
-            let chunk = self.chunk(length - start);
+            let chunk = self.chunk(length - start, listener);
             let end = start + chunk.count;
             for (index, channel) in channels.iter_mut().enumerate() {
                 self.play(index, &mut channel[start..end], &chunk, listener);
@@ -196,20 +201,34 @@ impl Sweep {
     }
 
     /// The next samples' chunk, for at most `most`.
-    fn chunk(&mut self, most: usize) -> Chunk {
+    fn chunk(&mut self, most: usize, listener: Listener) -> Chunk {
         let CourseChunk {
             count,
-            mut offsets_s,
             continuity,
             extra,
         } = self.course.next_chunk(most);
-        let fade = self.cross_fade.chunk(continuity, &mut offsets_s[..count]);
-        self.offset_s = offsets_s[count - 1];
+        let mix = self.mix.chunk(&extra, count);
+        let moving = match mix.is_fixed_alone() {
+            true => Listener::None,
+            false => listener,
+        };
+        let unbroken = continuity == Continuity::Unbroken && !self.cross_fade.is_under_way();
+        let (offsets_s, fade) = if moving == Listener::None && unbroken {
+            let last_s = self.course.last_offset(count);
+            self.cross_fade.pass(last_s);
+            (Values::Resting(last_s), None)
+        } else {
+            let mut offsets_s = self.course.offsets(count);
+            let fade = self.cross_fade.chunk(continuity, &mut offsets_s, count);
+            (offsets_s, fade)
+        };
+        self.offset_s = offsets_s.at(count - 1);
         Chunk {
             count,
+            moving,
             offsets_s,
             fade,
-            mix: self.mix.chunk(&extra, count),
+            mix,
         }
     }
 
@@ -218,53 +237,57 @@ impl Sweep {
             return;
         };
         line.push(audio);
-        if listener == Listener::None {
-            return self.pass_moving(index, chunk);
+        if listener == Listener::Some {
+            self.fixed.read(line, audio);
         }
-        let count = audio.len();
-        let mut fixed = [0.0; CHUNK];
-        self.fixed.read(line, &mut fixed[..count]);
-        let MixChunk {
-            share, polarity, ..
-        } = &chunk.mix;
-        if share[..count].iter().all(|share| *share == 0.0) {
-            audio.copy_from_slice(&fixed[..count]);
-            return self.pass_moving(index, chunk);
+        let width = match index {
+            0 => Values::Resting(1.0),
+            _ => chunk.mix.width,
+        };
+        let stands_at_null = self.stands_at_null(chunk, &width);
+        if chunk.moving == Listener::None || stands_at_null {
+            let last = chunk.count - 1;
+            let delay = self.delay(chunk.offsets_s.at(last), width.at(last));
+            return self.readers[index].pass(delay);
         }
         let mut moving = [0.0; CHUNK];
-        self.read_moving(index, chunk, &mut moving[..count]);
-        for (n, out) in audio.iter_mut().enumerate() {
-            let difference = polarity[n] * moving[n] - fixed[n];
-            *out = clean(fixed[n] + share[n] * difference);
+        let moving = &mut moving[..audio.len()];
+        self.read_moving(index, chunk, &width, moving);
+        chunk.mix.add(audio, moving);
+    }
+
+    /// Both decks play the same.
+    fn stands_at_null(&self, chunk: &Chunk, width: &Values<f64>) -> bool {
+        match (chunk.offsets_s, width, chunk.mix.polarity) {
+            (Values::Resting(offset_s), Values::Resting(width), Values::Resting(1.0)) => {
+                chunk.fade.is_none() && self.delay(offset_s, *width) == self.wait as f64
+            }
+            _ => false,
         }
     }
 
-    fn read_moving(&mut self, index: usize, chunk: &Chunk, out: &mut [f32]) {
-        let delays = |offsets_s: &[f64; CHUNK]| -> [f64; CHUNK] {
-            std::array::from_fn(|n| self.delay(index, offsets_s[n], chunk.mix.width[n]))
-        };
-        let count = out.len();
-        let new = delays(&chunk.offsets_s);
-        let before = chunk.fade.as_ref().map(|fade| delays(&fade.old_s));
+    fn read_moving(&mut self, index: usize, chunk: &Chunk, width: &Values<f64>, out: &mut [f32]) {
         let line = &self.lines[index];
-        self.readers[index].read(line, &new[..count], out);
-        if let (Some(fade), Some(before)) = (&chunk.fade, before) {
+        if let (Values::Resting(offset_s), Values::Resting(width)) = (&chunk.offsets_s, width) {
+            let delay = self.delay(*offset_s, *width);
+            self.readers[index].read_at(line, delay, out);
+        } else {
+            let delays: [f64; CHUNK] =
+                std::array::from_fn(|n| self.delay(chunk.offsets_s.at(n), width.at(n)));
+            self.readers[index].read(line, &delays[..out.len()], out);
+        }
+        if let Some(fade) = &chunk.fade {
+            let before: [f64; CHUNK] =
+                std::array::from_fn(|n| self.delay(fade.old_s[n], width.at(n)));
             let mut old = [0.0; CHUNK];
-            self.old.read(line, &before[..count], &mut old[..count]);
+            self.old
+                .read(line, &before[..out.len()], &mut old[..out.len()]);
             fade.mix(out, &old);
         }
     }
 
-    /// Nobody hears the moving deck in this chunk.
-    fn pass_moving(&mut self, index: usize, chunk: &Chunk) {
-        let last = chunk.count - 1;
-        let delay = self.delay(index, chunk.offsets_s[last], chunk.mix.width[last]);
-        self.readers[index].pass(delay);
-    }
-
     /// Samples that the moving deck reads back.
-    fn delay(&self, index: usize, offset_s: f64, width: f64) -> f64 {
-        let width = if index == 0 { 1.0 } else { width };
+    fn delay(&self, offset_s: f64, width: f64) -> f64 {
         let offset = offset_s * self.sample_rate * width;
         let (nearest, wait) = (self.kernel.half() as f64, self.wait as f64);
         (wait + offset).clamp(nearest, self.farthest)

@@ -95,7 +95,8 @@ mod tests {
                 while done < 32 {
                     let chunk = course.next_chunk(32 - done);
                     done += chunk.count;
-                    watch(at + done, &course, chunk.offsets_s[chunk.count - 1]);
+                    let offset_s = course.last_offset(chunk.count);
+                    watch(at + done, &course, offset_s);
                 }
             }
         };

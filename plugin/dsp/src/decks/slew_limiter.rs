@@ -1,5 +1,7 @@
 //! A slew limiter with limited acceleration: follows a target exactly while that is slow enough, else as fast as allowed.
 
+use super::values::Values;
+
 /// Fastest change of an offset, seconds a second: the speed that a hand on the flange takes from a reel at most (1 to 5 %;
 /// common practice, no source).
 pub const FASTEST: f64 = 0.05;
@@ -39,15 +41,21 @@ impl SlewLimiter {
         self.speed = 0.0;
     }
 
-    /// Turns targets into values, sample by sample.
-    pub fn follow_all(&mut self, targets: &mut [f64]) {
+    /// Turns so many targets into values.
+    pub fn follow_all(&mut self, targets: Values<f64>, count: usize) -> Values<f64> {
         let rests = self.value == self.target && self.speed == 0.0;
-        if rests && targets.iter().all(|target| *target == self.target) {
-            return;
+        let stays = match &targets {
+            Values::Resting(target) => *target == self.target,
+            Values::Moving(targets) => targets[..count].iter().all(|to| *to == self.target),
+        };
+        if rests && stays {
+            return targets;
         }
-        for target in targets {
-            *target = self.follow(*target);
+        let mut values = targets.spread();
+        for value in &mut values[..count] {
+            *value = self.follow(*value);
         }
+        Values::Moving(values)
     }
 
     /// One sample later; returns the value.
