@@ -4,7 +4,6 @@ use std::collections::VecDeque;
 use std::ops::Range;
 
 use super::values::Values;
-use crate::delay::delay_line::CHUNK;
 
 /// Half of the triangle that rounds the corners. Short against any reel, long against any period of treble.
 const ROUND_S: f64 = 0.002;
@@ -93,15 +92,15 @@ impl Smoother {
         self.out = self.last as f64 / STEPS;
     }
 
-    /// Takes the same value for so many samples, at most `CHUNK`; gives those that come out.
-    pub fn push(&mut self, samples: f64, count: usize) -> Values<f64> {
+    /// Takes the same value for so many samples, at most `CHUNK`; those that come out go `into` the values.
+    pub fn push(&mut self, samples: f64, count: usize, into: &mut Values<f64>) {
         let next = steps(samples);
         if next != self.last {
             self.join(next);
             self.last = next;
             self.unchanged = 0;
         }
-        self.repeat(count)
+        self.repeat(count, into);
     }
 
     /// Draws the line from the last point to this one over the values that still wait. A step out of rest that another
@@ -129,22 +128,21 @@ impl Smoother {
         }
     }
 
-    /// The last value for so many samples, at most `CHUNK`; gives those that come out.
-    pub fn repeat(&mut self, count: usize) -> Values<f64> {
+    /// The last value for so many samples, as [`push`](Self::push).
+    pub fn repeat(&mut self, count: usize, into: &mut Values<f64>) {
         let inside = 2 * self.first.values.len() + self.waiting.len();
         if self.unchanged > inside {
             self.unchanged = self.unchanged.saturating_add(count);
-            return Values::Resting(self.out);
+            *into = Values::Resting(self.out);
+            return;
         }
-        let mut values = [0.0; CHUNK];
-        for out in &mut values[..count] {
+        for out in &mut into.each()[..count] {
             if self.unchanged <= inside {
                 self.out = self.work();
             }
             self.unchanged = self.unchanged.saturating_add(1);
             *out = self.out;
         }
-        Values::Moving(values)
     }
 
     fn work(&mut self) -> f64 {
@@ -173,7 +171,9 @@ mod tests {
     use super::*;
 
     fn next(smoother: &mut Smoother, samples: f64) -> f64 {
-        smoother.push(samples, 1).at(0)
+        let mut out = Values::Resting(0.0);
+        smoother.push(samples, 1, &mut out);
+        out.at(0)
     }
 
     #[test]

@@ -170,22 +170,20 @@ impl<T: Copy> Course<T> {
         }
     }
 
-    /// Plays the samples of the next chunk: moving deck minus fixed deck, seconds.
-    pub fn offsets(&mut self, count: usize) -> Values<f64> {
+    /// Plays the samples of the next chunk: moving deck minus fixed deck in seconds goes `into` the values.
+    pub fn offsets(&mut self, count: usize, into: &mut Values<f64>) {
         let now = self.now();
-        let (centre, range) = self.distances(count);
+        let mut distances = CentreAndRange::default();
+        self.follow_distances(count, &mut distances);
         self.count += count as i64;
-        if let Some(travel) = self.resting_travel(now, &range) {
-            return centre.map(|centre| within_reach(centre + travel));
+        let CentreAndRange { centre, range } = &mut distances;
+        if let (Some(travel), Values::Resting(centre)) = (self.resting_travel(now, range), &*centre)
+        {
+            *into = Values::Resting((centre + travel).clamp(-FARTHEST_S, FARTHEST_S));
+            return;
         }
-        let mut offsets_s = [0.0; CHUNK];
-        let ranges = range.spread();
-        self.travel(now, &ranges[..count], &mut offsets_s[..count]);
-        for (n, offset) in offsets_s[..count].iter_mut().enumerate() {
-            *offset = within_reach(centre.at(n) + *offset);
-        }
-        self.wobble(now, &mut offsets_s[..count]);
-        Values::Moving(offsets_s)
+        let (centres, ranges) = (&centre.each()[..count], &range.each()[..count]);
+        self.play(now, centres, ranges, &mut into.each()[..count]);
     }
 
     /// As [`offsets`](Self::offsets), where only the last of them is asked for.
@@ -193,16 +191,28 @@ impl<T: Copy> Course<T> {
         let last = count - 1;
         let CourseSettings { motion, wobble, .. } = self.entries[0].settings;
         if motion == Motion::Drag || wobble != self.amounts {
-            return self.offsets(count).at(last);
+            let mut offsets_s = Values::Resting(0.0);
+            self.offsets(count, &mut offsets_s);
+            return offsets_s.at(last);
         }
         let now = self.now() + last as i64;
-        let (centre, range) = self.distances(count);
+        let mut distances = CentreAndRange::default();
+        self.follow_distances(count, &mut distances);
         self.count += count as i64;
-        let mut offset = [0.0];
-        self.travel(now, &[range.at(last)], &mut offset);
-        offset[0] = within_reach(centre.at(last) + offset[0]);
-        self.wobble(now, &mut offset);
-        offset[0]
+        let CentreAndRange { centre, range } = &distances;
+        let mut offset_s = [0.0];
+        self.play(now, &[centre.at(last)], &[range.at(last)], &mut offset_s);
+        offset_s[0]
+    }
+
+    /// Offsets of the samples from `now` on, with their centres and ranges.
+    fn play(&mut self, now: i64, centres: &[f64], ranges: &[f64], offsets_s: &mut [f64]) {
+        offsets_s.fill(0.0);
+        self.travel(now, ranges, offsets_s);
+        for (offset, centre) in offsets_s.iter_mut().zip(centres) {
+            *offset = (centre + *offset).clamp(-FARTHEST_S, FARTHEST_S);
+        }
+        self.wobble(now, offsets_s);
     }
 
     /// The sample that comes out next, counted as those that go in.
@@ -248,18 +258,17 @@ impl<T: Copy> Course<T> {
     }
 
     /// The newest settings go in; centre and range of the samples that come out are slew-limited.
-    fn distances(&mut self, count: usize) -> CentreAndRange {
+    fn follow_distances(&mut self, count: usize, into: &mut CentreAndRange) {
         let newest = self.entries.back().expect("push comes first").settings;
-        let (centre, range) = self.distances.next(&newest, count);
+        self.distances.next(&newest, count, into);
+        let CentreAndRange { centre, range } = into;
         if self.last_step == SongStep::Jumped {
             self.centre.jump(centre.at(0));
             self.range.jump(range.at(0));
             self.last_step = SongStep::Continued;
         }
-        (
-            self.centre.follow_all(centre, count),
-            self.range.follow_all(range, count),
-        )
+        self.centre.follow_all(centre, count);
+        self.range.follow_all(range, count);
     }
 
     /// Brings entries into force whose audio comes out now.
@@ -382,10 +391,6 @@ impl<T: Copy> Course<T> {
             *offset += self.wobble.offset_s(seconds, self.amounts);
         }
     }
-}
-
-fn within_reach(offset_s: f64) -> f64 {
-    offset_s.clamp(-FARTHEST_S, FARTHEST_S)
 }
 
 fn scale(travel: &mut [f64], ranges: &[f64]) {

@@ -65,11 +65,9 @@ impl CrossFade {
         }
         let fade = self.is_under_way().then(|| {
             let (mut old_s, mut gains) = ([0.0; CHUNK], [1.0; CHUNK]);
-            let mut new_s = offsets.spread();
-            for (n, new_s) in new_s[..count].iter_mut().enumerate() {
+            for (n, new_s) in offsets.each()[..count].iter_mut().enumerate() {
                 (old_s[n], gains[n]) = self.step(new_s);
             }
-            *offsets = Values::Moving(new_s);
             CrossFadeChunk { old_s, gains }
         });
         self.pass(offsets.at(count - 1));

@@ -5,7 +5,20 @@ use super::settings::CourseSettings;
 use super::values::Values;
 
 /// Centre and range of some samples.
-pub type CentreAndRange = (Values<f64>, Values<f64>);
+#[derive(Clone, Copy, Debug)]
+pub struct CentreAndRange {
+    pub centre: Values<f64>,
+    pub range: Values<f64>,
+}
+
+impl Default for CentreAndRange {
+    fn default() -> Self {
+        Self {
+            centre: Values::Resting(0.0),
+            range: Values::Resting(0.0),
+        }
+    }
+}
 
 /// One smoother for each distance.
 #[derive(Clone, Debug)]
@@ -60,19 +73,22 @@ impl Distances {
         self.reading = 1 - self.reading;
     }
 
-    /// Takes the newest settings for the next samples, at most `CHUNK`; gives centre and range of those that come out, seconds.
-    pub fn next(&mut self, newest: &CourseSettings, count: usize) -> CentreAndRange {
+    /// Takes the newest settings for the next samples, at most `CHUNK`; centre and range of those that come out, seconds, go
+    /// `into` the values.
+    pub fn next(&mut self, newest: &CourseSettings, count: usize, into: &mut CentreAndRange) {
+        let mut discarded = CentreAndRange::default();
         let [a, b] = &mut self.sets;
         let (read, other) = if self.reading == 0 { (a, b) } else { (b, a) };
-        let (centre, range) = if self.reading == self.writing {
-            other.repeat(count);
-            read.push(newest, self.sample_rate, count)
+        if self.reading == self.writing {
+            read.push(newest, self.sample_rate, count, into);
+            other.repeat(count, &mut discarded);
         } else {
-            other.push(newest, self.sample_rate, count);
-            read.repeat(count)
-        };
+            read.repeat(count, into);
+            other.push(newest, self.sample_rate, count, &mut discarded);
+        }
         let step_s = 1.0 / self.sample_rate;
-        (centre.map(|x| x * step_s), range.map(|x| x * step_s))
+        into.centre.change(|x| x * step_s);
+        into.range.change(|x| x * step_s);
     }
 }
 
@@ -87,13 +103,17 @@ impl Smoothers {
         settings: &CourseSettings,
         sample_rate: f64,
         count: usize,
-    ) -> CentreAndRange {
-        let centre = self.centre.push(settings.offset_s * sample_rate, count);
-        let range = self.range.push(settings.range_s * sample_rate, count);
-        (centre, range)
+        into: &mut CentreAndRange,
+    ) {
+        let CentreAndRange { centre, range } = into;
+        self.centre
+            .push(settings.offset_s * sample_rate, count, centre);
+        self.range
+            .push(settings.range_s * sample_rate, count, range);
     }
 
-    fn repeat(&mut self, count: usize) -> CentreAndRange {
-        (self.centre.repeat(count), self.range.repeat(count))
+    fn repeat(&mut self, count: usize, into: &mut CentreAndRange) {
+        self.centre.repeat(count, &mut into.centre);
+        self.range.repeat(count, &mut into.range);
     }
 }

@@ -1,7 +1,7 @@
 //! The mix of the two decks: blend, flip, width and engage, each ramped.
 
 use super::values::Values;
-use crate::delay::delay_line::{CHUNK, clean};
+use crate::delay::delay_line::clean;
 use crate::math::ramp::{GLIDE_S, toward};
 
 /// How fast the width may change, whole widths a second: 12 ms of offset then move at under 5 %.
@@ -42,10 +42,26 @@ pub struct MixChunk {
     pub polarity: Values<f32>,
 }
 
+impl Default for MixChunk {
+    fn default() -> Self {
+        Self {
+            width: Values::Resting(0.0),
+            share: Values::Resting(0.0),
+            polarity: Values::Resting(0.0),
+        }
+    }
+}
+
 impl MixChunk {
+    fn rest_at(&mut self, target: &MixTarget) {
+        self.width = Values::Resting(target.width);
+        self.share = Values::Resting(target.share as f32);
+        self.polarity = Values::Resting(target.polarity as f32);
+    }
+
     /// The moving deck has no part in the sum.
     pub fn is_fixed_alone(&self) -> bool {
-        self.share == Values::Resting(0.0)
+        matches!(self.share, Values::Resting(0.0))
     }
 
     /// Adds what the moving deck plays to what the fixed one plays.
@@ -54,7 +70,8 @@ impl MixChunk {
             clean(fixed + share * (polarity * moving - fixed))
         };
         let pairs = fixed.iter_mut().zip(moving);
-        if let (Values::Resting(share), Values::Resting(polarity)) = (self.share, self.polarity) {
+        if let (&Values::Resting(share), &Values::Resting(polarity)) = (&self.share, &self.polarity)
+        {
             return pairs
                 .for_each(|(fixed, &moving)| *fixed = sum(*fixed, moving, share, polarity));
         }
@@ -101,21 +118,18 @@ impl Mix {
         self.jump = true;
     }
 
-    /// The next `count` samples.
-    pub fn chunk(&mut self, settings: &MixSettings, count: usize) -> MixChunk {
+    /// The next `count` samples go `into` a chunk.
+    pub fn next(&mut self, settings: &MixSettings, count: usize, into: &mut MixChunk) {
         let wanted = MixTarget::new(settings);
         if self.jump {
             self.now = wanted;
             self.jump = false;
         }
         if self.now == wanted {
-            return MixChunk {
-                width: Values::Resting(wanted.width),
-                share: Values::Resting(wanted.share as f32),
-                polarity: Values::Resting(wanted.polarity as f32),
-            };
+            into.rest_at(&wanted);
+            return;
         }
-        let (mut width, mut share, mut polarity) = ([0.0; CHUNK], [0.0; CHUNK], [0.0; CHUNK]);
+        let (width, share, polarity) = (into.width.each(), into.share.each(), into.polarity.each());
         for n in 0..count {
             let now = &mut self.now;
             now.width = toward(now.width, wanted.width, self.width_step);
@@ -124,11 +138,6 @@ impl Mix {
             width[n] = now.width;
             share[n] = now.share as f32;
             polarity[n] = now.polarity as f32;
-        }
-        MixChunk {
-            width: Values::Moving(width),
-            share: Values::Moving(share),
-            polarity: Values::Moving(polarity),
         }
     }
 }

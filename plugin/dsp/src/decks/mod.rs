@@ -207,29 +207,30 @@ impl Sweep {
             continuity,
             extra,
         } = self.course.next_chunk(most);
-        let mix = self.mix.chunk(&extra, count);
-        let moving = match mix.is_fixed_alone() {
-            true => Listener::None,
-            false => listener,
-        };
-        let unbroken = continuity == Continuity::Unbroken && !self.cross_fade.is_under_way();
-        let (offsets_s, fade) = if moving == Listener::None && unbroken {
-            let last_s = self.course.last_offset(count);
-            self.cross_fade.pass(last_s);
-            (Values::Resting(last_s), None)
-        } else {
-            let mut offsets_s = self.course.offsets(count);
-            let fade = self.cross_fade.chunk(continuity, &mut offsets_s, count);
-            (offsets_s, fade)
-        };
-        self.offset_s = offsets_s.at(count - 1);
-        Chunk {
+        let mut chunk = Chunk {
             count,
-            moving,
-            offsets_s,
-            fade,
-            mix,
+            moving: listener,
+            offsets_s: Values::Resting(0.0),
+            fade: None,
+            mix: MixChunk::default(),
+        };
+        self.mix.next(&extra, count, &mut chunk.mix);
+        if chunk.mix.is_fixed_alone() {
+            chunk.moving = Listener::None;
         }
+        let unbroken = continuity == Continuity::Unbroken && !self.cross_fade.is_under_way();
+        if chunk.moving == Listener::None && unbroken {
+            self.offset_s = self.course.last_offset(count);
+            self.cross_fade.pass(self.offset_s);
+            chunk.offsets_s = Values::Resting(self.offset_s);
+        } else {
+            self.course.offsets(count, &mut chunk.offsets_s);
+            chunk.fade = self
+                .cross_fade
+                .chunk(continuity, &mut chunk.offsets_s, count);
+            self.offset_s = chunk.offsets_s.at(count - 1);
+        }
+        chunk
     }
 
     fn play(&mut self, index: usize, audio: &mut [f32], chunk: &Chunk, listener: Listener) {
@@ -241,10 +242,10 @@ impl Sweep {
             self.fixed.read(line, audio);
         }
         let width = match index {
-            0 => Values::Resting(1.0),
-            _ => chunk.mix.width,
+            0 => &Values::Resting(1.0),
+            _ => &chunk.mix.width,
         };
-        let stands_at_null = self.stands_at_null(chunk, &width);
+        let stands_at_null = self.stands_at_null(chunk, width);
         if chunk.moving == Listener::None || stands_at_null {
             let last = chunk.count - 1;
             let delay = self.delay(chunk.offsets_s.at(last), width.at(last));
@@ -252,15 +253,15 @@ impl Sweep {
         }
         let mut moving = [0.0; CHUNK];
         let moving = &mut moving[..audio.len()];
-        self.read_moving(index, chunk, &width, moving);
+        self.read_moving(index, chunk, width, moving);
         chunk.mix.add(audio, moving);
     }
 
     /// Both decks play the same.
     fn stands_at_null(&self, chunk: &Chunk, width: &Values<f64>) -> bool {
-        match (chunk.offsets_s, width, chunk.mix.polarity) {
+        match (&chunk.offsets_s, width, &chunk.mix.polarity) {
             (Values::Resting(offset_s), Values::Resting(width), Values::Resting(1.0)) => {
-                chunk.fade.is_none() && self.delay(offset_s, *width) == self.wait as f64
+                chunk.fade.is_none() && self.delay(*offset_s, *width) == self.wait as f64
             }
             _ => false,
         }

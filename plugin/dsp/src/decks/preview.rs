@@ -75,6 +75,7 @@ mod tests {
     use crate::decks::course::Course;
     use crate::decks::motion::{Curve, Pace};
     use crate::decks::song_position::Transport;
+    use crate::decks::values::Values;
     use crate::decks::wobble::WobbleAmounts;
 
     const RATE: f64 = 48_000.0;
@@ -95,7 +96,9 @@ mod tests {
                 while done < 32 {
                     let chunk = course.next_chunk(32 - done);
                     done += chunk.count;
-                    let offset_s = course.last_offset(chunk.count);
+                    let mut offsets_s = Values::Resting(0.0);
+                    course.offsets(chunk.count, &mut offsets_s);
+                    let offset_s = offsets_s.at(chunk.count - 1);
                     watch(at + done, &course, offset_s);
                 }
             }

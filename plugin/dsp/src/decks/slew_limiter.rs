@@ -41,21 +41,19 @@ impl SlewLimiter {
         self.speed = 0.0;
     }
 
-    /// Turns so many targets into values.
-    pub fn follow_all(&mut self, targets: Values<f64>, count: usize) -> Values<f64> {
+    /// Turns so many targets into values, in place.
+    pub fn follow_all(&mut self, targets: &mut Values<f64>, count: usize) {
         let rests = self.value == self.target && self.speed == 0.0;
-        let stays = match &targets {
+        let stays = match targets {
             Values::Resting(target) => *target == self.target,
             Values::Moving(targets) => targets[..count].iter().all(|to| *to == self.target),
         };
         if rests && stays {
-            return targets;
+            return;
         }
-        let mut values = targets.spread();
-        for value in &mut values[..count] {
+        for value in &mut targets.each()[..count] {
             *value = self.follow(*value);
         }
-        Values::Moving(values)
     }
 
     /// One sample later; returns the value.

@@ -1,4 +1,6 @@
 //! Values of some samples in a row: one for all of them while it rests, else one each.
+//!
+//! They are written in place: to move them costs as much as to work them out.
 
 use crate::delay::delay_line::CHUNK;
 
@@ -21,20 +23,25 @@ impl<T: Copy> Values<T> {
         }
     }
 
-    /// One each.
-    pub fn spread(&self) -> [T; CHUNK] {
-        match self {
-            Self::Resting(value) => [*value; CHUNK],
-            Self::Moving(values) => *values,
+    /// One each, to be changed in place.
+    pub fn each(&mut self) -> &mut [T; CHUNK] {
+        if let Self::Resting(value) = *self {
+            *self = Self::Moving([value; CHUNK]);
         }
+        let Self::Moving(values) = self else {
+            unreachable!("they have just been spread");
+        };
+        values
     }
 
-    /// Each turned into another one.
+    /// Each turned into another one, in place.
     #[inline(always)]
-    pub fn map(self, function: impl Fn(T) -> T) -> Self {
+    pub fn change(&mut self, function: impl Fn(T) -> T) {
         match self {
-            Self::Resting(value) => Self::Resting(function(value)),
-            Self::Moving(values) => Self::Moving(values.map(function)),
+            Self::Resting(value) => *value = function(*value),
+            Self::Moving(values) => values
+                .iter_mut()
+                .for_each(|value| *value = function(*value)),
         }
     }
 }
