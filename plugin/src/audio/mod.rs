@@ -9,6 +9,7 @@ mod host_transport;
 mod input;
 mod monitor;
 mod output_gate;
+mod output_level;
 mod path_exchange;
 mod processor;
 mod setup;

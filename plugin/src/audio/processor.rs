@@ -1,11 +1,12 @@
 //! One activation's audio: the stages of its mode, output level, monitor, bypass; and what is measured on the way.
 
 use super::fixed_delay::FixedDelay;
-use super::gain_ramp::GainRamp;
+
 use super::host_transport::advanced;
 use super::input::{mix_spot, silence_non_audio};
 use super::monitor::MonitorMix;
 use super::output_gate::OutputGate;
+use super::output_level::OutputLevel;
 use super::setup::{Render, Setup};
 use super::stages::{Controls, Path};
 use crate::analysis::MeasurementFeed;
@@ -15,7 +16,6 @@ use plumbline_dsp::decks::preview::DeckState;
 use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::delay::bypass::{Bypass, BypassSetup, Source};
 use plumbline_dsp::print::level_histogram::LevelHistogram;
-use plumbline_dsp::units::amplitude;
 use std::ops::Range;
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
@@ -32,7 +32,7 @@ pub struct Processor {
     gate: OutputGate,
     /// The spot for the monitor, as late as the rest.
     spot: FixedDelay,
-    output: GainRamp,
+    output: OutputLevel,
     monitor: MonitorMix,
     feed: MeasurementFeed,
     /// An offline render of a session that has a measurement: that one is used, and none is made.
@@ -59,7 +59,7 @@ impl Processor {
             bypass: Bypass::new(bypass),
             gate: OutputGate::new(setup.sample_rate),
             spot: FixedDelay::new(path.latency()),
-            output: GainRamp::new(setup.sample_rate, 1.0),
+            output: OutputLevel::new(setup.sample_rate),
             monitor: MonitorMix::new(setup.sample_rate),
             path,
             feed,
@@ -193,8 +193,7 @@ impl Processor {
             Render::Offline => Monitor::Stereo,
         };
         self.monitor.choose(monitor, self.setup.channels);
-        let gain = amplitude(params.output.value().into()) as f32;
-        self.output.go_to(gain);
+        self.output.follow(params.output.value());
         self.bypass.set_source(match params.bypass.value() {
             true => Source::Dry,
             false => Source::Processed,

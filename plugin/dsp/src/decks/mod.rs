@@ -91,6 +91,19 @@ struct Chunk {
     mix: MixChunk,
 }
 
+impl Chunk {
+    /// Empty, to be filled in place.
+    fn new(listener: Listener) -> Self {
+        Self {
+            count: 0,
+            moving: listener,
+            offsets_s: Values::Resting(0.0),
+            fade: None,
+            mix: MixChunk::default(),
+        }
+    }
+}
+
 /// Samples from input to output of the fixed deck at this rate: 12 ms + half a kernel, whole samples.
 pub fn latency(sample_rate: f64) -> usize {
     let sample_rate = sane_rate(sample_rate);
@@ -191,7 +204,8 @@ impl Sweep {
         self.course.push(course, *mix, transport, length);
         let mut start = 0;
         while start < length {
-            let chunk = self.chunk(length - start, listener);
+            let mut chunk = Chunk::new(listener);
+            self.next_chunk(length - start, &mut chunk);
             let end = start + chunk.count;
             for (index, channel) in channels.iter_mut().enumerate() {
                 self.play(index, &mut channel[start..end], &chunk, listener);
@@ -200,20 +214,14 @@ impl Sweep {
         }
     }
 
-    /// The next samples' chunk, for at most `most`.
-    fn chunk(&mut self, most: usize, listener: Listener) -> Chunk {
+    /// Fills the next samples' chunk, at most `most` of them.
+    fn next_chunk(&mut self, most: usize, chunk: &mut Chunk) {
         let CourseChunk {
             count,
             continuity,
             extra,
         } = self.course.next_chunk(most);
-        let mut chunk = Chunk {
-            count,
-            moving: listener,
-            offsets_s: Values::Resting(0.0),
-            fade: None,
-            mix: MixChunk::default(),
-        };
+        chunk.count = count;
         self.mix.next(&extra, count, &mut chunk.mix);
         if chunk.mix.is_fixed_alone() {
             chunk.moving = Listener::None;
@@ -230,7 +238,6 @@ impl Sweep {
                 .chunk(continuity, &mut chunk.offsets_s, count);
             self.offset_s = chunk.offsets_s.at(count - 1);
         }
-        chunk
     }
 
     fn play(&mut self, index: usize, audio: &mut [f32], chunk: &Chunk, listener: Listener) {
