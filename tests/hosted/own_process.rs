@@ -46,6 +46,37 @@ fn run(name: &str, prepare: impl FnOnce(&mut Command)) {
     assert!(words.contains("1 passed"), "{name}: {}", output.status);
 }
 
+/// How often a window is opened between two looks at the memory.
+pub const OPENINGS_COUNTED: usize = 50;
+/// Looks at the memory, unless `PLUMBLINE_WINDOW_LOOKS` says another number.
+const LOOKS: usize = 6;
+/// The allocator takes and gives back pieces of 6.5 MB: what may be added in the second half. A pixel buffer that stayed
+/// every time would be 3 MB an opening.
+const GROWTH_KIB: usize = 20_000;
+
+/// Memory of this process, KiB.
+pub fn memory_kib() -> usize {
+    let status = std::fs::read_to_string("/proc/self/status").expect("this process");
+    let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:"));
+    let words = line.expect("its memory").trim().split(' ').next();
+    words.and_then(|word| word.parse().ok()).expect("a number")
+}
+
+/// Opens windows, [`OPENINGS_COUNTED`] of each kind at a time: the memory of the second half of the looks must not grow.
+pub fn levels_off(what: &str, mut open: impl FnMut()) {
+    let looks = std::env::var("PLUMBLINE_WINDOW_LOOKS").ok();
+    let looks: usize = looks.map_or(LOOKS, |text| text.parse().expect("a number"));
+    let memory: Vec<usize> = (0..looks)
+        .map(|_| {
+            open();
+            memory_kib()
+        })
+        .collect();
+    println!("{what}: memory after every {OPENINGS_COUNTED} openings, KiB: {memory:?}");
+    let added = memory[looks - 1].saturating_sub(memory[looks / 2]);
+    assert!(added < GROWTH_KIB, "{added} KiB in the second half");
+}
+
 /// Waits until the window stays as it is for a quarter of a second, and says what it shows.
 pub fn settled(window: &Window) -> Screenshot {
     let begin = Instant::now();
