@@ -47,9 +47,9 @@ fn run(name: &str, prepare: impl FnOnce(&mut Command)) {
 }
 
 /// How often a window is opened between two looks at the memory.
-pub const OPENINGS_COUNTED: usize = 50;
+pub const OPENINGS_COUNTED: usize = 25;
 /// Looks at the memory, unless `PLUMBLINE_WINDOW_LOOKS` says another number.
-const LOOKS: usize = 6;
+const LOOKS: usize = 4;
 /// The allocator takes and gives back pieces of 6.5 MB: what may be added in the second half. A pixel buffer that stayed
 /// every time would be 3 MB an opening.
 const GROWTH_KIB: usize = 20_000;

@@ -10,6 +10,7 @@ use clap_sys::ext::gui::{
 use clap_sys::plugin::clap_plugin;
 use plumbline_hosting::{Gesture, Instance, Session, Window};
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
+use std::thread::sleep;
 use std::time::Duration;
 
 /// The plugin for the audio thread.
@@ -34,6 +35,8 @@ impl Elsewhere {
             let events: Vec<Event> = infos.iter().map(event).collect();
             let mut channels = [vec![0.0; BLOCK], vec![0.0; BLOCK]];
             pass(plugin, &mut channels, None, &events);
+            // Faster than any host, and the main thread has its turn.
+            sleep(Duration::from_micros(100));
             blocks += 1;
         }
         blocks
@@ -111,7 +114,8 @@ fn a_scale_that_comes_before_the_window_counts() {
             let plugin = instance.raw();
             let gui = gui(plugin);
             let window = Window::open("Plumbline", (0, 0)).expect("a window");
-            for scale in [1.0, 2.0, 1.5] {
+            let mut paper = None;
+            for scale in [1.0, 1.5, 1.25] {
                 // SAFETY: the instance's own functions, on the main thread, in the order that CLAP asks for.
                 unsafe {
                     assert!(gui.create.unwrap()(
@@ -137,6 +141,10 @@ fn a_scale_that_comes_before_the_window_counts() {
                     gui.show.unwrap()(plugin);
                     settled(&window);
                     assert_eq!(size(plugin), expected, "{scale}, open");
+                    let corner = (expected.0 as i16 - 40, expected.1 as i16 - 40);
+                    let corner = window.part(corner, (40, 40)).expect("its corner");
+                    let paper = paper.get_or_insert_with(|| corner.clone());
+                    assert!(corner == *paper, "{scale}: drawn smaller than it says");
                     gui.destroy.unwrap()(plugin);
                 }
             }

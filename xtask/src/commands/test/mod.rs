@@ -50,11 +50,11 @@ impl TestOptions {
         }
     }
 
-    /// How often the memory is looked at while windows open and close, 50 openings each time.
+    /// How often the memory is looked at while windows open and close, 50 openings of each format each time.
     fn window_looks(self) -> &'static str {
         match self.full {
             true => "40",
-            false => "6",
+            false => "4",
         }
     }
 
