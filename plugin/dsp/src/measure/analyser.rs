@@ -29,8 +29,8 @@ pub struct AnalyserSetup {
 
 /// Full scale: three parts in ten thousand below a 16-bit converter's last step.
 const FULL_SCALE: f32 = 0.999;
-/// After so long without a stroke every drum is fitted with all that was heard.
-const IDLE_S: f64 = 0.5;
+/// After so long without a stroke every drum is fitted with all that was heard: longer than a beat of any music, 30 a minute.
+const IDLE_S: f64 = 2.0;
 
 /// Listens to the channels and keeps the measurement. `new` allocates; nothing else does.
 pub struct Analyser {

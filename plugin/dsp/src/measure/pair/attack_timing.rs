@@ -6,6 +6,7 @@ use crate::measure::hit::window::Window;
 use crate::measure::pair::colour::Colour;
 use crate::measure::pair::cut::cut;
 use crate::measure::pair::cymbals::{COARSE, Cymbals, Stretch};
+use crate::measure::pair::filtering::Filtering;
 use crate::measure::pair::rows::Rows;
 use crate::measure::pair::stack::{LOCAL_S, Stacker, Strokes};
 use crate::measure::pair::timing::{MOST_FIT, Timing};
@@ -41,13 +42,12 @@ pub(crate) type Centres = [f64; CHANNELS];
 pub(crate) struct AttackTiming {
     rate: f64,
     local: usize,
-    /// Filtered strokes on the fine grid, one row a stroke and channel.
+    /// Filtered strokes, one row a stroke and channel: in it one stretch for each fraction of a sample of the fine grid.
     fine: Rows<f32>,
     chosen: Rows<f32>,
     weights: Rows<f32>,
     cymbals: Rows<f32>,
-    raw: Box<[f32]>,
-    part: Box<[f32]>,
+    filtering: Filtering,
     template: Rows<f32>,
     /// Sums of weighed strokes and of weights, by channel.
     sums: Rows<f32>,
@@ -96,11 +96,10 @@ impl AttackTiming {
             chosen: Rows::new(rows, longest),
             weights: Rows::new(rows, longest),
             cymbals: Rows::new(rows, longest / COARSE + 1),
-            raw: vec![0.0; longest + window.samples(SETTLE_S)].into(),
-            part: vec![0.0; longest].into(),
+            filtering: Filtering::new(rate, longest + window.samples(SETTLE_S)),
             template: Rows::new(CHANNELS, longest),
             sums: Rows::new(2 * CHANNELS, longest),
-            others: Rows::new(CHANNELS, 2 * longest),
+            others: Rows::new(2 * CHANNELS, longest),
             variance: vec![0.0; longest].into(),
             stacker: Stacker::new(rate, longest),
         }
@@ -170,27 +169,25 @@ impl AttackTiming {
         let settle = (SETTLE_S * self.rate) as usize;
         let length = lengths.cut();
         let mut heard = [false; CHANNELS];
-        for (n, stroke) in strokes.iter().enumerate() {
-            for (channel, audio) in stroke.audio.iter().enumerate() {
+        let fine = &mut self.fine;
+        self.filtering.run(
+            stage.colour,
+            strokes.len() * CHANNELS,
+            settle + length,
+            |row, raw| {
+                let (n, channel) = (row / CHANNELS, row % CHANNELS);
                 let start = timing.at[n] + centres[channel] + lengths.start() - settle as f64;
-                let raw = &mut self.raw[..settle + length];
-                cut(audio, start, raw);
+                cut(&strokes[n].audio[channel], start, raw);
                 heard[channel] |= raw.iter().any(|x| x.abs() > 1e-7);
-                stage.colour.apply(self.rate, raw);
-                let row = self.fine.row_mut(n * CHANNELS + channel);
-                for step in 0..lengths.steps {
-                    let part = &mut self.part[..length];
-                    cut(
-                        raw,
-                        settle as f64 + step as f64 / lengths.steps as f64,
-                        part,
-                    );
-                    for (out, x) in row[step..].iter_mut().step_by(lengths.steps).zip(&*part) {
-                        *out = *x;
-                    }
+            },
+            |row, filtered| {
+                let stretches = fine.row_mut(row).chunks_exact_mut(length);
+                for (step, stretch) in stretches.enumerate().take(lengths.steps) {
+                    let part = step as f64 / lengths.steps as f64;
+                    cut(filtered, settle as f64 + part, stretch);
                 }
-            }
-        }
+            },
+        );
         heard
     }
 
@@ -204,11 +201,10 @@ impl AttackTiming {
         for (n, place) in place.iter().enumerate().take(count) {
             for channel in (0..CHANNELS).filter(|channel| heard[*channel]) {
                 let row = n * CHANNELS + channel;
-                let fine = self.fine.row(row)[*place..].iter().step_by(lengths.steps);
-                let chosen = self.chosen.row_mut(row)[..lengths.chosen()].iter_mut();
-                for (out, x) in chosen.zip(fine) {
-                    *out = *x;
-                }
+                let (whole, part) = (place / lengths.steps, place % lengths.steps);
+                let from = part * lengths.cut() + whole;
+                let fine = &self.fine.row(row)[from..from + lengths.chosen()];
+                self.chosen.row_mut(row)[..lengths.chosen()].copy_from_slice(fine);
             }
         }
     }
@@ -290,22 +286,37 @@ impl AttackTiming {
         let gate = lengths.margin..lengths.margin + lengths.gate;
         let (y, w) = (self.chosen.row(row), self.weights.row(row));
         let (num, den) = (self.sums.row(2 * channel), self.sums.row(2 * channel + 1));
-        let out = self.others.row_mut(channel);
         for (k, at) in gate.enumerate() {
             let share = (gain * gain * w[at] / den[at]).min(0.999);
             let without = (num[at] - gain * w[at] * y[at]) / (den[at] * (1.0 - share));
-            out[2 * k] = gain * without;
-            out[2 * k + 1] = w[at] * (1.0 - share).powi(2);
+            self.others.row_mut(2 * channel)[k] = gain * without;
+            self.others.row_mut(2 * channel + 1)[k] = w[at] * (1.0 - share).powi(2);
         }
     }
 
     fn misfit(&self, n: usize, channel: usize, place: usize, lengths: Lengths) -> f32 {
-        let from = place + lengths.margin * lengths.steps;
-        let fine = self.fine.row(n * CHANNELS + channel)[from..].iter();
-        let others = self.others.row(channel)[..2 * lengths.gate].chunks_exact(2);
-        let rest = |(x, other): (&f32, &[f32])| (x - other[0]).powi(2) * other[1];
-        fine.step_by(lengths.steps).zip(others).map(rest).sum()
+        let (whole, part) = (place / lengths.steps, place % lengths.steps);
+        let from = part * lengths.cut() + whole + lengths.margin;
+        let heard = &self.fine.row(n * CHANNELS + channel)[from..from + lengths.gate];
+        let expected = &self.others.row(2 * channel)[..lengths.gate];
+        let weight = &self.others.row(2 * channel + 1)[..lengths.gate];
+        weighed_distance(heard, expected, weight)
     }
+}
+
+/// Sum of the weighed squares of what differs.
+fn weighed_distance(a: &[f32], b: &[f32], weight: &[f32]) -> f32 {
+    let mut sums = [0.0f32; 8];
+    let eights = a.chunks_exact(8).zip(b.chunks_exact(8));
+    for ((a, b), w) in eights.zip(weight.chunks_exact(8)) {
+        for k in 0..8 {
+            sums[k] += (a[k] - b[k]) * (a[k] - b[k]) * w[k];
+        }
+    }
+    let whole = a.len() - a.len() % 8;
+    let rest = a[whole..].iter().zip(&b[whole..]).zip(&weight[whole..]);
+    let tail: f32 = rest.map(|((a, b), w)| (a - b) * (a - b) * w).sum();
+    sums.iter().sum::<f32>() + tail
 }
 
 /// Moves all places so that their weighed mean stays in the middle.

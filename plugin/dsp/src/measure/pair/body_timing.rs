@@ -7,6 +7,7 @@ use realfft::num_complex::Complex32;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 
 use crate::channels::CHANNELS;
+use crate::measure::hit::filters::smooth_one;
 use crate::measure::hit::stroke::Stroke;
 use crate::measure::hit::window::Window;
 use crate::measure::pair::rows::Rows;
@@ -254,7 +255,7 @@ impl BodyTiming {
                 }
             }
             let noise = self.noise.row_mut(channel);
-            crate::measure::hit::filters::smooth(&self.power, width, &mut self.time, noise);
+            smooth_one(&self.power, width, &mut self.time, noise);
             let most = noise.iter().copied().fold(0.0, f32::max);
             let least = (QUIETEST * most).max(1e-24);
             noise.iter_mut().for_each(|noise| *noise = noise.max(least));

@@ -8,7 +8,7 @@ use crate::measure::hit::window::Window;
 use crate::measure::pair::pairs::FrontWindow;
 use crate::measure::pair::polish::{Places, polish};
 use crate::measure::pair::spread::{Errors, Resampler, Sample};
-use crate::measure::pair::stacks::{CLOSE, Laid};
+use crate::measure::pair::stacks::Laid;
 use crate::measure::pair::stroke_lags::{Fronts, StrokeLags, stroke_lags};
 use crate::measure::pair::variants::{self, VARIANTS, Variants, widest};
 use crate::measure::pair::vote::Answer;
@@ -41,7 +41,6 @@ pub(crate) struct Close {
 /// Stacks and scratch.
 pub(crate) struct CloseUp {
     rate: f64,
-    variants: Variants,
     resampler: Resampler,
 }
 
@@ -49,7 +48,6 @@ impl CloseUp {
     pub(crate) fn new(window: Window) -> Self {
         Self {
             rate: window.rate,
-            variants: Variants::new(window, CLOSE),
             resampler: Resampler::new(&window),
         }
     }
@@ -57,26 +55,27 @@ impl CloseUp {
     /// Looks at strokes that are laid on their fronts, in so many alignments; `best` is the answer that said where.
     pub(crate) fn look(
         &mut self,
+        variants: &mut Variants,
         laid: Laid<'_>,
         alignments: usize,
         best: Answer,
         front: &FrontWindow,
     ) -> Close {
         for alignment in 0..alignments {
-            self.variants.begin(laid, alignment);
+            variants.begin(laid, alignment);
             for variant in variants::of(alignment) {
-                self.variants.stack(laid, variant);
+                variants.stack(laid, variant);
             }
         }
-        let before = self.variants.stacks.before;
+        let before = variants.stacks.before;
         let mut places = Places {
             middle: before as f64,
             lag: 0.0,
         };
-        let (lag, variants_sd) = self.polish_all(best, alignments, front, &mut places);
-        let errors = self.errors(laid, best, places, front);
-        let strokes = self.stroke_lags(laid, best, Places { lag, ..places }, front);
-        let apart = self.variants.stack_apart(laid, SWING_HZ);
+        let (lag, variants_sd) = self.polish_all(variants, best, alignments, front, &mut places);
+        let errors = self.errors(variants, laid, best, places, front);
+        let strokes = self.stroke_lags(variants, laid, best, Places { lag, ..places }, front);
+        let apart = variants.stack_apart(laid, SWING_HZ);
         Close {
             lag,
             variants_sd,
@@ -91,6 +90,7 @@ impl CloseUp {
     /// becomes the best variant's own.
     fn polish_all(
         &self,
+        variants: &Variants,
         best: Answer,
         alignments: usize,
         front: &FrontWindow,
@@ -100,7 +100,7 @@ impl CloseUp {
         let mut lags = [0.0; VARIANTS];
         let lags = &mut lags[..variants::of(alignments).start];
         for (variant, lag) in lags.iter_mut().enumerate() {
-            let stacks = self.variants.stacks.templates(variant);
+            let stacks = variants.stacks.templates(variant);
             let found = polish(stacks, front, self.rate, best.sign(), guess);
             *lag = found.lag;
             if variant == best.variant {
@@ -116,12 +116,19 @@ impl CloseUp {
     }
 
     /// Errors of the fine lag, the strokes resampled in the best variant.
-    fn errors(&mut self, laid: Laid<'_>, best: Answer, at: Places, front: &FrontWindow) -> Errors {
+    fn errors(
+        &mut self,
+        variants: &mut Variants,
+        laid: Laid<'_>,
+        best: Answer,
+        at: Places,
+        front: &FrontWindow,
+    ) -> Errors {
         let alignment = variants::alignment(best.variant);
         let timing = laid.timing(alignment);
-        self.variants.stacks.cut_pair(laid, alignment);
-        self.variants.stack(laid, best.variant);
-        let stacks = &self.variants.stacks;
+        variants.stacks.cut_pair(laid, alignment);
+        variants.stack(laid, best.variant);
+        let stacks = &variants.stacks;
         let sample = Sample {
             strokes: &stacks.filtered,
             weights: &stacks.weights,
@@ -138,13 +145,14 @@ impl CloseUp {
     /// The strokes' own lags in the widest band, in the alignment that was cut last.
     fn stroke_lags(
         &mut self,
+        variants: &mut Variants,
         laid: Laid<'_>,
         best: Answer,
         at: Places,
         front: &FrontWindow,
     ) -> StrokeLags {
         let count = laid.strokes.len();
-        let stacks = &mut self.variants.stacks;
+        let stacks = &mut variants.stacks;
         stacks.filter(count, widest());
         let fronts = Fronts {
             strokes: &stacks.filtered,

@@ -23,16 +23,17 @@ pub(crate) enum Colour {
 }
 
 impl Colour {
-    /// Filters samples in place.
-    pub(crate) fn apply(&self, rate: f64, samples: &mut [f32]) {
+    /// Filters `N` signals side by side, in place.
+    pub(crate) fn apply<const N: usize>(&self, rate: f64, samples: &mut [[f32; N]]) {
+        let band = |edges: &Edges| BandPass::new(*edges, rate);
         match self {
-            Self::Band(edges) => BandPass::new(*edges, rate).run(samples),
+            Self::Band(edges) => band(edges).run_abreast(samples),
             Self::Lifted(edges) => {
-                BandPass::new(*edges, rate).run(samples);
+                band(edges).run_abreast(samples);
                 pre_emphasis(PRE_EMPHASIS, samples);
             }
             Self::White(whitener) => {
-                BandPass::new(WIDE_HZ, rate).run(samples);
+                band(&WIDE_HZ).run_abreast(samples);
                 whitener.run(samples);
             }
         }

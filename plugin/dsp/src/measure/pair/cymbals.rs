@@ -1,7 +1,7 @@
 //! Predicts each stroke's cymbal at each moment from its power above 7 kHz, where the drum hardly is.
 
 use crate::channels::CHANNELS;
-use crate::measure::hit::filters::{BandPass, Edges, smooth};
+use crate::measure::hit::filters::{BandPass, Edges, smooth_one};
 use crate::measure::hit::stroke::Stroke;
 use crate::measure::hit::window::Window;
 use crate::measure::pair::rows::Rows;
@@ -65,7 +65,7 @@ impl Cymbals {
                 filter.run(&mut self.squares);
                 filter.run(&mut self.squares);
                 self.squares.iter_mut().for_each(|x| *x *= *x);
-                smooth(&self.squares, width, &mut self.scratch, &mut self.smoothed);
+                smooth_one(&self.squares, width, &mut self.scratch, &mut self.smoothed);
                 let row = self.powers.row_mut(n * CHANNELS + channel);
                 let middle = self.smoothed.iter().skip(COARSE / 2).step_by(COARSE);
                 for (out, power) in row.iter_mut().zip(middle) {

@@ -13,7 +13,7 @@ use crate::measure::pair::cymbals::Cymbals;
 use crate::measure::pair::onsets::{MOST_ONSETS, Onset};
 use crate::measure::pair::pairs::{FrontWindow, PRECEDED, Scene, score};
 use crate::measure::pair::polish::{Places, place, polish};
-use crate::measure::pair::stacks::{Aligned, Between, Laid, WIDE};
+use crate::measure::pair::stacks::{Aligned, Between, CLOSE, Laid, WIDE};
 use crate::measure::pair::variants::{self, VARIANTS, Variants, widest};
 use crate::measure::pair::vote::{Answer, HEARD, keep_best, vote};
 use crate::measure::pair::whitening::Whitener;
@@ -93,7 +93,7 @@ pub(crate) struct Fitter {
     attack: AttackTiming,
     centres: CentreFinder,
     cymbals: Cymbals,
-    wide: Variants,
+    variants: Variants,
     close: CloseUp,
     front: FrontWindow,
     answers: Vec<Answer>,
@@ -106,7 +106,7 @@ impl Fitter {
             attack: AttackTiming::new(&window),
             centres: CentreFinder::new(&window),
             cymbals: Cymbals::new(&window),
-            wide: Variants::new(window, WIDE),
+            variants: Variants::new(window),
             close: CloseUp::new(window),
             front: FrontWindow::new(window.rate),
             answers: Vec::with_capacity(VARIANTS * HEARD),
@@ -130,11 +130,12 @@ impl Fitter {
         if depth == Depth::Whole {
             let laid = Laid {
                 strokes,
+                span: WIDE,
                 aligned: &aligned,
                 between: Between::heard(strokes),
                 cymbals: &self.cymbals,
             };
-            let whitener = self.wide.begin(laid, 0);
+            let whitener = self.variants.begin(laid, 0);
             for stage in stages(Some(whitener)) {
                 self.refine(strokes, &mut aligned, 1, stage);
             }
@@ -177,12 +178,14 @@ impl Fitter {
         }
         let laid = Laid {
             strokes,
+            span: CLOSE,
             aligned: &near,
             between,
             cymbals: &self.cymbals,
         };
         let apart = laid.apart();
-        let mut close = self.close.look(laid, alignments, best, &self.front);
+        let (variants, front) = (&mut self.variants, &self.front);
+        let mut close = self.close.look(variants, laid, alignments, best, front);
         let own = &mut close.strokes;
         own.each = own.each.map(|lag| lag.map(|lag| lag + apart));
         Some(Fitted {
@@ -198,9 +201,9 @@ impl Fitter {
     /// The alignment with its centres on the two fronts of an answer.
     fn on_fronts(&self, aligned: &Aligned, between: Between, best: Answer) -> Aligned {
         let guess = Places::between(best.pair.at, best.pair.lag);
-        let stacks = self.wide.stacks.templates(best.variant);
+        let stacks = self.variants.stacks.templates(best.variant);
         let found = polish(stacks, &self.front, self.window.rate, best.sign(), guess);
-        let middle = found.middle - self.wide.stacks.before as f64;
+        let middle = found.middle - self.variants.stacks.before as f64;
         let mut near = *aligned;
         for (channel, half) in between.channels().into_iter().zip([-0.5, 0.5]) {
             near.centres[channel] += middle + half * found.lag;
@@ -218,6 +221,7 @@ impl Fitter {
     ) -> [Whitener; 2] {
         let laid = Laid {
             strokes,
+            span: WIDE,
             aligned,
             between,
             cymbals: &self.cymbals,
@@ -225,16 +229,16 @@ impl Fitter {
         self.answers.clear();
         let mut whiteners = [Whitener::default(); 2];
         for (alignment, whitener) in whiteners.iter_mut().enumerate().take(alignments) {
-            *whitener = self.wide.begin(laid, alignment);
+            *whitener = self.variants.begin(laid, alignment);
             for variant in variants::of(alignment) {
-                self.wide.stack(laid, variant);
-                let onsets = [0, 1].map(|k| self.wide.stacks.onsets(2 * variant + k));
+                self.variants.stack(laid, variant);
+                let onsets = [0, 1].map(|k| self.variants.stacks.onsets(2 * variant + k));
                 let farthest = FARTHEST_S * self.window.rate;
                 let scene = Scene {
                     rate: self.window.rate,
-                    templates: self.wide.stacks.templates(variant),
-                    strokes: &self.wide.stacks.filtered,
-                    weights: &self.wide.stacks.weights,
+                    templates: self.variants.stacks.templates(variant),
+                    strokes: &self.variants.stacks.filtered,
+                    weights: &self.variants.stacks.weights,
                     count: strokes.len(),
                     apart: laid.apart(),
                     farthest: between.overheads().then_some(farthest),
@@ -242,7 +246,7 @@ impl Fitter {
                 pair_up(scene, &onsets, &self.front, variant, &mut self.answers);
             }
         }
-        let push = self.wide.stack_apart(laid, PUSH_HZ);
+        let push = self.variants.stack_apart(laid, PUSH_HZ);
         for answer in &mut self.answers {
             answer.push = answer.sign() * push.alike(answer.pair.at, PUSH_S);
         }
@@ -260,6 +264,7 @@ impl Fitter {
     ) -> Option<AfterSpot> {
         let laid = Laid {
             strokes,
+            span: WIDE,
             aligned,
             between: Between {
                 first: SPOT,
@@ -267,7 +272,7 @@ impl Fitter {
             },
             cymbals: &self.cymbals,
         };
-        let stacks = &mut self.wide.stacks;
+        let stacks = &mut self.variants.stacks;
         stacks.cut_pair(laid, 0);
         stacks.stack(laid, 0, widest(), 0);
         let zero = stacks.before as f64 - aligned.centres[channel];

@@ -4,6 +4,7 @@
 #[derive(Debug)]
 pub(crate) struct Rows<T> {
     data: Box<[T]>,
+    rows: usize,
     length: usize,
 }
 
@@ -11,8 +12,15 @@ impl<T: Copy + Default> Rows<T> {
     pub(crate) fn new(rows: usize, length: usize) -> Self {
         Self {
             data: vec![T::default(); rows * length].into(),
+            rows,
             length,
         }
+    }
+
+    /// Rows of another length, at most the first: what they hold is lost.
+    pub(crate) fn cut_to(&mut self, length: usize) {
+        debug_assert!(self.rows * length <= self.data.len());
+        self.length = length;
     }
 
     pub(crate) fn length(&self) -> usize {
@@ -20,7 +28,7 @@ impl<T: Copy + Default> Rows<T> {
     }
 
     pub(crate) fn count(&self) -> usize {
-        self.data.len() / self.length
+        self.rows
     }
 
     pub(crate) fn row(&self, row: usize) -> &[T] {

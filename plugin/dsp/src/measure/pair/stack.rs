@@ -1,6 +1,8 @@
 //! A robust weighted stack: each stroke counts at each moment by one over its own local noise.
 
-use crate::measure::hit::filters::smooth;
+use crate::math::shifted_dot::shifted_dot;
+use crate::measure::hit::filters::{smooth, smooth_one};
+use crate::measure::pair::middle::{SORTED_ABREAST, middle};
 use crate::measure::pair::rows::Rows;
 use crate::measure::pair::timing::MOST_FIT;
 
@@ -48,13 +50,18 @@ impl<'a> Strokes<'a> {
     }
 }
 
+/// Strokes that are smoothed side by side.
+const ABREAST: usize = 4;
+
 /// Scratch for stacks up to a length.
 #[derive(Debug)]
 pub(crate) struct Stacker {
     local: usize,
-    power: Box<[f32]>,
+    /// Of strokes side by side.
+    power: Box<[[f32; ABREAST]]>,
+    scratch: Box<[[f32; ABREAST]]>,
+    smoothed: Box<[[f32; ABREAST]]>,
     explained: Box<[f32]>,
-    scratch: Box<[f32]>,
     numerator: Box<[f32]>,
     denominator: Box<[f32]>,
 }
@@ -62,11 +69,13 @@ pub(crate) struct Stacker {
 impl Stacker {
     pub(crate) fn new(rate: f64, longest: usize) -> Self {
         let row = || vec![0.0; longest].into();
+        let abreast = || vec![[0.0; ABREAST]; longest].into();
         Self {
             local: ((LOCAL_S * rate * 0.45) as usize).max(1),
-            power: row(),
+            power: abreast(),
+            scratch: abreast(),
+            smoothed: abreast(),
             explained: row(),
-            scratch: row(),
             numerator: row(),
             denominator: row(),
         }
@@ -80,11 +89,18 @@ impl Stacker {
         template: &mut [f32],
         variance: &mut [f32],
     ) {
-        middle(strokes, template);
+        let n = strokes.length;
+        let softest = |stroke: usize| 1.0 / strokes.gain[stroke].max(SOFTEST);
+        middle(
+            strokes.count,
+            |stroke| (strokes.row(stroke), softest(stroke)),
+            &mut [[0.0; SORTED_ABREAST]; MOST_FIT],
+            &mut template[..n],
+        );
+        let floor = floor(strokes);
         for _ in 0..ROUNDS {
-            self.weigh(strokes, template, weights);
+            self.weigh(strokes, floor, template, weights);
             self.add_up(strokes, weights);
-            let n = strokes.length;
             for ((h, v), (num, den)) in template[..n]
                 .iter_mut()
                 .zip(variance.iter_mut())
@@ -97,62 +113,90 @@ impl Stacker {
     }
 
     /// Weights one over the noise that each stroke has at each moment beside the template.
-    pub(crate) fn weigh(
+    fn weigh(
         &mut self,
         strokes: Strokes<'_>,
+        floor: f32,
         template: &[f32],
         weights: &mut Rows<f32>,
     ) {
-        let n = strokes.length;
-        for (power, h) in self.power.iter_mut().zip(&template[..n]) {
+        self.explain(&template[..strokes.length]);
+        let mut rest = [0.0f32; MOST_FIT];
+        for (group, rest) in rest[..strokes.count].chunks_mut(ABREAST).enumerate() {
+            self.leave(strokes, template, group * ABREAST, rest, weights);
+        }
+        let scale = self.cymbals_scale(strokes, &mut rest[..strokes.count]);
+        for stroke in 0..strokes.count {
+            let unlike = UNLIKE * strokes.gain[stroke].powi(2);
+            let row = weights.row_mut(strokes.first + stroke * strokes.stride);
+            let row = row[..strokes.length].chunks_mut(strokes.coarse);
+            let explained = self.explained[..strokes.length].chunks(strokes.coarse);
+            let cymbals = strokes.cymbals(stroke);
+            for (n, (row, explained)) in row.zip(explained).enumerate() {
+                let (part, predicted) = cymbals.map_or((1.0, 0.0), |power| {
+                    (1.0 - PREDICTED, PREDICTED * scale * power[n])
+                });
+                let least = predicted + floor;
+                for (w, explained) in row.iter_mut().zip(explained) {
+                    *w = 1.0 / (part * *w + unlike * explained + least);
+                }
+            }
+        }
+    }
+
+    /// Smooths the template's own power.
+    fn explain(&mut self, template: &[f32]) {
+        let n = template.len();
+        let power = &mut self.power.as_flattened_mut()[..n];
+        for (power, h) in power.iter_mut().zip(template) {
             *power = h * h;
         }
-        smooth(
-            &self.power[..n],
-            self.local,
-            &mut self.scratch,
-            &mut self.explained[..n],
-        );
-        let mut residual_mean = [0.0f32; MOST_FIT];
-        let mut predicted_mean = [0.0f32; MOST_FIT];
-        let mut level = [0.0f32; MOST_FIT];
-        for stroke in 0..strokes.count {
-            let row = strokes.row(stroke);
-            let gain = strokes.gain[stroke];
-            for ((power, y), h) in self.power.iter_mut().zip(row).zip(&template[..n]) {
-                let rest = y - gain * h;
-                *power = rest * rest;
-            }
-            residual_mean[stroke] = mean(&self.power[..n]);
-            level[stroke] = row.iter().map(|y| y * y).sum::<f32>() / n as f32;
-            let row = weights.row_mut(strokes.first + stroke * strokes.stride);
-            smooth(
-                &self.power[..n],
-                self.local,
-                &mut self.scratch,
-                &mut row[..n],
-            );
-            if let Some(cymbals) = strokes.cymbals(stroke) {
-                predicted_mean[stroke] = mean(&cymbals[..n.div_ceil(strokes.coarse)]);
+        let scratch = self.scratch.as_flattened_mut();
+        smooth_one(power, self.local, scratch, &mut self.explained[..n]);
+    }
+
+    /// Smooths what the template leaves of a few strokes into their rows of weights; its mean power.
+    fn leave(
+        &mut self,
+        strokes: Strokes<'_>,
+        template: &[f32],
+        from: usize,
+        rest: &mut [f32],
+        weights: &mut Rows<f32>,
+    ) {
+        let n = strokes.length;
+        let stroke = |k: usize| from + k.min(rest.len() - 1);
+        let rows: [&[f32]; ABREAST] = std::array::from_fn(|k| strokes.row(stroke(k)));
+        let gain: [f32; ABREAST] = std::array::from_fn(|k| strokes.gain[stroke(k)]);
+        let mut sum = [0.0f32; ABREAST];
+        for (n, (power, h)) in self.power.iter_mut().zip(&template[..n]).enumerate() {
+            for k in 0..ABREAST {
+                let off = rows[k][n] - gain[k] * h;
+                power[k] = off * off;
+                sum[k] += power[k];
             }
         }
-        let count = strokes.count;
-        let floor = ROUNDING * middle_of(&mut level[..count]) + 1e-20;
-        let floor = floor + strokes.before / count as f32;
-        let scale = middle_of(&mut residual_mean[..count])
-            / middle_of(&mut predicted_mean[..count]).max(1e-30);
-        for stroke in 0..count {
-            let unlike = UNLIKE * strokes.gain[stroke].powi(2);
-            let cymbals = strokes.cymbals(stroke);
-            let row = weights.row_mut(strokes.first + stroke * strokes.stride);
-            for (n, (w, explained)) in row.iter_mut().zip(&self.explained[..n]).enumerate() {
-                let noise = match cymbals {
-                    Some(q) => (1.0 - PREDICTED) * *w + PREDICTED * scale * q[n / strokes.coarse],
-                    None => *w,
-                };
-                *w = 1.0 / (noise + unlike * explained + floor);
+        let smoothed = &mut self.smoothed[..n];
+        smooth(&self.power[..n], self.local, &mut self.scratch, smoothed);
+        for (k, (rest, sum)) in rest.iter_mut().zip(sum).enumerate() {
+            *rest = sum / n as f32;
+            let row = weights.row_mut(strokes.first + (from + k) * strokes.stride);
+            for (w, smoothed) in row.iter_mut().zip(&*smoothed) {
+                *w = smoothed[k];
             }
         }
+    }
+
+    /// From predicted to measured power: the middle stroke's.
+    fn cymbals_scale(&self, strokes: Strokes<'_>, rest: &mut [f32]) -> f32 {
+        let points = strokes.length.div_ceil(strokes.coarse);
+        let mut predicted = [0.0f32; MOST_FIT];
+        for (stroke, predicted) in predicted.iter_mut().enumerate().take(rest.len()) {
+            *predicted = strokes.cymbals(stroke).map_or(0.0, |power| {
+                power[..points].iter().sum::<f32>() / points as f32
+            });
+        }
+        middle_of(rest) / middle_of(&mut predicted[..rest.len()]).max(1e-30)
     }
 
     fn add_up(&mut self, strokes: Strokes<'_>, weights: &Rows<f32>) {
@@ -176,33 +220,19 @@ impl Stacker {
     }
 }
 
-fn mean(x: &[f32]) -> f32 {
-    x.iter().sum::<f32>() / x.len().max(1) as f32
+/// Noise that no stroke is below, power.
+fn floor(strokes: Strokes<'_>) -> f32 {
+    let mut level = [0.0f32; MOST_FIT];
+    for (stroke, level) in level.iter_mut().enumerate().take(strokes.count) {
+        let row = strokes.row(stroke);
+        *level = shifted_dot(row, row, 0) / row.len() as f32;
+    }
+    let middle = middle_of(&mut level[..strokes.count]);
+    ROUNDING * middle + 1e-20 + strokes.before / strokes.count as f32
 }
 
 /// The upper middle value.
 pub(crate) fn middle_of(values: &mut [f32]) -> f32 {
     let half = values.len() / 2;
     *values.select_nth_unstable_by(half, f32::total_cmp).1
-}
-
-/// The middle stroke at each moment.
-fn middle(strokes: Strokes<'_>, template: &mut [f32]) {
-    let mut values = [0.0; MOST_FIT];
-    for (n, out) in template.iter_mut().enumerate().take(strokes.length) {
-        for (stroke, value) in values.iter_mut().enumerate().take(strokes.count) {
-            *value = strokes.row(stroke)[n] / strokes.gain[stroke].max(SOFTEST);
-        }
-        let values = &mut values[..strokes.count];
-        let upper = middle_of(values);
-        *out = if values.len() % 2 == 1 {
-            upper
-        } else {
-            let lower = values[..values.len() / 2]
-                .iter()
-                .copied()
-                .fold(f32::MIN, f32::max);
-            0.5 * (upper + lower)
-        };
-    }
 }

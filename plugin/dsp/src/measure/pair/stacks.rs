@@ -7,6 +7,7 @@ use crate::measure::pair::attack_timing::Centres;
 use crate::measure::pair::colour::{Colour, WIDE_HZ};
 use crate::measure::pair::cut::cut;
 use crate::measure::pair::cymbals::{COARSE, Cymbals, Stretch};
+use crate::measure::pair::filtering::Filtering;
 use crate::measure::pair::onsets::{Heard, MOST_ONSETS, Onset, noise_around, onsets};
 use crate::measure::pair::rows::Rows;
 use crate::measure::pair::stack::{Stacker, Strokes, middle_of};
@@ -87,6 +88,8 @@ impl Aligned {
 #[derive(Clone, Copy)]
 pub(crate) struct Laid<'a> {
     pub strokes: &'a [&'a Stroke],
+    /// What is cut of them.
+    pub span: Span,
     pub aligned: &'a Aligned,
     pub between: Between,
     pub cymbals: &'a Cymbals,
@@ -103,7 +106,7 @@ impl<'a> Laid<'a> {
     }
 }
 
-/// Tables for [`MOST_FIT`] strokes and a number of stacks.
+/// Tables for [`MOST_FIT`] strokes and a number of stacks, of the span that was cut last.
 pub(crate) struct Stacks {
     window: Window,
     stacker: Stacker,
@@ -118,15 +121,17 @@ pub(crate) struct Stacks {
     /// Two rows a stack.
     templates: Rows<f32>,
     variances: Rows<f32>,
-    long: Box<[f32]>,
+    filtering: Filtering,
+    rest: Box<[f32]>,
     sums: Box<[f64]>,
     heights: Box<[f32]>,
 }
 
 impl Stacks {
-    pub(crate) fn new(window: Window, stacks: usize, span: Span) -> Self {
-        let before = window.samples(span.before_s);
-        let length = before + window.samples(span.after_s);
+    /// For spans up to [`WIDE`].
+    pub(crate) fn new(window: Window, stacks: usize) -> Self {
+        let before = window.samples(WIDE.before_s);
+        let length = before + window.samples(WIDE.after_s);
         let settle = window.samples(SETTLE_S);
         let rows = 2 * MOST_FIT;
         Self {
@@ -139,7 +144,8 @@ impl Stacks {
             predicted: Rows::new(rows, length.div_ceil(COARSE)),
             templates: Rows::new(2 * stacks, length),
             variances: Rows::new(2 * stacks, length),
-            long: vec![0.0; settle + length].into(),
+            filtering: Filtering::new(window.rate, settle + length),
+            rest: vec![0.0; length].into(),
             sums: vec![0.0; 2 * (length + 1)].into(),
             heights: vec![0.0; length].into(),
             window,
@@ -163,6 +169,7 @@ impl Stacks {
 
     /// Cuts the two channels of all strokes on the common time, with room for filters to settle.
     pub(crate) fn cut_pair(&mut self, laid: Laid<'_>, alignment: usize) {
+        self.cut_to(laid.span);
         let timing = laid.timing(alignment);
         for (n, stroke) in laid.strokes.iter().enumerate() {
             for (k, channel) in laid.between.channels().into_iter().enumerate() {
@@ -173,14 +180,29 @@ impl Stacks {
         }
     }
 
-    pub(crate) fn filter(&mut self, count: usize, colour: Colour) {
-        for row in 0..2 * count {
-            self.long.copy_from_slice(self.raw.row(row));
-            colour.apply(self.window.rate, &mut self.long);
-            self.filtered
-                .row_mut(row)
-                .copy_from_slice(&self.long[self.settle..]);
+    fn cut_to(&mut self, span: Span) {
+        self.before = self.window.samples(span.before_s);
+        let length = self.before + self.window.samples(span.after_s);
+        self.raw.cut_to(self.settle + length);
+        for rows in [
+            &mut self.filtered,
+            &mut self.weights,
+            &mut self.templates,
+            &mut self.variances,
+        ] {
+            rows.cut_to(length);
         }
+    }
+
+    pub(crate) fn filter(&mut self, count: usize, colour: Colour) {
+        let (raw, filtered, settle) = (&self.raw, &mut self.filtered, self.settle);
+        self.filtering.run(
+            colour,
+            2 * count,
+            raw.length(),
+            |n, row| row.copy_from_slice(raw.row(n)),
+            |n, row| filtered.row_mut(n).copy_from_slice(&row[settle..]),
+        );
     }
 
     /// Filters what was cut and stacks both channels.
@@ -237,10 +259,10 @@ impl Stacks {
                 let gain = if alone { 0.0 } else { timing.gain[n] };
                 let row = self.filtered.row(2 * n + k);
                 let template = self.templates.row(2 * last + k);
-                for ((out, y), h) in self.long.iter_mut().zip(row).zip(template) {
+                for ((out, y), h) in self.rest.iter_mut().zip(row).zip(template) {
                     *out = y - gain * h;
                 }
-                let rest = &self.long[from..to];
+                let rest = &self.rest[from..to];
                 add_autocorrelation(rest, self.heights.as_mut(), &mut sum);
             }
         }

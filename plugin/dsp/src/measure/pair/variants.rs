@@ -5,7 +5,7 @@ use crate::measure::hit::filters::Edges;
 use crate::measure::hit::stroke::power;
 use crate::measure::hit::window::Window;
 use crate::measure::pair::colour::Colour;
-use crate::measure::pair::stacks::{Laid, Span, Stacks};
+use crate::measure::pair::stacks::{Laid, Stacks};
 use crate::measure::pair::whitening::Whitener;
 
 /// Bands of the vote, Hz; the fourth is the whitened one.
@@ -47,9 +47,9 @@ pub(crate) struct Variants {
 }
 
 impl Variants {
-    pub(crate) fn new(window: Window, span: Span) -> Self {
+    pub(crate) fn new(window: Window) -> Self {
         Self {
-            stacks: Stacks::new(window, VARIANTS + 1, span),
+            stacks: Stacks::new(window, VARIANTS + 1),
             whiteners: [Whitener::default(); 2],
             window,
         }

@@ -1,5 +1,7 @@
 //! Flattens what the template does not explain by one causal filter for both channels: it rings after a front, never ahead.
 
+use crate::math::shifted_dot::shifted_dot;
+
 /// Order of the linear prediction: a cymbal's broad hills.
 pub(crate) const ORDER: usize = 20;
 /// White noise added to the autocorrelation, -35 dB, so that no line is lifted without bound.
@@ -43,13 +45,16 @@ impl Whitener {
         }
     }
 
-    /// Filters samples in place, silence before them.
-    pub(crate) fn run(&self, samples: &mut [f32]) {
+    /// Filters `N` signals side by side, in place, silence before them.
+    pub(crate) fn run<const N: usize>(&self, samples: &mut [[f32; N]]) {
         for n in (0..samples.len()).rev() {
-            let reach = ORDER.min(n);
-            let taps = self.taps[..=reach].iter();
-            let past = samples[n - reach..=n].iter().rev();
-            samples[n] = taps.zip(past).map(|(h, x)| h * x).sum();
+            let mut sum = [0.0; N];
+            for (tap, past) in self.taps.iter().zip(samples[..=n].iter().rev()) {
+                for (sum, x) in sum.iter_mut().zip(past) {
+                    *sum += tap * x;
+                }
+            }
+            samples[n] = sum;
         }
     }
 }
@@ -62,10 +67,7 @@ pub(crate) fn add_autocorrelation(stretch: &[f32], faded: &mut [f32], sum: &mut 
         *out = x * (0.5 - 0.5 * (turn * n as f32).cos());
     }
     let faded = &faded[..length];
-    let lagged = |lag: usize| -> f64 {
-        let pairs = faded[lag..].iter().zip(faded);
-        f64::from(pairs.map(|(a, b)| a * b).sum::<f32>())
-    };
+    let lagged = |lag: usize| f64::from(shifted_dot(faded, faded, lag as isize));
     let whole = lagged(0);
     if whole > 0.0 {
         for (lag, sum) in sum.iter_mut().enumerate() {
