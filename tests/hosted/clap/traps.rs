@@ -189,6 +189,13 @@ fn the_last_points_of_a_dense_line_count_and_a_switch_between_them_does() {
     pass(plugin, &mut stereo(BLOCK), None, &events);
     assert_eq!(value(plugin, output), -6.0);
     assert_eq!(value(plugin, bypass), 1.0);
+    // Found by the fuzz: one that is late in the list and early in time, behind one that waits, led back to where it was.
+    events = (0..BLOCK)
+        .map(|at| Event::value(at as u32, output, -(at as f64) / BLOCK as f64))
+        .collect();
+    events.push(Event::value(3, bypass, 0.0));
+    pass(plugin, &mut stereo(BLOCK), None, &events);
+    assert_eq!(value(plugin, bypass), 0.0);
 }
 
 /// Running at 120 bpm, this many seconds into the song.

@@ -82,7 +82,7 @@ impl<'a> Events<'a> {
                 let left_out = when > at && self.may_be_left_out(&asked, at, self.read);
                 if when > at && !left_out && self.changes(&asked) {
                     return match self.may_wait(self.read, &asked, when) {
-                        true => self.next_behind(self.read, at),
+                        true => self.next_behind(self.read, when, at),
                         false => Some(when),
                     };
                 }
@@ -96,10 +96,12 @@ impl<'a> Events<'a> {
         None
     }
 
-    /// Where the next event behind one that waits for the block's end is that changes something and cannot wait.
-    fn next_behind(&self, waiting: u32, at: usize) -> Option<usize> {
+    /// Where the next event behind one that waits for the block's end, at sample `since`, is that changes something and
+    /// cannot wait.
+    fn next_behind(&self, waiting: u32, since: usize, at: usize) -> Option<usize> {
         (waiting + 1..self.count).find_map(|number| {
             let (when, asked) = self.event(number)?;
+            let when = when.max(since);
             let waits =
                 self.may_wait(number, &asked, when) || self.may_be_left_out(&asked, at, number);
             (!waits && self.changes(&asked)).then_some(when)
