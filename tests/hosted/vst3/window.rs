@@ -1,7 +1,9 @@
 //! The VST3 window while the parameters are automated: opened and closed again and again, with a run loop and without.
 
 use crate::buffers::pointers::{Audio, BLOCK};
-use crate::own_process::{OPENINGS_COUNTED, in_own_process, levels_off, settled};
+use crate::own_process::{
+    OPENINGS_COUNTED, assert_levels_off, in_own_process, memory_over, settled,
+};
 use crate::vst3::frame::{BareFrame, Frame};
 use crate::vst3::host::{Render, Vst3, block, bus};
 use crate::vst3::objects::{Changes, Points, Said, number};
@@ -136,9 +138,10 @@ fn opened_and_closed_under_automation() {
         for plugin in &plugins {
             plugin.start(Render::Realtime);
         }
+        let mut memory = Vec::new();
         automated(&plugins[1], || {
             automated(&plugins[0], || {
-                levels_off("with a run loop and without", || {
+                memory = memory_over(|| {
                     let pause = || sleep(Duration::from_millis(1));
                     let turn = || with_run_loop.turn();
                     open_and_close(&plugins[0], pointers[0].as_ptr(), &window, &turn);
@@ -147,6 +150,7 @@ fn opened_and_closed_under_automation() {
             });
         });
         assert_eq!(with_run_loop.registered(), 0, "handlers left");
+        assert_levels_off("with a run loop and without", &memory);
     });
 }
 
