@@ -16,8 +16,11 @@ mod lifecycle;
 #[cfg(target_os = "linux")]
 mod loading;
 mod measuring;
+mod own_channel;
 #[cfg(target_os = "linux")]
 mod own_process;
+#[cfg(target_os = "linux")]
+mod picking;
 mod print;
 #[cfg(all(target_os = "linux", target_pointer_width = "64"))]
 mod real_time;

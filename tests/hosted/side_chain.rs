@@ -4,9 +4,12 @@ use crate::buffers::clap;
 use crate::library::open;
 use crate::simulated_kit::{KICK_GAP, RATE, SNARE_GAP, gap_samples, kit};
 use crate::vst3::host::{Render, RenderSetup, Vst3, bus, null_bus};
-use plumbline_hosting::{Layout, SavedMeasurement, Session};
+use plumbline_dsp::meters::click::largest_step;
+use plumbline_hosting::{Layout, SavedMeasurement, Session, SimulatedKit};
 use std::ptr::null_mut;
+use std::sync::atomic::Ordering::Relaxed;
 use vst3::Steinberg::Vst::SpeakerArr::kStereo;
+use vst3::Steinberg::Vst::SpeakerArrangement;
 use vst3::Steinberg::kResultOk;
 
 const BLOCK: usize = 512;
@@ -34,21 +37,33 @@ const ALL: [SideChain; 6] = [
     SideChain::Snare,
 ];
 
-/// The spot's samples for a case, where it has some.
-fn spot(case: SideChain, [_, _, kick, snare]: &[Vec<f32>; 4]) -> Option<Vec<f32>> {
-    match case {
-        SideChain::Silent => Some(vec![0.0; kick.len()]),
-        SideChain::Kick => Some(kick.clone()),
-        SideChain::Snare => Some(snare.clone()),
-        SideChain::Absent | SideChain::LeftOut | SideChain::Null => None,
-    }
+/// What a run gives: the measurement, the output, and whether the host was asked for a restart.
+struct Heard {
+    saved: SavedMeasurement,
+    out: [Vec<f32>; 2],
+    restarts: bool,
 }
 
-fn in_clap(case: SideChain) -> SavedMeasurement {
-    let layout = match case {
-        SideChain::Absent => Layout::Stereo,
-        _ => Layout::StereoSpotStereo,
+/// The side chain of a block, as pointers; `None` where it is no buffer.
+fn pointers(case: SideChain, spots: &mut [Vec<f32>; 3], at: usize) -> Option<[*mut f32; 2]> {
+    let channel = match case {
+        SideChain::Silent => 0,
+        SideChain::Kick => 1,
+        SideChain::Snare => 2,
+        SideChain::Absent | SideChain::LeftOut | SideChain::Null => return None,
     };
+    Some([spots[channel][at..].as_mut_ptr(); 2])
+}
+
+/// The pair, and the spots that there may be: silence, kick, snare.
+fn channels() -> ([Vec<f32>; 2], [Vec<f32>; 3]) {
+    let [first, second, kick, snare] = kit();
+    let silence = vec![0.0; kick.len()];
+    ([first, second], [silence, kick, snare])
+}
+
+/// The side chain from each sample on, and the level of the spot in the print, dB.
+fn in_clap(layout: Layout, spot_db: f64, side_at: impl Fn(usize) -> SideChain) -> Heard {
     let mut instance = open(Session {
         max_block: BLOCK as u32,
         offline: true,
@@ -56,50 +71,57 @@ fn in_clap(case: SideChain) -> SavedMeasurement {
         ..Session::default()
     });
     instance.set("measure", 1.0).unwrap();
+    instance.set("spot_level", spot_db).unwrap();
     let quiet = [0.0; BLOCK];
-    let spots = layout.channels().1;
-    let mut out = [[0.0; BLOCK]; 2];
-    let [left, right] = &mut out;
+    let [mut left, mut right] = [[0.0; BLOCK]; 2];
     instance
-        .process(&mut [left, right], &vec![&quiet[..]; spots])
+        .process(
+            &mut [&mut left, &mut right],
+            &vec![&quiet[..]; layout.channels().1],
+        )
         .unwrap();
-    let mut channels = kit();
-    let mut spot = spot(case, &channels);
-    for at in (0..channels[0].len() - BLOCK).step_by(BLOCK) {
-        let [first, second, ..] = &mut channels;
-        let mut main = [first, second].map(|channel| channel[at..].as_mut_ptr());
-        let mut side = match &mut spot {
-            Some(spot) => [spot[at..].as_mut_ptr(); 2],
-            None => [null_mut(); 2],
-        };
-        let mut outputs = out.each_mut().map(|channel| channel.as_mut_ptr());
+    let (mut pair, mut spots) = channels();
+    let mut out = [vec![0.0; pair[0].len()], vec![0.0; pair[0].len()]];
+    for at in (0..pair[0].len() - BLOCK).step_by(BLOCK) {
+        let case = side_at(at);
+        let mut main = pair.each_mut().map(|channel| channel[at..].as_mut_ptr());
+        let mut side = pointers(case, &mut spots, at).unwrap_or([null_mut(); 2]);
+        let mut outputs = out.each_mut().map(|channel| channel[at..].as_mut_ptr());
         let mut inputs = vec![clap::bus(&mut main)];
         if !matches!(case, SideChain::Absent | SideChain::LeftOut) {
             inputs.push(clap::bus(&mut side));
         }
         clap::process(&instance, BLOCK, &inputs, &mut [clap::bus(&mut outputs)]);
     }
-    instance.measurement().unwrap().unwrap()
+    Heard {
+        saved: instance.measurement().unwrap().unwrap(),
+        restarts: instance.wants_restart(),
+        out,
+    }
 }
 
-fn in_vst3(case: SideChain) -> SavedMeasurement {
+fn in_vst3(
+    side: Option<SpeakerArrangement>,
+    spot_db: f64,
+    side_at: impl Fn(usize) -> SideChain,
+) -> Heard {
     let plugin = Vst3::new();
-    let side = (case != SideChain::Absent).then_some(kStereo);
     assert_eq!(plugin.arrange(kStereo, side), kResultOk);
+    plugin.preset("spot_level", spot_db);
     plugin.start_on(RenderSetup {
         render: Render::Offline,
         sample_rate: RATE as f64,
         longest: BLOCK,
     });
-    let mut channels = kit();
-    let mut spot = spot(case, &channels);
-    let mut out = [[0.0; BLOCK]; 2];
-    for at in (0..channels[0].len() - BLOCK).step_by(BLOCK) {
-        let [first, second, ..] = &mut channels;
-        let mut main = [first, second].map(|channel| channel[at..].as_mut_ptr());
-        let mut outputs = out.each_mut().map(|channel| channel.as_mut_ptr());
+    plugin.restart.0.store(0, Relaxed);
+    let (mut pair, mut spots) = channels();
+    let mut out = [vec![0.0; pair[0].len()], vec![0.0; pair[0].len()]];
+    for at in (0..pair[0].len() - BLOCK).step_by(BLOCK) {
+        let case = side_at(at);
+        let mut main = pair.each_mut().map(|channel| channel[at..].as_mut_ptr());
+        let mut outputs = out.each_mut().map(|channel| channel[at..].as_mut_ptr());
         let mut inputs = vec![bus(&mut main)];
-        let mut side = spot.as_mut().map(|spot| [spot[at..].as_mut_ptr(); 2]);
+        let mut side = pointers(case, &mut spots, at);
         match (&mut side, case) {
             (Some(side), _) => inputs.push(bus(side)),
             (None, SideChain::Null) => inputs.push(null_bus(2)),
@@ -113,7 +135,11 @@ fn in_vst3(case: SideChain) -> SavedMeasurement {
     let measurement = state["fields"]["measurement"]
         .as_str()
         .expect("a measurement");
-    serde_json::from_str(measurement).unwrap()
+    Heard {
+        saved: serde_json::from_str(measurement).unwrap(),
+        restarts: plugin.restart.0.load(Relaxed) != 0,
+        out,
+    }
 }
 
 fn check(case: SideChain, format: &str, saved: &SavedMeasurement) {
@@ -156,33 +182,63 @@ fn check(case: SideChain, format: &str, saved: &SavedMeasurement) {
     assert_eq!(own, due, "{format} {case:?}");
 }
 
+/// Level of a spot that is not in the print, dB.
+const OFF: f64 = -48.5;
+
 #[test]
 fn the_snare_is_found_whatever_is_on_the_side_chain() {
     for case in ALL {
-        check(case, "CLAP", &in_clap(case));
-        check(case, "VST3", &in_vst3(case));
+        let (layout, side) = match case {
+            SideChain::Absent => (Layout::Stereo, None),
+            _ => (Layout::StereoSpotStereo, Some(kStereo)),
+        };
+        check(case, "CLAP", &in_clap(layout, OFF, |_| case).saved);
+        check(case, "VST3", &in_vst3(side, OFF, |_| case).saved);
     }
 }
 
-/// The side chain is cut off in the middle of a take and comes back: nothing restarts, and every stroke counts.
+/// The side chain changes so often.
+const CHANGES: usize = 8;
+/// No step from sample to sample is larger around a change, where no drum sounds: -60 dB.
+const STEP: f64 = 1e-3;
+
+/// The kick, with silence, no buffer and null pointers in between.
+const COMING_AND_GOING: [SideChain; 6] = [
+    SideChain::Kick,
+    SideChain::Silent,
+    SideChain::Kick,
+    SideChain::LeftOut,
+    SideChain::Kick,
+    SideChain::Null,
+];
+
+/// Samples of the changes: in the pause after every second stroke.
+fn change(number: usize) -> usize {
+    let pause = 2 * number * SimulatedKit::EVERY + SimulatedKit::EVERY * 5 / 6;
+    pause.next_multiple_of(BLOCK)
+}
+
+/// While it runs, with the spot in the print: nothing restarts, nothing clicks, and every stroke counts.
 #[test]
 fn a_side_chain_that_comes_and_goes_changes_nothing_between_the_overheads() {
-    let mut instance = open(Session {
-        max_block: BLOCK as u32,
-        offline: true,
-        layout: Layout::StereoSpotMono,
-        ..Session::default()
-    });
-    instance.set("measure", 1.0).unwrap();
-    let [mut first, mut second, mut kick, _] = kit();
-    let third = kick.len() / 3;
-    kick[third..2 * third].fill(0.0);
-    for at in (0..first.len() - BLOCK).step_by(BLOCK) {
-        let part = at..at + BLOCK;
-        let mut main = [&mut first[part.clone()], &mut second[part.clone()]];
-        instance.process(&mut main, &[&kick[part]]).unwrap();
+    let side_at = |at: usize| {
+        let passed = (1..=CHANGES).filter(|number| change(*number) <= at).count();
+        COMING_AND_GOING[passed % COMING_AND_GOING.len()]
+    };
+    let runs = [
+        ("CLAP", in_clap(Layout::StereoSpotStereo, 0.0, side_at)),
+        ("VST3", in_vst3(Some(kStereo), 0.0, side_at)),
+    ];
+    for (format, heard) in runs {
+        check(SideChain::Kick, format, &heard.saved);
+        assert!(!heard.restarts, "{format}");
+        for number in 1..=CHANGES {
+            let around = change(number) - BLOCK..change(number) + 4 * BLOCK;
+            for channel in &heard.out {
+                let step = largest_step(&channel[around.clone()]);
+                println!("{format}, change {number}: largest step {step:.1e}");
+                assert!(step <= STEP, "{format}, change {number}: {step}");
+            }
+        }
     }
-    let saved = instance.measurement().unwrap().unwrap();
-    check(SideChain::Kick, "coming and going", &saved);
-    assert!(!instance.wants_restart());
 }

@@ -1,58 +1,61 @@
-//! Snare and kick in turn, heard by two overheads and a close microphone each, with the truth known.
+//! The kit of the hosted tests: its two overheads and a close microphone at each drum.
 
-use plumbline_hosting::{Drum, noise};
+use plumbline_hosting::{Drum, SimulatedKit, SimulatedMicrophone, Way};
 
 /// Samples a second.
-pub const RATE: usize = 48_000;
-const EVERY: usize = RATE * 35 / 100;
-/// Strokes, snare and kick in turn.
-const STROKES: usize = 16;
+pub const RATE: usize = SimulatedKit::RATE;
 /// The snare's gap, second minus first, samples.
 pub const SNARE_GAP: f64 = 24.0;
 /// The kick's.
 pub const KICK_GAP: f64 = -12.0;
+/// Strokes, snare and kick in turn.
+const STROKES: usize = 16;
 
-/// Samples after a stroke and level in first, second, and the two close microphones (kick, snare).
-type Ways = [(usize, f32); 4];
-
-const SNARE: Ways = [(250, 0.3), (274, 0.3), (150, 0.02), (10, 0.7)];
-const KICK: Ways = [(280, 0.3), (268, 0.3), (10, 0.7), (150, 0.02)];
-
-/// A snare: a 190 Hz head under wires. A kick: a 60 Hz shell with the beater's click. No two strokes are alike.
-fn stroke(number: usize) -> Vec<f32> {
-    let rough = noise(6_000, 500 + number as u64);
-    let sample = |(n, pair): (usize, &[f32])| {
-        let t = n as f32 / RATE as f32;
-        let tone =
-            |hz: f32, fall_s: f32| (std::f32::consts::TAU * hz * t).sin() * (-t / fall_s).exp();
-        let burst = |fall_s: f32| (pair[0] + pair[1]) * (-t / fall_s).exp();
-        // A drummer's strokes differ in pitch by a little.
-        let bend = 1.0 + 0.01 * (number as f32 * 2.4).sin();
-        let body = match number % 2 {
-            0 => 0.35 * tone(200.0 * bend, 0.030) + 1.2 * burst(0.035),
-            _ => 0.9 * tone(60.0 * bend, 0.060) + 0.3 * burst(0.004),
-        };
-        (t / 0.000_3).min(1.0) * body
+/// A take whose drums are farther from the second overhead than from the first by these samples: first, second, and the close
+/// microphones of kick and snare.
+pub fn kit_with(seed: u64, [snare_gap, kick_gap]: [f64; 2]) -> [Vec<f32>; 4] {
+    let kit = SimulatedKit {
+        seed,
+        strokes: STROKES,
     };
-    rough.windows(2).enumerate().map(sample).collect()
+    let ways = [
+        [(250.0, 0.3), (280.0, 0.3)],
+        [(250.0 + snare_gap, 0.3), (280.0 + kick_gap, 0.3)],
+        [(150.0, 0.02), (10.0, 0.7)],
+        [(10.0, 0.7), (150.0, 0.02)],
+    ];
+    let mut floor = 90 + 100 * seed;
+    ways.map(|ways| {
+        floor += 1;
+        let [snare, kick] = ways.map(|(samples, gain)| vec![Way { samples, gain }]);
+        kit.heard(&SimulatedMicrophone { snare, kick, floor })
+    })
 }
 
-/// First, second, and the close microphones of kick and snare.
+/// So many strokes of the kick alone, the microphones as in the usual take.
+pub fn kicks(strokes: usize) -> [Vec<f32>; 4] {
+    let kit = SimulatedKit {
+        seed: 40 + strokes as u64,
+        strokes: 2 * strokes,
+    };
+    let mut floor = 60;
+    [
+        (280.0, 0.3),
+        (280.0 + KICK_GAP, 0.3),
+        (10.0, 0.7),
+        (150.0, 0.02),
+    ]
+    .map(|(samples, gain)| {
+        floor += 1;
+        let kick = vec![Way { samples, gain }];
+        let snare = Vec::new();
+        kit.heard(&SimulatedMicrophone { snare, kick, floor })
+    })
+}
+
+/// The usual take.
 pub fn kit() -> [Vec<f32>; 4] {
-    let length = (STROKES + 3) * EVERY;
-    let mut channels = [91, 92, 93, 94].map(|seed| {
-        let floor = noise(length, seed);
-        floor.iter().map(|x| 1e-4 * x).collect::<Vec<f32>>()
-    });
-    for number in 0..STROKES {
-        let ways = if number % 2 == 0 { SNARE } else { KICK };
-        for (channel, (late, gain)) in channels.iter_mut().zip(ways) {
-            let at = (number + 1) * EVERY + late;
-            let heard = channel[at..].iter_mut().zip(stroke(number));
-            heard.for_each(|(x, y)| *x += gain * y);
-        }
-    }
-    channels
+    kit_with(0, [SNARE_GAP, KICK_GAP])
 }
 
 /// What was found, samples.

@@ -21,6 +21,7 @@ mod build;
 mod bundle;
 mod editor;
 mod events;
+mod fractional_delay;
 mod gesture;
 mod host;
 mod instance;
@@ -34,6 +35,7 @@ mod screen;
 #[cfg(target_os = "linux")]
 mod screenshot;
 mod session;
+mod simulated_kit;
 mod song;
 #[cfg(target_os = "linux")]
 mod window;
@@ -41,6 +43,7 @@ mod window_state;
 
 pub use build::{Build, build};
 pub use bundle::Bundle;
+pub use fractional_delay::delayed;
 pub use gesture::Gesture;
 pub use instance::Instance;
 pub use noise::{noise, random_lengths};
@@ -51,6 +54,7 @@ pub use screen::{PACKAGES, Screen};
 #[cfg(target_os = "linux")]
 pub use screenshot::Screenshot;
 pub use session::{Layout, Session};
+pub use simulated_kit::{SimulatedDrum, SimulatedKit, SimulatedMicrophone, Way};
 pub use song::{Song, Tempo};
 #[cfg(target_os = "linux")]
 pub use window::{Window, WindowStatus};

@@ -46,14 +46,13 @@ pub struct SavedMeasurement {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
 pub struct Refused {
     pub clipped: u32,
-    pub crowded: u32,
     pub buried: u32,
 }
 
 impl Refused {
     /// All of them.
     pub fn total(self) -> u32 {
-        self.clipped + self.crowded + self.buried
+        self.clipped + self.buried
     }
 }
 
@@ -110,7 +109,7 @@ pub struct KitAim {
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 pub struct LoggedHit {
     pub at_s: f64,
-    /// `counted`, `clipped`, `crowded` or `buried`.
+    /// `counted`, `clipped` or `buried`.
     pub outcome: String,
     /// Number of the drum, when counted.
     pub drum: Option<u8>,

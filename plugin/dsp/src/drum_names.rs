@@ -25,6 +25,7 @@ impl Why {
             Self::Asked => "asked",
             Self::AskedNotHeard => "asked_not_heard",
             Self::SpotsOwn => "spots_own",
+            Self::ChannelsOwn => "channels_own",
             Self::Snare => "snare",
             Self::MostHits => "most_hits",
         }
@@ -60,6 +61,18 @@ pub fn drum_name(drum: &Drum, drums: &[Drum]) -> DrumName {
     }
 }
 
+/// "the snare", and "tom 2" as it is: what has a number needs no article.
+pub fn with_article(name: &str) -> String {
+    match is_numbered(name) {
+        true => name.to_owned(),
+        false => format!("the {name}"),
+    }
+}
+
+fn is_numbered(name: &str) -> bool {
+    name.ends_with(|letter: char| letter.is_ascii_digit())
+}
+
 /// Why the drum that is aligned is the one, as a sentence without its capital and full stop.
 #[derive(Clone, Copy, Debug)]
 pub struct Reason<'a>(pub &'a Measurement);
@@ -93,16 +106,17 @@ fn words(measurement: &Measurement, name: &dyn Fn(&Drum) -> String) -> String {
     let Some(chosen) = measurement.chosen() else {
         return "no drum heard yet".to_owned();
     };
-    let chosen_name = name(chosen);
+    let chosen_name = with_article(&name(chosen));
     match measurement.why {
         Why::NothingHeard => "no drum heard yet".to_owned(),
-        Why::Asked => format!("asked for: aligned on the {chosen_name}"),
+        Why::Asked => format!("asked for: aligned on {chosen_name}"),
         Why::AskedNotHeard => {
-            format!("what was asked for is not heard: aligned on the {chosen_name}")
+            format!("what was asked for is not heard: aligned on {chosen_name}")
         }
-        Why::SpotsOwn => format!("the spot stands at the {chosen_name}: aligned on it"),
+        Why::SpotsOwn => format!("the spot stands at {chosen_name}: aligned on it"),
+        Why::ChannelsOwn => format!("the channel stands at {chosen_name}: aligned on it"),
         Why::MostHits => {
-            format!("no snare heard: aligned on the {chosen_name}, which has the most hits")
+            format!("no snare heard: aligned on {chosen_name}, which has the most hits")
         }
         Why::Snare => snare(measurement, chosen, name),
     }
@@ -112,15 +126,20 @@ fn snare(measurement: &Measurement, chosen: &Drum, name: &dyn Fn(&Drum) -> Strin
     let other = measurement
         .spots_own()
         .filter(|own| own.number != chosen.number);
-    let chosen = name(chosen);
+    let chosen = with_article(&name(chosen));
     match other.map(name) {
         Some(own) => {
-            format!("the spot is a {own}'s: aligned on the {chosen}, the {own}'s own gap below")
+            let of_the_spot = match is_numbered(&own) {
+                true => format!("{own}'s"),
+                false => format!("a {own}'s"),
+            };
+            let own = with_article(&own);
+            format!("the spot is {of_the_spot}: aligned on {chosen}, {own}'s own gap below")
         }
         None if measurement.spot_heard => {
-            format!("the spot hears no drum best: aligned on the {chosen}")
+            format!("the spot hears no drum best: aligned on {chosen}")
         }
-        None => format!("no spot: aligned on the {chosen}"),
+        None => format!("no spot: aligned on {chosen}"),
     }
 }
 
@@ -184,6 +203,10 @@ mod tests {
             (
                 own(Some(3), true),
                 "the spot is a kick's: aligned on the snare, the kick's own gap below",
+            ),
+            (
+                own(Some(1), true),
+                "the spot is tom 2's: aligned on the snare, tom 2's own gap below",
             ),
             (why(Why::Asked), "asked for: aligned on the snare"),
             (

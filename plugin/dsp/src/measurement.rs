@@ -34,8 +34,6 @@ pub struct Lag {
 pub struct Refused {
     /// A sample at full scale inside the window.
     pub clipped: u32,
-    /// Another hit too near before or after.
-    pub crowded: u32,
     /// Too little above the noise, or unlike every drum.
     pub buried: u32,
 }
@@ -43,7 +41,7 @@ pub struct Refused {
 impl Refused {
     /// All refused hits.
     pub fn total(&self) -> u32 {
-        self.clipped + self.crowded + self.buried
+        self.clipped + self.buried
     }
 }
 
@@ -123,8 +121,6 @@ pub enum HitOutcome {
     },
     /// A sample at full scale inside the window.
     Clipped,
-    /// Another hit too near.
-    Crowded,
     /// Too little above the noise, or unlike every drum.
     Buried,
 }
@@ -150,6 +146,8 @@ pub enum Why {
     AskedNotHeard,
     /// The spot stands at it.
     SpotsOwn,
+    /// The single channel stands at it.
+    ChannelsOwn,
     /// It is the snare.
     Snare,
     /// No snare is heard, and it has the most hits.

@@ -31,7 +31,7 @@ pub fn write_report(report: &Report, saved: &mut Map<String, Value>) {
     saved.insert("hits".into(), measurement.hits.into());
     saved.insert(
         "refused".into(),
-        json!({"clipped": refused.clipped, "crowded": refused.crowded, "buried": refused.buried}),
+        json!({"clipped": refused.clipped, "buried": refused.buried}),
     );
     saved.insert("gap".into(), write_lag(&measurement.gap));
     saved.insert(
@@ -101,7 +101,6 @@ fn write_hit(hit: &Hit) -> Value {
             return json!({"at_s": at_s, "outcome": "counted", "drum": drum, "gap_s": gap_s});
         }
         HitOutcome::Clipped => "clipped",
-        HitOutcome::Crowded => "crowded",
         HitOutcome::Buried => "buried",
     };
     json!({"at_s": hit.at_s, "outcome": outcome})
@@ -114,7 +113,6 @@ pub fn read_report(saved: &Map<String, Value>, epoch: u32) -> Report {
         hits: key(saved, "hits").unwrap_or_default(),
         refused: Refused {
             clipped: part(&refused, "clipped").unwrap_or_default(),
-            crowded: part(&refused, "crowded").unwrap_or_default(),
             buried: part(&refused, "buried").unwrap_or_default(),
         },
         gap: saved.get("gap").and_then(read_lag),
@@ -235,7 +233,6 @@ fn read_hit(saved: &Value) -> Option<Hit> {
             gap_s: lag_seconds(saved, "gap_s").filter(|gap_s| *gap_s != 0.0),
         },
         "clipped" => HitOutcome::Clipped,
-        "crowded" => HitOutcome::Crowded,
         "buried" => HitOutcome::Buried,
         _ => return None,
     };
@@ -254,6 +251,7 @@ fn read_why(saved: &Map<String, Value>) -> Why {
         Why::Asked,
         Why::AskedNotHeard,
         Why::SpotsOwn,
+        Why::ChannelsOwn,
         Why::Snare,
         Why::MostHits,
     ];

@@ -9,6 +9,8 @@
 mod frame;
 pub mod host;
 pub mod objects;
+#[cfg(target_os = "linux")]
+mod picking;
 mod told;
 mod traps;
 #[cfg(target_os = "linux")]

@@ -62,7 +62,7 @@ impl Playing {
 }
 
 /// A view of the instance in a frame.
-fn view(plugin: &Vst3, frame: *mut IPlugFrame) -> ComPtr<IPlugView> {
+pub fn view(plugin: &Vst3, frame: *mut IPlugFrame) -> ComPtr<IPlugView> {
     // SAFETY: the pointers are valid.
     unsafe {
         let view = plugin.controller.createView(c"editor".as_ptr());
@@ -73,14 +73,28 @@ fn view(plugin: &Vst3, frame: *mut IPlugFrame) -> ComPtr<IPlugView> {
 }
 
 /// Puts the view into a window.
-fn attach(view: &ComPtr<IPlugView>, window: &Window) {
+pub fn attach(view: &ComPtr<IPlugView>, window: &Window) {
     let parent: *mut c_void = with_exposed_provenance_mut(window.id() as usize);
     // SAFETY: the window is there.
     let result = unsafe { view.attached(parent, kPlatformTypeX11EmbedWindowID) };
     assert_eq!(result, kResultOk);
 }
 
-fn detach(view: &ComPtr<IPlugView>) {
+/// Gives the window the view's size.
+pub fn fit(view: &ComPtr<IPlugView>, window: &Window) {
+    let mut size = ViewRect {
+        left: 0,
+        top: 0,
+        right: 0,
+        bottom: 0,
+    };
+    // SAFETY: the pointer is valid.
+    unsafe { view.getSize(&mut size) };
+    let sides = (size.right as u32, size.bottom as u32);
+    window.resize(sides).expect("a size");
+}
+
+pub fn detach(view: &ComPtr<IPlugView>) {
     // SAFETY: the view is attached.
     unsafe {
         assert_eq!(view.removed(), kResultOk);
@@ -207,7 +221,7 @@ fn a_host_that_forgets_to_remove_the_view_or_destroys_the_plugin_first_is_forgiv
 const OUTPUT: (i16, i16) = (900, 27);
 
 /// Turns the run loop for a while.
-fn turn(frame: &Frame, time: Duration) {
+pub fn turn(frame: &Frame, time: Duration) {
     let begin = Instant::now();
     while begin.elapsed() < time {
         frame.turn();
@@ -226,16 +240,7 @@ fn gestures_and_latencies_come_on_the_main_thread_and_a_closing_window_ends_them
             let frame = ComWrapper::new(Frame::default());
             let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
             let view = view(&plugin, pointer.as_ptr());
-            let mut size = ViewRect {
-                left: 0,
-                top: 0,
-                right: 0,
-                bottom: 0,
-            };
-            // SAFETY: the pointer is valid.
-            unsafe { view.getSize(&mut size) };
-            let sides = (size.right as u32, size.bottom as u32);
-            window.resize(sides).expect("a size");
+            fit(&view, &window);
             attach(&view, &window);
             settled(&window);
             window

@@ -11,11 +11,10 @@ pub fn polarity_name(polarity: Polarity) -> &'static str {
     }
 }
 
-/// "2 clipped, 1 crowded", or nothing.
+/// "2 clipped, 1 buried in noise", or nothing.
 pub fn refused_counts(refused: &Refused) -> Option<String> {
     let reasons = [
         (refused.clipped, "clipped"),
-        (refused.crowded, "crowded by a neighbour"),
         (refused.buried, "buried in noise"),
     ];
     let words: Vec<String> = reasons

@@ -1,6 +1,6 @@
 //! What the plugin measured on a take with one spot, as numbers instead of the words of its saved state.
 
-use plumbline_dsp::drum_names::{DrumName, Reason, drum_name};
+use plumbline_dsp::drum_names::{DrumName, Reason, drum_name, with_article};
 use plumbline_dsp::measurement::{
     Drum, DrumKind, Hit, HitOutcome, KINDS, Lag, MAX_DRUMS, Measurement, Polarity, Refused, Why,
 };
@@ -41,7 +41,6 @@ impl SpotMeasurement {
         self.hits = saved.hits;
         self.refused = Refused {
             clipped: saved.refused.clipped,
-            crowded: saved.refused.crowded,
             buried: saved.refused.buried,
         };
         self.gap = saved.gap.as_ref().map(lag);
@@ -77,7 +76,7 @@ impl SpotMeasurement {
     /// What the drum that is aligned is called, with its article.
     pub fn chosen_name(&self) -> String {
         match self.chosen() {
-            Some(drum) => format!("the {}", self.name(drum)),
+            Some(drum) => with_article(&self.name(drum).to_string()),
             None => "the hits".to_owned(),
         }
     }
@@ -154,6 +153,7 @@ fn why(word: &str) -> Why {
         Why::Asked,
         Why::AskedNotHeard,
         Why::SpotsOwn,
+        Why::ChannelsOwn,
         Why::Snare,
         Why::MostHits,
     ];
@@ -168,7 +168,6 @@ fn hit(saved: &LoggedHit) -> Hit {
             gap_s: saved.gap_s,
         },
         ("clipped", ..) => HitOutcome::Clipped,
-        ("crowded", ..) => HitOutcome::Crowded,
         _ => HitOutcome::Buried,
     };
     Hit {

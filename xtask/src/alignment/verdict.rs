@@ -1,7 +1,7 @@
 //! The verdict in plain words: which microphone to move and how far, polarity, how sure, what is missing.
 
 use plumbline_dsp::measurement::{Lag, Polarity, Refused};
-use plumbline_dsp::plan::Match;
+use plumbline_dsp::plan::{LEAST_CONFIDENCE, Match};
 
 use super::names::refused_counts;
 use super::spot_measurement::SpotMeasurement;
@@ -23,7 +23,7 @@ pub fn verdict(measurement: &SpotMeasurement, target: Match, units: &Units) -> V
     };
     let mut sentences = vec![distance(gap, &measurement.chosen_name(), units)];
     sentences.extend(body(gap, target, units));
-    sentences.push(polarity(gap.polarity));
+    sentences.push(polarity(gap));
     sentences.push(measurement.reason());
     sentences.push(confidence(gap, measurement.hits, units));
     sentences.extend(refused(&measurement.refused));
@@ -37,6 +37,12 @@ fn distance(gap: &Lag, drum: &str, units: &Units) -> String {
         units.cm(gap.attack_s).abs(),
         units.inches(gap.attack_s).abs(),
     );
+    if gap.confidence < LEAST_CONFIDENCE {
+        return format!(
+            "Where {drum} stands between the overheads is too unsure to be corrected: nothing is delayed, and nothing in \
+             its polarity is changed. Measure more strokes."
+        );
+    }
     if cm < TOGETHER_CM {
         return format!(
             "Both overheads hear {drum} together: their distances agree within {cm:.1} cm ({inches:.1} in). \
@@ -77,8 +83,11 @@ fn body(gap: &Lag, target: Match, units: &Units) -> Option<String> {
     })
 }
 
-fn polarity(polarity: Polarity) -> String {
-    match polarity {
+fn polarity(gap: &Lag) -> String {
+    match gap.polarity {
+        Polarity::Inverted if gap.confidence < LEAST_CONFIDENCE => {
+            "The second seems to have reversed polarity: look for a reversed cable or a polarity switch."
+        }
         Polarity::Same => "Both have the same polarity.",
         Polarity::Inverted => {
             "The second is upside down against the first: look for a reversed cable or a polarity switch. The \
@@ -199,6 +208,18 @@ mod tests {
     fn a_reversed_cable_is_said_and_an_open_question_stays_open() {
         assert!(words(&measurement(0.0, Polarity::Inverted)).contains("reversed cable"));
         assert!(words(&measurement(0.0, Polarity::Undecided)).contains("could not be decided"));
+    }
+
+    #[test]
+    fn what_is_not_applied_is_not_said_to_be() {
+        let mut unsure = measurement(291.36e-6, Polarity::Inverted);
+        unsure.gap.as_mut().unwrap().confidence = 0.19;
+        let text = words(&unsure);
+        assert!(text.contains("nothing is delayed"), "{text}");
+        assert!(text.contains("reversed cable"), "{text}");
+        for order in ["closer", "The correction"] {
+            assert!(!text.contains(order), "{order:?} is in {text:?}");
+        }
     }
 
     #[test]

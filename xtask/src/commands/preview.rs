@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 use plumbline_hosting::Bundle;
 
 use crate::failure::{Outcome, refuse};
@@ -15,6 +15,30 @@ pub struct PreviewOptions {
     /// Close the window by itself after this many seconds
     #[arg(long)]
     seconds: Option<u32>,
+    /// The microphone on the side chain
+    #[arg(long, value_enum, default_value = "kick")]
+    spot: PreviewSpot,
+}
+
+/// Which of the demo's close microphones is the spot.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum PreviewSpot {
+    Kick,
+    Snare,
+    None,
+}
+
+impl PreviewSpot {
+    /// The demo's overheads with this microphone.
+    fn tracks(self) -> Tracks {
+        let mut tracks = Tracks::demo();
+        match self {
+            Self::Snare => {}
+            Self::Kick => tracks.spot = Tracks::kick(),
+            Self::None => tracks.spot.clear(),
+        }
+        tracks
+    }
 }
 
 /// Opens the window and plays until it is closed.
@@ -24,13 +48,13 @@ pub fn run(options: PreviewOptions) -> Outcome {
     }
     let bundle = Bundle::load(plugin::built_clap()?)?;
     let measure = |instance: &mut plumbline_hosting::Instance| instance.set("measure", 1.0);
-    let mut session = WindowSession::open(&bundle, Tracks::demo(), measure)?;
+    let mut session = WindowSession::open(&bundle, options.spot.tracks(), measure)?;
     let time = options.seconds.map(u64::from).map(Duration::from_secs);
     session.play(time.unwrap_or(Duration::MAX))?;
     let hits = session
         .instance
         .measurement()?
         .map_or(0, |found| found.hits);
-    println!("{hits} hits of the snare measured");
+    println!("{hits} hits of the aligned drum measured");
     Ok(())
 }

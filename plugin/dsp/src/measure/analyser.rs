@@ -180,12 +180,10 @@ impl Analyser {
 
     /// One stroke's window has ended: refuse it, or keep it and measure again.
     fn judge(&mut self, found: Found) {
-        let refused = &mut self.measurement.refused;
-        refused.crowded += u32::from(found.crowded);
         let from = found.at.saturating_sub(self.window.heard_before as u64);
         let kept_from = found.at.saturating_sub(self.window.kept_before as u64);
         if self.clipped.is_some_and(|at| at >= kept_from) {
-            refused.clipped += 1;
+            self.measurement.refused.clipped += 1;
             self.log_hit(found.at, HitOutcome::Clipped, None);
             return;
         }
@@ -232,7 +230,7 @@ impl Analyser {
         for (candidate, drum) in listed.iter_mut().zip(drums.iter().flatten()) {
             *candidate = self.candidate(drum, most);
         }
-        let chosen = choose(self.asked, &listed[..count]);
+        let chosen = choose(self.asked, self.inputs, &listed[..count]);
         self.chosen = chosen
             .and_then(|chosen| drums[chosen.place])
             .map(|drum| drum.number);

@@ -1,48 +1,50 @@
 //! Which shifts of the two channels take the measured lag out, and whether the second is turned over.
 
+use super::certain::Certain;
 use super::finite::number;
 use super::settings::{Anchor, Match, PlanSettings, PolarityChoice};
-use crate::measurement::{Lag, Measurement, Polarity};
+use crate::measurement::{Lag, Polarity};
 
 /// Shifts of both channels that take the whole measured lag out, seconds.
 pub(super) fn correction(
-    measurement: &Measurement,
+    certain: &Certain,
     channels: usize,
     anchor: Anchor,
     settings: &PlanSettings,
 ) -> (f64, f64) {
     let aim = |lag: Option<Lag>| aim_of(lag, settings);
-    let gap = gap_of(measurement, channels, settings).filter(|_| channels != 1);
+    let gap = gap_of(certain, channels, settings).filter(|_| channels != 1);
     match anchor {
         Anchor::Later => gap.map_or((0.0, 0.0), |gap| (gap.max(0.0), (-gap).max(0.0))),
         Anchor::First => (0.0, -gap.unwrap_or(0.0)),
         Anchor::Second => (gap.unwrap_or(0.0), 0.0),
         Anchor::Spot => {
             let trim = number(settings.spot_trim_s);
-            let first = aim(measurement.spot_to_first).map(|lag| -(lag + trim));
-            let second = aim(measurement.spot_to_second).map(|lag| -(lag + trim));
+            let [to_first, to_second] = certain.to_spot;
+            let first = aim(to_first).map(|lag| -(lag + trim));
+            let second = aim(to_second).map(|lag| -(lag + trim));
             to_spot(first, second, gap)
         }
     }
 }
 
 /// What is taken out between the two, seconds.
-fn gap_of(measurement: &Measurement, channels: usize, settings: &PlanSettings) -> Option<f64> {
-    let kit = measurement.kit.filter(|_| settings.target == Match::Kit);
-    let aim = kit.map(|kit| match flip(measurement, channels, settings.polarity) {
+fn gap_of(certain: &Certain, channels: usize, settings: &PlanSettings) -> Option<f64> {
+    let kit = certain.kit.filter(|_| settings.target == Match::Kit);
+    let aim = kit.map(|kit| match flip(certain, channels, settings.polarity) {
         true => kit.turned,
         false => kit.upright,
     });
     aim.map(|aim| number(aim.gap_s))
-        .or(aim_of(measurement.gap, settings))
+        .or(aim_of(certain.gap, settings))
 }
 
-/// Where one lag is aimed at, seconds; nothing where it is too unsure. The whole kit has no lag to the spot: the fronts count.
+/// Where one lag is aimed at, seconds. The whole kit has no lag to the spot: the fronts count.
 pub(super) fn aim_of(lag: Option<Lag>, settings: &PlanSettings) -> Option<f64> {
-    let sure = lag.filter(|lag| lag.confidence >= settings.least_confidence)?;
+    let lag = lag?;
     Some(number(match settings.target {
-        Match::Attack | Match::Kit => sure.attack_s,
-        Match::Body => sure.body_s,
+        Match::Attack | Match::Kit => lag.attack_s,
+        Match::Body => lag.body_s,
     }))
 }
 
@@ -56,10 +58,10 @@ fn to_spot(first: Option<f64>, second: Option<f64>, gap: Option<f64>) -> (f64, f
 }
 
 /// The second channel (of a mono main: the channel) is turned over.
-pub(super) fn flip(measurement: &Measurement, channels: usize, choice: PolarityChoice) -> bool {
+pub(super) fn flip(certain: &Certain, channels: usize, choice: PolarityChoice) -> bool {
     let lag = match channels {
-        1 => measurement.spot_to_first,
-        _ => measurement.gap,
+        1 => certain.to_spot[0],
+        _ => certain.gap,
     };
     match choice {
         PolarityChoice::AsRecorded => false,

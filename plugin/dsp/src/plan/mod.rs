@@ -1,9 +1,10 @@
 //! From a measurement and the engineer's settings to three delays: who waits for whom, and how much reach is missing.
 //!
 //! Promises that the same measurement and settings always give the same plan. Called by the audio path, the window and the
-//! commands; calls nothing but the measurement's words. The shifts of the pair are
+//! commands; calls nothing but the measurement's words. What is too unsure is left out in `certain`, the shifts of the pair are
 //! worked out in `correction`, the spot's in `spot`.
 
+mod certain;
 mod correction;
 mod finite;
 mod settings;
@@ -13,6 +14,7 @@ pub use settings::{Anchor, LEAST_CONFIDENCE, Match, PlanSettings, PolarityChoice
 pub use spot::{CorrectedOverhead, SpotPlan, SpotTiming, spot_plan};
 
 use crate::measurement::{Lag, Measurement, Polarity};
+use certain::Certain;
 use correction::{aim_of, correction, flip};
 use finite::number;
 
@@ -39,7 +41,8 @@ pub const MAX_DELAY_S: f64 = 0.060;
 /// - First against second always uses the gap measured directly between the two, also when the spot is the anchor.
 /// - An overhead that is the anchor stays even when the reach is too short for the other: that one goes as far as it
 ///   can. Where both are moved to the spot, both stop together, so that the pair stays aligned.
-/// - The amount scales time only; polarity has its own choice. What was not measured is not corrected.
+/// - The amount scales time only; polarity has its own choice. What was not measured, or
+///   not surely enough, is not corrected: neither its time nor its polarity.
 pub fn plan(measurement: &Measurement, channels: usize, settings: &PlanSettings) -> Plan {
     if !settings.correct {
         return Plan::default();
@@ -49,14 +52,15 @@ pub fn plan(measurement: &Measurement, channels: usize, settings: &PlanSettings)
     } else {
         settings.anchor
     };
-    let (first, second) = correction(measurement, channels, anchor, settings);
+    let certain = Certain::new(measurement, settings.least_confidence);
+    let (first, second) = correction(&certain, channels, anchor, settings);
     let amount = number(settings.amount).clamp(0.0, 1.0);
     let first = first * amount + number(settings.nudge_first_s);
     let second = match channels {
         1 => 0.0,
         _ => second * amount + number(settings.nudge_second_s),
     };
-    let flip = flip(measurement, channels, settings.polarity);
+    let flip = flip(&certain, channels, settings.polarity);
     let stopped_together = anchor == Anchor::Spot && channels != 1;
     let missing = missing_reach(first.min(second), settings.reach_s);
     let held_back = if stopped_together { missing } else { 0.0 };
@@ -64,7 +68,7 @@ pub fn plan(measurement: &Measurement, channels: usize, settings: &PlanSettings)
     let (first_s, second_s) = (fit(first), fit(second));
     let spot = match channels {
         1 => SpotPlan::default(),
-        _ => spot(measurement, settings, [first_s, second_s], flip),
+        _ => spot(&certain, settings, [first_s, second_s], flip),
     };
     Plan {
         first_s,
@@ -77,7 +81,7 @@ pub fn plan(measurement: &Measurement, channels: usize, settings: &PlanSettings)
 
 /// The spot with the pair as it leaves. The amount is not for the spot: where the overheads stand after it, it joins them.
 fn spot(
-    measurement: &Measurement,
+    certain: &Certain,
     settings: &PlanSettings,
     [first_s, second_s]: [f64; 2],
     flip_second: bool,
@@ -88,18 +92,10 @@ fn spot(
         polarity: lag.map_or(Polarity::Undecided, |lag| lag.polarity),
         flip,
     };
-    let [to_first, to_second] = spots_own_lags(measurement);
+    let [to_first, to_second] = certain.spots_own;
     let first = overhead(to_first, first_s, false);
     let second = overhead(to_second, second_s, flip_second);
     spot_plan(&[first, second], -reach(settings.reach_s)..=MAX_DELAY_S)
-}
-
-/// How far the overheads are behind the spot on the drum that the spot stands at; where there is none, on the aligned one.
-fn spots_own_lags(measurement: &Measurement) -> [Option<Lag>; 2] {
-    let own = measurement.spots_own();
-    let own = own.map(|drum| [drum.spot_to_first, drum.spot_to_second]);
-    let heard = own.filter(|lags| lags.iter().any(Option::is_some));
-    heard.unwrap_or([measurement.spot_to_first, measurement.spot_to_second])
 }
 
 /// How much earlier than the reach allows the earliest channel should go, seconds.

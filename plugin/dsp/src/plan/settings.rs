@@ -59,7 +59,8 @@ pub struct PlanSettings {
     pub reach_s: f64,
     /// Added to both spot lags: corrects a host that compensates the sidechain wrongly, seconds.
     pub spot_trim_s: f64,
-    /// A lag that is less likely than this to be right within 1 cm is not applied, 0 to 1.
+    /// A lag that is less likely than this to be right within 1 cm is not applied, 0 to 1: neither its time nor its
+    /// polarity, nor the compromise for the whole kit where it is the pair's.
     pub least_confidence: f64,
 }
 

@@ -208,21 +208,74 @@ fn the_kit_is_matched_by_its_own_gap_and_the_spot_by_the_fronts() {
     assert_plan("mono", plan(&measurement, 1, &reach), -4.0, 0.0, 0.0);
 }
 
+/// A kit of which everything was measured, the pair's gap and the spot's lags this likely.
+fn as_sure_as(pair: f64, spot: f64) -> Measurement {
+    let aim = KitAim {
+        gap_s: 0.7 * MS,
+        loss_db: -1.0,
+    };
+    let with = |lag: Option<Lag>, confidence| lag.map(|lag| Lag { confidence, ..lag });
+    let sure = second_later();
+    Measurement {
+        gap: with(sure.gap, pair),
+        spot_to_first: with(sure.spot_to_first, spot),
+        spot_to_second: with(sure.spot_to_second, spot),
+        kit: Some(KitMatch {
+            upright: aim,
+            turned: aim,
+            recorded_db: -4.0,
+        }),
+        ..sure
+    }
+}
+
 #[test]
 fn what_is_too_unsure_is_not_applied() {
-    let unsure = |confidence| Measurement {
-        gap: lag(1.1, 0.9, Polarity::Same).map(|gap| Lag { confidence, ..gap }),
-        ..Measurement::default()
-    };
-    let settings = settings(Anchor::Later, 0.0);
-    for (confidence, first_ms) in [(0.0, 0.0), (0.19, 0.0), (0.2, 1.1), (1.0, 1.1)] {
-        let name = format!("confidence {confidence}");
-        let got = plan(&unsure(confidence), 2, &settings);
-        assert_plan(&name, got, first_ms, 0.0, 0.0);
-    }
+    let base = settings(Anchor::Later, 0.0);
+    let with = |target| PlanSettings { target, ..base };
     let any = PlanSettings {
         least_confidence: 0.0,
-        ..settings
+        ..base
     };
-    assert_plan("any", plan(&unsure(0.0), 2, &any), 1.1, 0.0, 0.0);
+    // Probability, settings: first, and whether the second is turned over.
+    let table = [
+        (0.0, with(Match::Attack), 0.0, false),
+        (0.19, with(Match::Attack), 0.0, false),
+        (0.19, with(Match::Body), 0.0, false),
+        (0.19, with(Match::Kit), 0.0, false),
+        (0.2, with(Match::Attack), 1.1, true),
+        (0.2, with(Match::Kit), 0.7, true),
+        (1.0, with(Match::Attack), 1.1, true),
+        (0.0, any, 1.1, true),
+    ];
+    for (confidence, settings, first_ms, flip) in table {
+        let name = format!("confidence {confidence}, {:?}", settings.target);
+        let got = plan(&as_sure_as(confidence, 1.0), 2, &settings);
+        assert_plan(&name, got, first_ms, 0.0, 0.0);
+        assert_eq!(got.flip, flip, "{name}");
+    }
+    let by_hand = PlanSettings {
+        polarity: PolarityChoice::Flipped,
+        ..base
+    };
+    assert!(plan(&as_sure_as(0.0, 0.0), 2, &by_hand).flip, "by hand");
+}
+
+#[test]
+fn a_spot_whose_lags_are_too_unsure_stays_as_recorded() {
+    let base = settings(Anchor::Later, 0.0);
+    let upside_down = Measurement {
+        spot_to_first: lag(4.0, 4.2, Polarity::Inverted),
+        ..as_sure_as(1.0, 0.19)
+    };
+    // The first's lag alone is sure: its time and its polarity count.
+    let got = plan(&upside_down, 2, &base).spot;
+    assert!((got.shift_s / MS - 5.1).abs() < 1e-9, "{got:?}");
+    assert!(got.flip && got.timing == SpotTiming::InTime, "{got:?}");
+    let unsure = plan(&as_sure_as(1.0, 0.19), 2, &base).spot;
+    assert_eq!(unsure.timing, SpotTiming::NotMeasured);
+    assert!(!unsure.flip && unsure.shift_s == 0.0, "{unsure:?}");
+    let mono = plan(&as_sure_as(1.0, 0.19), 1, &settings(Anchor::Spot, 9.0));
+    assert_plan("mono", mono, 0.0, 0.0, 0.0);
+    assert!(!mono.flip);
 }

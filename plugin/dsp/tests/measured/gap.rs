@@ -147,14 +147,14 @@ fn refused_hits_are_counted() {
 #[test]
 fn a_second_stroke_soon_after_leaves_the_gap() {
     for apart in [1_440.0, 2_640.0] {
-        let mut crowded = session(48_000.0);
-        let again = (0..3).fold(crowded.clone(), |again, channel| {
+        let mut twice = session(48_000.0);
+        let again = (0..3).fold(twice.clone(), |again, channel| {
             again.delayed(channel, apart)
         });
-        for (channel, again) in crowded.channels.iter_mut().zip(again.channels) {
+        for (channel, again) in twice.channels.iter_mut().zip(again.channels) {
             channel.iter_mut().zip(again).for_each(|(x, y)| *x += y);
         }
-        let m = *crowded.analysed(Inputs::PairAndSpot).measurement();
+        let m = *twice.analysed(Inputs::PairAndSpot).measurement();
         let gap = m.gap.expect("a gap").attack_s;
         println!("{apart} samples: {} hits, {:?}", m.hits, m.refused);
         assert_near("gap", gap * 48_000.0, GAP_S * 48_000.0, 0.05);

@@ -160,11 +160,16 @@ fn is_moved_to_spot(frame: &Frame) -> bool {
     }
 }
 
+/// The spot is meant to be in the print.
+fn is_in_print(frame: &Frame) -> bool {
+    let level = frame.knobs.get(Control::SpotLevel);
+    level.value > level.default
+}
+
 /// The spot can be in the print, or is meant to be.
 pub fn has_spot_in_print(frame: &Frame) -> bool {
-    let level = frame.knobs.get(Control::SpotLevel);
     let has_spot = frame.activation.channels == Channels::Pair && frame.activation.spot;
-    has_spot || level.value > level.default
+    has_spot || is_in_print(frame)
 }
 
 /// What this layout and this anchor need: reach where a channel may have to come earlier, the trim where the spot's
@@ -197,7 +202,8 @@ pub fn items(frame: &Frame) -> Vec<ControlItem> {
     if to_spot || !later || earlier || frame.knobs.get(Control::Reach).value > 0.0 {
         items.push(ControlItem::Number(&REACH));
     }
-    if to_spot || frame.knobs.get(Control::SpotTrim).value != 0.0 {
+    let trimmed = frame.knobs.get(Control::SpotTrim).value != 0.0;
+    if to_spot || is_in_print(frame) || trimmed {
         items.push(ControlItem::Number(&SPOT_TRIM));
     }
     if has_spot_in_print(frame) {

@@ -279,7 +279,7 @@ fn the_placement_page_reads_the_newest_hits() {
     let text = letters(&harness);
     assert!(text.contains("Last hits: +3."), "{text}");
     assert!(text.contains("Move second 3."), "{text}");
-    assert!(text.contains("the last hit was crowded"), "{text}");
+    assert!(text.contains("the last hit was buried"), "{text}");
     click(&mut harness, "Placement");
     assert!(harness.query_by_label("Anchor Later").is_some());
 }

@@ -50,7 +50,7 @@ pub fn report(state: State) -> Report {
         }
         report.log[hits + 7] = Some(Hit {
             at_s: 30.0,
-            outcome: HitOutcome::Crowded,
+            outcome: HitOutcome::Buried,
         });
     }
     report
@@ -219,8 +219,7 @@ fn add_toms(measurement: &mut Measurement, gap_s: f64) {
 fn refused(state: State) -> Refused {
     Refused {
         clipped: if state == State::AllRefused { 3 } else { 0 },
-        crowded: if state.gap_s().is_some() { 2 } else { 0 },
-        buried: 0,
+        buried: if state.gap_s().is_some() { 2 } else { 0 },
     }
 }
 

@@ -211,6 +211,20 @@ fn reach_and_trim_come_with_the_anchor_that_needs_them() {
 }
 
 #[test]
+fn the_trim_is_there_while_the_spot_is_in_the_print() {
+    let mut harness = usual(State::Measured);
+    let frame = &harness.state().content.frame;
+    let off = frame.knobs.get(Control::SpotLevel).default;
+    for (level_db, is_there) in [(-6.0, true), (off, false), (0.0, true)] {
+        let frame = &mut harness.state_mut().content.frame;
+        frame.set(Control::SpotLevel, level_db);
+        harness.run();
+        let trim = harness.query_by_label("Spot trim");
+        assert_eq!(trim.is_some(), is_there, "spot in print at {level_db} dB");
+    }
+}
+
+#[test]
 fn a_small_window_changes_its_drawing() {
     let mut harness = window(
         State::Measured,

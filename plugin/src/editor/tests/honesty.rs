@@ -4,6 +4,8 @@ use super::state::State;
 use super::{letters, usual};
 use crate::editor::frame::Control;
 use crate::session::Lengths;
+use plumbline_dsp::measurement::Polarity;
+use plumbline_dsp::plan::{PlanSettings, plan};
 
 /// What a state says with a control set.
 fn said(state: State, control: Control, value: f32) -> String {
@@ -41,6 +43,28 @@ fn no_stand_is_ordered_about_while_nothing_is_sure() {
         let text = letters(&usual(state));
         assert!(!text.contains("Move it"), "{state:?}\n{text}");
         assert!(text.contains("Play on"), "{state:?}\n{text}");
+    }
+}
+
+/// A gap of 0.3 cm that is too unsure is not "together", and a polarity that is not applied is not said to be.
+#[test]
+fn what_is_too_unsure_is_not_said_to_be_applied() {
+    let mut harness = usual(State::Measured);
+    for (confidence, is_applied) in [(0.19, false), (0.9, true)] {
+        let frame = &mut harness.state_mut().content.frame;
+        let gap = frame.report.measurement.gap.as_mut().unwrap();
+        gap.confidence = confidence;
+        gap.polarity = Polarity::Inverted;
+        gap.attack_s = 1e-5;
+        frame.plan = plan(frame.measurement(), 2, &PlanSettings::default());
+        harness.run();
+        let text = letters(&harness);
+        for words in ["Both overheads hear", "Correct turns it over"] {
+            assert_eq!(text.contains(words), is_applied, "{words:?} in\n{text}");
+        }
+        assert!(text.contains("look for a reversed cable"), "{text}");
+        let unsure = "too unsure to be corrected";
+        assert_eq!(text.contains(unsure), !is_applied, "{text}");
     }
 }
 

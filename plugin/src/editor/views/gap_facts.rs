@@ -1,7 +1,7 @@
 //! The facts under the gap: hits, certainty, polarity, first notch, correlation.
 
 use super::correlation_scales::correlation_scales;
-use crate::editor::drawing::{Canvas, describe, text_font};
+use crate::editor::drawing::{Canvas, describe, signed, text_font};
 use crate::editor::frame::Frame;
 use crate::editor::wording::{
     certainty, correlation_words, first_notch, hits, last_refused, names, polarity_word,
@@ -14,6 +14,8 @@ use plumbline_dsp::measurement::{Lag, Polarity};
 const LINE: f32 = 22.0;
 /// From this height on the panel has room for the correlation's scales, points.
 const AMPLE: f32 = 272.0;
+/// Below this one the facts have two lines, so that the verdict has three, points.
+const SMALL: f32 = 190.0;
 
 /// How much room the panel has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,15 +24,17 @@ pub enum Space {
     Ample,
     /// For the correlation in words.
     Tight,
+    /// For what decides alone.
+    Small,
 }
 
 impl Space {
     /// Of a panel of this height.
     pub fn of(height: f32) -> Self {
-        if height >= AMPLE {
-            Self::Ample
-        } else {
-            Self::Tight
+        match height {
+            height if height >= AMPLE => Self::Ample,
+            height if height >= SMALL => Self::Tight,
+            _ => Self::Small,
         }
     }
 }
@@ -40,6 +44,7 @@ pub fn facts_height(frame: &Frame, space: Space) -> f32 {
     match (frame.lag(), space) {
         (Some(_), Space::Ample) => 5.3 * LINE,
         (Some(_), Space::Tight) => 3.0 * LINE,
+        (Some(_), Space::Small) => 2.0 * LINE,
         (None, _) => LINE,
     }
 }
@@ -49,8 +54,12 @@ pub fn facts(ui: &Ui, canvas: &Canvas, rect: Rect, frame: &Frame, space: Space) 
     let line = |number: f32| rect.min.y + LINE * (number + 0.5);
     counts(canvas, rect, line(0.0), frame);
     if let Some(lag) = frame.lag() {
-        polarity_and_null(canvas, rect, line(1.0), frame, &lag);
         match space {
+            Space::Small => polarity_and_correlation(canvas, rect, line(1.0), frame, &lag),
+            Space::Ample | Space::Tight => polarity_and_null(canvas, rect, line(1.0), frame, &lag),
+        }
+        match space {
+            Space::Small => {}
             Space::Ample => {
                 correlation_scales(canvas, rect, [2.0, 3.0, 4.0].map(line), frame);
             }
@@ -78,6 +87,20 @@ fn polarity_and_null(canvas: &Canvas, rect: Rect, y: f32, frame: &Frame, lag: &L
     let fits = "First notch".len() + both.chars().count() < letters;
     let value = if fits { &both } else { &before };
     fact(canvas, column, "First notch", value);
+}
+
+/// Where there is one line for both.
+fn polarity_and_correlation(canvas: &Canvas, rect: Rect, y: f32, frame: &Frame, lag: &Lag) {
+    let word = polarity_word(lag.polarity);
+    fact(canvas, pos2(rect.min.x, y), "Polarity", word);
+    let Some(comparison) = &frame.comparison else {
+        return;
+    };
+    let [before, after] = [&comparison.before, &comparison.after].map(|pair| pair.correlation);
+    let both = format!("{} → {}", signed(before, 2), signed(after, 2));
+    let value = canvas.value(pos2(rect.max.x, y), Align2::RIGHT_CENTER, both);
+    let at = pos2(value.min.x - 8.0, y);
+    canvas.caption(at, Align2::RIGHT_CENTER, "Correlation");
 }
 
 /// How the two stand once the second has been turned over, or not.

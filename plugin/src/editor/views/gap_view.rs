@@ -17,7 +17,7 @@ pub fn gap_view(ui: &mut Ui, rect: Rect, frame: &Frame) {
     let top = match frame.lag() {
         Some(lag) => {
             let size = (0.17 * inner.height()).clamp(34.0, 96.0);
-            gap(&canvas, inner, frame, &lag, size)
+            gap(&canvas, inner, frame, &lag, (size, space))
         }
         None => inner.min.y,
     };
@@ -44,8 +44,8 @@ pub fn later_color(canvas: &Canvas, lag_s: f64) -> Color32 {
     }
 }
 
-/// Draws the gap; where the next thing may begin.
-fn gap(canvas: &Canvas, inner: Rect, frame: &Frame, lag: &Lag, size: f32) -> f32 {
+/// Draws the gap; where the next thing may begin. In a small panel what else it is called stands beside it.
+fn gap(canvas: &Canvas, inner: Rect, frame: &Frame, lag: &Lag, (size, space): (f32, Space)) -> f32 {
     let air = frame.air();
     let LagWords {
         length,
@@ -56,6 +56,11 @@ fn gap(canvas: &Canvas, inner: Rect, frame: &Frame, lag: &Lag, size: f32) -> f32
     let color = later_color(canvas, lag.attack_s);
     let at = inner.min - vec2(0.0, 4.0);
     let large = canvas.text(at, Align2::LEFT_TOP, length, digit_font(size), color);
+    let spread = format!("± {}", distance(&air, lag.spread_s));
+    if space == Space::Small {
+        let lines = [spread, ms, samples, other_length];
+        return beside(canvas, inner, &lines).max(large.max.y);
+    }
     let y = large.max.y + 8.0;
     let (small, gap) = match inner.width() > 380.0 {
         true => (13.0, "   "),
@@ -68,31 +73,80 @@ fn gap(canvas: &Canvas, inner: Rect, frame: &Frame, lag: &Lag, size: f32) -> f32
         digit_font(small),
         canvas.palette.foreground,
     );
-    let spread = format!("± {}", distance(&air, lag.spread_s));
     let at = pos2(inner.max.x, large.center().y);
     let muted = canvas.palette.muted;
     canvas.text(at, Align2::RIGHT_CENTER, spread, digit_font(12.0), muted);
     y + 14.0
 }
 
+/// Short lines at the right edge; where they end.
+fn beside(canvas: &Canvas, inner: Rect, lines: &[String]) -> f32 {
+    let mut y = inner.min.y - 12.0;
+    for line in lines {
+        let at = pos2(inner.max.x, y);
+        y = canvas.tick(at, Align2::RIGHT_TOP, line).max.y;
+    }
+    y
+}
+
 /// The verdict and what else there is to say; scrolls when the window is too small for it.
 fn sentences(ui: &mut Ui, rect: Rect, frame: &Frame) {
+    let mut texts = vec![(verdict(frame), 13.5)];
+    texts.extend(notices(frame).into_iter().map(|notice| (notice, 13.0)));
+    let seen = whole_lines(ui, rect, &texts);
     let builder = UiBuilder::new()
-        .max_rect(rect)
+        .max_rect(seen.rect)
         .layout(Layout::top_down(egui::Align::LEFT));
     ui.scope_builder(builder, |ui| {
-        ui.set_clip_rect(rect.expand(1.0).intersect(ui.clip_rect()));
+        ui.set_clip_rect(seen.rect.expand(1.0).intersect(ui.clip_rect()));
         ScrollArea::vertical()
             .id_salt("sentences")
             .auto_shrink([false, false])
             .show(ui, |ui| {
-                ui.set_width(rect.width() - 10.0);
-                ui.spacing_mut().item_spacing.y = 5.0;
-                ui.add(Label::new(RichText::new(verdict(frame)).font(text_font(13.5))).wrap());
-                for notice in notices(frame) {
-                    let text = RichText::new(notice).font(text_font(13.0));
+                ui.set_width(rect.width() - EDGE);
+                ui.spacing_mut().item_spacing.y = BETWEEN;
+                for (text, size) in texts {
+                    let text = RichText::new(text).font(text_font(size));
                     ui.add(Label::new(text).wrap());
                 }
             });
     });
+    if seen.is_cut {
+        let canvas = Canvas::new(ui, rect.expand(6.0));
+        let tip = seen.rect.right_bottom() + vec2(-1.0, -2.0);
+        canvas.pointer(tip, canvas.palette.muted);
+    }
+}
+
+/// Room for the scroll bar, and between two sentences, points.
+const EDGE: f32 = 10.0;
+const BETWEEN: f32 = 5.0;
+
+/// As much of a text as fits in whole lines.
+struct Seen {
+    rect: Rect,
+    /// There is more.
+    is_cut: bool,
+}
+
+fn whole_lines(ui: &Ui, rect: Rect, texts: &[(String, f32)]) -> Seen {
+    let (mut top, mut bottom, mut is_cut) = (0.0, 0.0_f32, false);
+    for (text, size) in texts {
+        let width = rect.width() - EDGE;
+        let painter = ui.painter();
+        let galley = painter.layout(text.clone(), text_font(*size), Color32::WHITE, width);
+        for row in &galley.rows {
+            let end = top + row.rect().max.y;
+            match end <= rect.height() {
+                true => bottom = bottom.max(end),
+                false => is_cut = true,
+            }
+        }
+        top += galley.size().y + BETWEEN;
+    }
+    let height = if is_cut { bottom } else { rect.height() };
+    Seen {
+        rect: rect.with_max_y(rect.min.y + height),
+        is_cut,
+    }
 }

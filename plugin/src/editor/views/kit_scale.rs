@@ -44,7 +44,7 @@ impl KitScale {
         lerp(self.x.min..=self.x.max, part.clamp(0.0, 1.0) as f32)
     }
 
-    /// Lines through all rows, and their figures under them.
+    /// Lines through all rows, and their figures over them.
     pub fn draw(&self, canvas: &Canvas, rows: Rangef) {
         let unit_s = match self.air.lengths {
             Lengths::Centimetres => 1.0 / self.air.cm(1.0),
@@ -67,8 +67,8 @@ impl KitScale {
             canvas.line(pos2(x, rows.min), pos2(x, rows.max), 1.0, color);
             let digits = if step < 1.0 { 1 } else { 0 };
             canvas.tick(
-                pos2(x, rows.max + 2.0),
-                Align2::CENTER_TOP,
+                pos2(x, rows.min - 1.0),
+                Align2::CENTER_BOTTOM,
                 signed(value, digits),
             );
         }

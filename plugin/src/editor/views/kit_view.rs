@@ -15,9 +15,8 @@ use plumbline_dsp::measurement::{Lag, Polarity};
 
 /// Height of a row: what can be clicked is at least so high (WCAG 2.2, 2.5.8), points.
 const ROW: f32 = 24.0;
-/// Room for the headings and for the ruler's figures, points.
-const HEADING: f32 = 14.0;
-const FIGURES: f32 = 16.0;
+/// Room for the headings with the ruler's figures, points.
+const HEADING: f32 = 12.0;
 /// From this width on there is room for every column, points.
 const WIDE: f32 = 470.0;
 
@@ -42,11 +41,11 @@ impl Columns {
             false => right - 98.0,
         };
         let hits = left + name + 24.0;
-        let figures = if wide { 88.0 } else { 46.0 };
+        let figures = if wide { 88.0 } else { 60.0 };
         Self {
             name: Rangef::new(left, left + name),
             hits,
-            ruler: Rangef::new(hits + 10.0, gap - figures),
+            ruler: Rangef::new(hits + 22.0, gap - figures),
             gap,
             sure: wide.then_some([right - 160.0, right - 102.0]),
             loss: right,
@@ -56,23 +55,28 @@ impl Columns {
 
 /// Draws it and follows the user.
 pub fn kit_view(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action>) {
-    let inner = panel(ui, rect, &caption(frame));
-    let canvas = Canvas::new(ui, rect.shrink(1.0));
     let rows = frame.kit_rows();
+    let inner = panel(ui, rect, "");
+    let top = inner.min.y + HEADING;
+    // Whole rows, so that none is cut through.
+    let seen = ((inner.max.y - top) / ROW).max(1.0) as usize;
+    let scrolls = match seen < rows.len() {
+        true => format!(" · {} drums, scroll", rows.len()),
+        false => String::new(),
+    };
+    let canvas = Canvas::new(ui, rect.shrink(1.0));
+    let at = rect.min + vec2(12.0, 10.0);
+    canvas.caption(at, Align2::LEFT_TOP, caption(frame) + &scrolls);
     if rows.is_empty() {
         canvas.placeholder(inner, "a row for each drum from its first hit on");
         return;
     }
     let columns = Columns::new(inner);
     headings(&canvas, &columns, inner.min.y + HEADING / 2.0);
-    let top = inner.min.y + HEADING;
-    let room = Rect::from_min_max(
-        pos2(inner.min.x, top),
-        pos2(inner.max.x, inner.max.y - FIGURES + 8.0),
-    );
-    let used = (ROW * rows.len() as f32).min(room.height());
+    let used = ROW * seen.min(rows.len()) as f32;
+    let room = Rect::from_min_max(pos2(inner.min.x, top), pos2(inner.max.x, top + used));
     let scale = KitScale::new(frame.air(), &rows, columns.ruler);
-    scale.draw(&canvas, Rangef::new(top, top + used));
+    scale.draw(&canvas, room.y_range());
     let builder = UiBuilder::new().max_rect(room);
     ui.scope_builder(builder, |ui| {
         ui.set_clip_rect(room.intersect(ui.clip_rect()));
@@ -83,10 +87,8 @@ pub fn kit_view(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action
                 ui.spacing_mut().item_spacing.y = 0.0;
                 for row in &rows {
                     let (_, place) = ui.allocate_space(vec2(room.width(), ROW));
-                    if ui.is_rect_visible(place) {
-                        let place = place.with_max_x(room.max.x);
-                        row_view(ui, place, row, &columns, &scale, frame, actions);
-                    }
+                    let place = place.with_max_x(room.max.x);
+                    row_view(ui, place, row, &columns, &scale, frame, actions);
                 }
             });
     });
@@ -138,11 +140,14 @@ fn row_view(
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, row.is_chosen, &words));
     let canvas = Canvas::new(ui, rect.intersect(ui.clip_rect()));
     if row.is_chosen {
-        let x = Rangef::new(rect.min.x - 4.0, columns.ruler.min - 6.0);
+        let x = Rangef::new(rect.min.x - 4.0, columns.ruler.min - 18.0);
         canvas.fill(
             Rect::from_x_y_ranges(x, rect.y_range()),
             canvas.palette.grid,
         );
+    }
+    if response.gained_focus() {
+        response.scroll_to_me(None);
     }
     let focused = response.has_focus();
     if focused || response.hovered() {

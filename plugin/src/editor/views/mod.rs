@@ -15,6 +15,7 @@ mod kit_view;
 mod lag_view;
 mod mono_sum_view;
 mod plan_drums;
+mod plan_labels;
 mod plan_layout;
 mod plan_sides;
 mod plan_view;
@@ -23,6 +24,7 @@ mod strip_gestures;
 mod strip_use;
 mod tape_levels_view;
 mod tape_response_view;
+mod usual_kit;
 
 pub use comb_view::comb_view;
 pub use course_view::course_view;

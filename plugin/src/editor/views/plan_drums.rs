@@ -1,52 +1,11 @@
 //! Where the drums are on the plan: those that the spot's two gaps place, and for orientation those that nobody measured.
 
-use super::plan_layout::PlanLayout;
+use super::plan_layout::{PlanLayout, Scale};
+use super::usual_kit::{USUAL, Usual, usual};
 use crate::editor::frame::{Channels, Frame};
 use egui::{Vec2, vec2};
 use plumbline_dsp::measurement::{Drum, DrumKind};
 
-/// A drum beside the snare in a usual right-handed kit as its player sees it.
-struct Usual {
-    /// From the snare's middle, cm right and back.
-    place_cm: (f32, f32),
-    radius_cm: f32,
-    name: &'static str,
-    kind: DrumKind,
-}
-
-/// For orientation: no kit was measured (common practice, no source).
-const USUAL: [Usual; 5] = [
-    Usual {
-        place_cm: (42.0, 60.0),
-        radius_cm: 28.0,
-        name: "kick",
-        kind: DrumKind::Kick,
-    },
-    Usual {
-        place_cm: (-45.0, 14.0),
-        radius_cm: 18.0,
-        name: "hat",
-        kind: DrumKind::Cymbal,
-    },
-    Usual {
-        place_cm: (3.0, 50.0),
-        radius_cm: 16.0,
-        name: "rack",
-        kind: DrumKind::Tom,
-    },
-    Usual {
-        place_cm: (99.0, 39.0),
-        radius_cm: 24.0,
-        name: "ride",
-        kind: DrumKind::Cymbal,
-    },
-    Usual {
-        place_cm: (74.0, -24.0),
-        radius_cm: 21.0,
-        name: "floor",
-        kind: DrumKind::Tom,
-    },
-];
 /// Radius of a drum that was measured, cm.
 const MEASURED_CM: f32 = 15.0;
 /// A drum is looked for so far from the snare, cm, and in these steps.
@@ -75,12 +34,12 @@ pub struct PlacedDrum {
 
 /// All drums of the plan but the one that is aligned.
 pub fn placed_drums(layout: &PlanLayout, frame: &Frame) -> Vec<PlacedDrum> {
-    let measured = match (frame.activation.channels, layout.measured) {
-        (Channels::Pair, true) => measured_drums(layout, frame),
-        _ => Vec::new(),
+    let measured = match (frame.activation.channels, layout.worth) {
+        (Channels::Mono, _) | (_, Scale::Unknown) => Vec::new(),
+        (Channels::Pair, Scale::Assumed | Scale::Measured) => measured_drums(layout, frame),
     };
     let near = |usual: &Usual| {
-        let place = place(usual);
+        let place = usual.place();
         let mut measured = measured.iter();
         measured.any(|drum| (drum.place_cm - place).length() < usual.radius_cm + MEASURED_CM)
     };
@@ -92,7 +51,7 @@ pub fn placed_drums(layout: &PlanLayout, frame: &Frame) -> Vec<PlacedDrum> {
         .iter()
         .filter(|usual| around_the_snare && !near(usual));
     let usual = usual.map(|usual| PlacedDrum {
-        place_cm: place(usual),
+        place_cm: usual.place(),
         radius_cm: usual.radius_cm,
         name: usual.name.to_owned(),
         source: Source::Orientation,
@@ -101,17 +60,13 @@ pub fn placed_drums(layout: &PlanLayout, frame: &Frame) -> Vec<PlacedDrum> {
     all.into_iter().chain(measured).collect()
 }
 
-fn place(usual: &Usual) -> Vec2 {
-    vec2(usual.place_cm.0, -usual.place_cm.1)
-}
-
 fn measured_drums(layout: &PlanLayout, frame: &Frame) -> Vec<PlacedDrum> {
     let measurement = frame.measurement();
     let chosen = measurement.chosen().map(|drum| drum.number);
     let spot_cm = match measurement.spots_own() {
         Some(own) if Some(own.number) == chosen => Vec2::ZERO,
-        Some(own) => match USUAL.iter().find(|usual| usual.kind == own.kind) {
-            Some(usual) => place(usual),
+        Some(own) => match usual(own.kind) {
+            Some(usual) => usual.place(),
             None => return Vec::new(),
         },
         None => return Vec::new(),
@@ -120,15 +75,15 @@ fn measured_drums(layout: &PlanLayout, frame: &Frame) -> Vec<PlacedDrum> {
     let others = measurement.drums().iter();
     let others = others.filter(|drum| Some(drum.number) != chosen);
     let placed = others.filter_map(|drum| {
-        let place_cm = match Some(drum.number) == own {
-            true => spot_cm,
-            false => placed(layout, frame, drum, spot_cm)?,
+        let (place_cm, source) = match Some(drum.number) == own {
+            true => (spot_cm, Source::Orientation),
+            false => (placed(layout, frame, drum, spot_cm)?, Source::Measured),
         };
         Some(PlacedDrum {
             place_cm,
             radius_cm: MEASURED_CM,
             name: frame.drum_name(drum),
-            source: Source::Measured,
+            source,
         })
     });
     placed.collect()

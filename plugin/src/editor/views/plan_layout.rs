@@ -1,6 +1,7 @@
 //! Where things stand on the plan: one scale for kit and strings, and the difference magnified until it can be seen.
 
 use super::plan_sides::Sides;
+use super::usual_kit::usual;
 use crate::editor::frame::{Channels, Frame};
 use egui::{Pos2, Rect, Vec2, vec2};
 
@@ -18,6 +19,17 @@ const SECOND: Vec2 = vec2(0.994, 0.114);
 /// Where the snare stands, as a part of the panel, in a right-handed kit as its player sees it.
 const SNARE: Vec2 = vec2(0.42, 0.64);
 
+/// What the plan's lengths are worth.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Scale {
+    /// Nothing says how far the microphones are.
+    Unknown,
+    /// The spot stands at another drum: to scale if that one stands where it usually does.
+    Assumed,
+    /// The spot stands at the drum that is aligned.
+    Measured,
+}
+
 /// Where things stand.
 pub struct PlanLayout {
     pub snare: Pos2,
@@ -29,8 +41,8 @@ pub struct PlanLayout {
     pub extra: f32,
     /// How many times larger than the rest the difference is drawn.
     pub magnified: u32,
-    /// The shared length was measured.
-    pub measured: bool,
+    /// What the shared length is worth.
+    pub worth: Scale,
     /// Directions of first and second from the snare.
     pub directions: [Vec2; 2],
     /// Where the microphones are, cm from the snare, right and down as the player sees it.
@@ -44,20 +56,36 @@ struct Lengths {
     shared: f32,
     /// By how much the longer one is longer.
     gap: f32,
-    measured: bool,
+    worth: Scale,
 }
 
 impl Lengths {
     fn new(frame: &Frame, pair_gap_s: f64) -> Self {
         let air = frame.air();
         let first = frame.measurement().spot_to_first;
-        let shorter = first.map(|first| air.cm(first.attack_s + pair_gap_s.min(0.0)));
-        let measured = shorter.filter(|cm| *cm >= ABSURD_CM);
+        let after_spot = first.map(|first| air.cm(first.attack_s + pair_gap_s.min(0.0)));
+        let (to_spot, worth) = to_spot_cm(frame);
+        let shorter = after_spot.map(|cm| cm + to_spot);
+        let sensible = shorter.filter(|cm| *cm >= ABSURD_CM && worth != Scale::Unknown);
         Self {
-            shared: measured.unwrap_or(UNKNOWN_CM) as f32,
+            shared: sensible.unwrap_or(UNKNOWN_CM) as f32,
             gap: air.cm(pair_gap_s).abs() as f32,
-            measured: measured.is_some(),
+            worth: sensible.map_or(Scale::Unknown, |_| worth),
         }
+    }
+}
+
+/// How far the drum that is aligned is from the spot, cm, and what that is worth.
+fn to_spot_cm(frame: &Frame) -> (f64, Scale) {
+    let measurement = frame.measurement();
+    let chosen = measurement.chosen().map(|drum| drum.number);
+    match (frame.activation.channels, measurement.spots_own()) {
+        (Channels::Mono, _) => (0.0, Scale::Measured),
+        (Channels::Pair, Some(own)) if Some(own.number) == chosen => (0.0, Scale::Measured),
+        (Channels::Pair, own) => match own.and_then(|own| usual(own.kind)) {
+            Some(usual) => (f64::from(usual.place().length()), Scale::Assumed),
+            None => (0.0, Scale::Unknown),
+        },
     }
 }
 
@@ -107,7 +135,7 @@ impl PlanLayout {
             shared,
             extra: magnified as f32 * true_extra,
             magnified,
-            measured: cm.measured,
+            worth: cm.worth,
             directions,
             microphones_cm: match pair_gap_s < 0.0 {
                 true => [FIRST * (cm.shared + cm.gap), SECOND * cm.shared],

@@ -103,7 +103,7 @@ fn spot_in_print(frame: &Frame) -> Option<String> {
 fn polarity(frame: &Frame, lag: &Lag) -> Option<String> {
     const AS_MEASURED: usize = 0;
     let late = names(frame).late;
-    let follows = frame.knobs.choice(Control::Polarity) == AS_MEASURED;
+    let follows = frame.knobs.choice(Control::Polarity) == AS_MEASURED && frame.plan.flip;
     match lag.polarity {
         Polarity::Same => None,
         Polarity::Inverted if follows => Some(format!(

@@ -114,11 +114,10 @@ pub fn hits(count: u32) -> String {
     }
 }
 
-/// "2 clipped, 1 crowded"; empty when none was.
+/// "2 clipped, 1 buried in noise"; empty when none was.
 pub fn refused_words(refused: &Refused) -> String {
     let reasons = [
         (refused.clipped, "clipped"),
-        (refused.crowded, "crowded"),
         (refused.buried, "buried in noise"),
     ];
     let words: Vec<String> = reasons
@@ -134,7 +133,6 @@ pub fn last_refused(frame: &Frame) -> Option<&'static str> {
     match frame.report.log.iter().flatten().last()?.outcome {
         HitOutcome::Counted { .. } => None,
         HitOutcome::Clipped => Some("the last hit clipped"),
-        HitOutcome::Crowded => Some("the last hit was crowded"),
         HitOutcome::Buried => Some("the last hit was buried"),
     }
 }

@@ -3,6 +3,7 @@
 use super::terms::{FAIRLY_SURE, Names, about, distance, names, refused_words};
 use crate::editor::frame::{Channels, Control, Frame};
 use crate::params::Anchor;
+use plumbline_dsp::drum_names::with_article;
 use plumbline_dsp::measurement::{Lag, Refused};
 use plumbline_dsp::plan::LEAST_CONFIDENCE;
 
@@ -12,7 +13,7 @@ pub const TOGETHER_CM: f64 = 1.0;
 /// The drum that is aligned.
 fn drum(frame: &Frame) -> String {
     match frame.measurement().chosen() {
-        Some(drum) => format!("the {}", frame.drum_name(drum)),
+        Some(drum) => with_article(&frame.drum_name(drum)),
         None => "the hits".to_owned(),
     }
 }
@@ -64,11 +65,9 @@ fn listening(frame: &Frame) -> String {
 }
 
 fn remedy(refused: &Refused) -> &'static str {
-    let most = refused.clipped.max(refused.crowded).max(refused.buried);
-    match most {
-        n if n == refused.clipped => "Lower the gain before this plugin.",
-        n if n == refused.crowded => "Play single hits, a tenth of a second apart or more.",
-        _ => "Raise the spot's level, or play where the kit is quieter.",
+    match refused.clipped >= refused.buried {
+        true => "Lower the gain before this plugin.",
+        false => "Raise the spot's level, or play where the kit is quieter.",
     }
 }
 
@@ -99,12 +98,12 @@ fn distance_words(frame: &Frame, lag: &Lag) -> String {
     };
     let drum = drum(frame);
     match frame.activation.channels {
-        Channels::Pair if cm < TOGETHER_CM => format!(
-            "Both overheads hear {drum} together, within {far}. Leave the stands where they are."
-        ),
         Channels::Pair if lag.confidence < LEAST_CONFIDENCE => format!(
             "The {later} overhead seems to hear {drum} later, but that is too unsure to be corrected. Play on: four \
              strokes alone settle it."
+        ),
+        Channels::Pair if cm < TOGETHER_CM => format!(
+            "Both overheads hear {drum} together, within {far}. Leave the stands where they are."
         ),
         Channels::Pair if lag.confidence < FAIRLY_SURE => format!(
             "The {later} overhead seems to hear {drum} later, by about {about}: not sure yet. Play on before a stand is \
@@ -113,6 +112,10 @@ fn distance_words(frame: &Frame, lag: &Lag) -> String {
         Channels::Pair => format!(
             "The {later} overhead hears {drum} later. Move it {far} closer, or let Correct {}.",
             correction(frame, later, earlier)
+        ),
+        Channels::Mono if lag.confidence < LEAST_CONFIDENCE => format!(
+            "The {later} seems to hear the hits later, but that is too unsure to be corrected. Play on: four strokes \
+             alone settle it."
         ),
         Channels::Mono if cm < TOGETHER_CM => {
             format!("The channel stands with the spot, within {far}.")

@@ -16,8 +16,10 @@ mod real_strokes;
 mod recordings;
 mod refused;
 mod session;
+mod simulated_rooms;
 mod strokes;
 mod three_microphones;
+mod whole_kit;
 mod written;
 
 pub use recordings::folder as recordings_folder;

@@ -5,11 +5,11 @@
 use std::path::Path;
 
 use plumbline_dsp::measurement::Polarity;
-use plumbline_hosting::Bundle;
+use plumbline_hosting::{Bundle, delayed};
 use xtask::alignment::SpotMeasurement;
 
 use super::recordings::{folder, names, read};
-use super::session::{RATE, Session, delayed, gap, load_plugin, samples};
+use super::session::{RATE, Session, gap, load_plugin, samples};
 
 /// Sets up to this tolerance, samples, are held to the spot's table as well.
 const TIGHT: f64 = 2.0;

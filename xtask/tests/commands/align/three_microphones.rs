@@ -4,125 +4,15 @@ use std::collections::HashMap;
 use std::path::PathBuf;
 
 use plumbline_hosting::noise;
-use serde_json::Value;
 
 use super::align;
 use super::recordings::{folder, names, read as recording};
-use super::session::delayed;
+use super::simulated_rooms::{ALL, FEW, Room};
 use crate::command::{json, number};
-use crate::files::{Folder, RATE, read};
+use crate::files::Folder;
 
-/// Rooms of the usual run, and of the whole table.
-const FEW: u64 = 6;
-const ALL: u64 = 30;
-/// Strokes of each drum.
-const STROKES: usize = 8;
-const SPACING: usize = RATE as usize * 35 / 100;
 /// Snare and kick each together in pair and spot, samples.
 const TOGETHER: f64 = 0.3;
-/// Level of the kick in the print, dB.
-const KICK_DB: &str = "-6";
-
-/// A session whose truth is known, samples.
-struct Room {
-    overheads: [Vec<f32>; 2],
-    kick: Vec<f32>,
-    /// Second minus first, of the snare.
-    snare_gap: f64,
-    /// Kick microphone to first and to second, of the kick.
-    kick_ways: [f64; 2],
-}
-
-/// A snare under wires, or a kick with its beater: synthetic, no published source. No two strokes are alike.
-fn stroke(number: usize, seed: u64) -> Vec<f32> {
-    let rough = noise(9_000, 7_000 * (seed + 1) + number as u64);
-    let sample = |(n, pair): (usize, &[f32])| {
-        let t = n as f32 / RATE as f32;
-        let tone =
-            |hz: f32, fall_s: f32| (std::f32::consts::TAU * hz * t).sin() * (-t / fall_s).exp();
-        let burst = |fall_s: f32| (pair[0] + pair[1]) * (-t / fall_s).exp();
-        let bend = 1.0 + 0.01 * (number as f32 * 2.4).sin();
-        let body = match number % 2 {
-            0 => 0.35 * tone(200.0 * bend, 0.030) + 1.2 * burst(0.035),
-            _ => 0.9 * tone(60.0 * bend, 0.060) + 0.3 * burst(0.004),
-        };
-        (t / 0.000_3).min(1.0) * body
-    };
-    rough.windows(2).enumerate().map(sample).collect()
-}
-
-impl Room {
-    fn new(seed: u64) -> Self {
-        let mut random = fastrand::Rng::with_seed(seed);
-        let mut between = |from: f64, to: f64| from + (to - from) * random.f64();
-        let length = (2 * STROKES + 3) * SPACING;
-        let [snare_gap, kick_gap] = [between(-45.0, 45.0), between(-45.0, 45.0)];
-        let kick_to_first = between(150.0, 260.0);
-        let snare_to_first = between(120.0, 180.0);
-        let tracks = [0, 1].map(|drum| {
-            let mut track = vec![0.0; length];
-            for number in (drum..2 * STROKES).step_by(2) {
-                let at = (number + 1) * SPACING;
-                let sound = track[at..].iter_mut().zip(stroke(number, seed));
-                sound.for_each(|(track, x)| *track += x);
-            }
-            track
-        });
-        let mut hear = |ways: [f64; 2], gains: [f32; 2], floor: u64| {
-            let mut heard: Vec<f32> = noise(length, 31 * seed + floor)
-                .iter()
-                .map(|x| 1e-4 * x)
-                .collect();
-            for ((track, way), gain) in tracks.iter().zip(ways).zip(gains) {
-                let reflected = way + between(90.0, 300.0);
-                for (samples, gain) in [(way, gain), (reflected, 0.25 * gain)] {
-                    let sound = heard.iter_mut().zip(delayed(track, samples));
-                    sound.for_each(|(heard, x)| *heard += gain * x);
-                }
-            }
-            heard
-        };
-        let first = hear([snare_to_first, kick_to_first], [0.3, 0.2], 1);
-        let second_ways = [snare_to_first + snare_gap, kick_to_first + kick_gap];
-        let sign = if seed.is_multiple_of(2) { 1.0 } else { -1.0 };
-        let second = hear(second_ways, [0.27 * sign, 0.22 * sign], 2);
-        let kick = hear([170.0, 10.0], [0.02, 0.7], 3);
-        Self {
-            overheads: [first, second],
-            kick,
-            snare_gap,
-            kick_ways: [kick_to_first - 10.0, kick_to_first + kick_gap - 10.0],
-        }
-    }
-
-    /// The answer of the command, and the two tracks that it wrote.
-    fn printed(&self, more: &[&str]) -> (Value, Vec<Vec<f32>>) {
-        let folder = Folder::new();
-        let pair = folder.wav("pair.wav", RATE, &self.overheads);
-        let kick = folder.wav("kick.wav", RATE, &[&self.kick]);
-        let out = folder.path("out");
-        let mut arguments = vec![
-            pair.to_str().unwrap(),
-            "--kick",
-            kick.to_str().unwrap(),
-            "--spot-in-print",
-            KICK_DB,
-            "--json",
-            "--out",
-            out.to_str().unwrap(),
-        ];
-        arguments.extend(more);
-        let answer = json(&align(&arguments));
-        let print = read(&out.join("pair-print.wav"));
-        let aligned = read(&out.join("kick-aligned.wav"));
-        assert_eq!(
-            aligned[0].len(),
-            self.kick.len(),
-            "the close microphone is as long as the take"
-        );
-        (answer, print)
-    }
-}
 
 #[test]
 fn snare_and_kick_are_together_in_pair_and_spot() {
@@ -139,7 +29,7 @@ fn assert_together(rooms: u64) {
     let mut wrong = Vec::new();
     for seed in 0..rooms {
         let room = Room::new(seed);
-        let (answer, _) = room.printed(&[]);
+        let answer = room.printed(&[]).answer;
         let [first, second] =
             ["first_delay_samples", "second_delay_samples"].map(|key| number(&answer, key));
         let snare_off = room.snare_gap + second - first;
@@ -164,7 +54,7 @@ fn assert_together(rooms: u64) {
 
 #[test]
 fn the_answer_names_each_drum_once_with_what_its_mono_sum_loses() {
-    let (answer, _) = Room::new(3).printed(&["--match", "kit"]);
+    let answer = Room::new(3).printed(&["--match", "kit"]).answer;
     let voices = answer["voices"].as_array().unwrap();
     let mut names: Vec<&str> = voices
         .iter()

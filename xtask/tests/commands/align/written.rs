@@ -1,12 +1,12 @@
 //! What is written: the corrected pair, whole and in time, and never over something that was there.
 
-use super::session::delayed;
 use super::strokes::{GAP, Strokes, TO_FIRST};
 use super::{align, answer};
 use crate::command::{json, message, number};
 use crate::files::{Folder, RATE, read};
 use crate::tape::printed;
 use plumbline_dsp::print::settings::{PrintSettings, TapeSpeed};
+use plumbline_hosting::delayed;
 
 /// Largest difference of two stretches, the second one taken `later` samples later.
 fn difference(was: &[f32], is: &[f32], later: usize) -> f32 {

@@ -1,12 +1,14 @@
 //! Which drum is aligned: asked for, or chosen from what the drums sound like and where the spot stands.
 
+use crate::channels::Inputs;
 use crate::measure::drums::naming::{Features, likeliest as likeliest_kind};
 use crate::measurement::{DrumKind, Signature, Why};
 
 /// What is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
 pub enum DrumChoice {
-    /// The spot's own drum unless that is the kick, else the snare, else the spot's own or the one with most hits.
+    /// The spot's own drum unless that is the kick, else the snare, else the spot's own or the one with most hits. Of a single
+    /// channel that is a close microphone, its own drum.
     #[default]
     Auto,
     /// The likeliest snare.
@@ -72,9 +74,13 @@ const HEARD: f32 = 0.25;
 const OFTEN: f64 = 0.34;
 
 /// Chooses among drums that were heard.
-pub(crate) fn choose(asked: DrumChoice, drums: &[Candidate]) -> Option<Chosen> {
+pub(crate) fn choose(asked: DrumChoice, inputs: Inputs, drums: &[Candidate]) -> Option<Chosen> {
+    let channels_own = || match inputs {
+        Inputs::MonoAndSpot => channels_own(drums),
+        Inputs::Pair | Inputs::PairAndSpot => None,
+    };
     match asked {
-        DrumChoice::Auto => auto(drums),
+        DrumChoice::Auto => channels_own().or_else(|| auto(drums)),
         DrumChoice::Snare => {
             snare(drums, 0.0).map(|chosen| by_kind(chosen, drums, DrumKind::Snare))
         }
@@ -123,6 +129,20 @@ pub(crate) fn spots_own(drums: &[Candidate]) -> Option<Chosen> {
     stands_out.then_some(Chosen {
         place,
         why: Why::SpotsOwn,
+        margin: margin / OWN_DB,
+    })
+}
+
+/// The drum that a single channel stands at, where the channel and not the spot is the close microphone: one drum is louder
+/// than all others in it by more than in the spot.
+fn channels_own(drums: &[Candidate]) -> Option<Chosen> {
+    let (_, in_spot) = highest(drums, |drum| drum.features.level_in_spot_db())?;
+    let (place, in_channel) = highest(drums, |drum| drum.features.level_db())?;
+    let (nearest, margin) = highest(drums, |drum| -drum.features.near_db())?;
+    let is_close = in_channel >= in_spot + OWN_DB && nearest == place && margin >= OWN_DB;
+    is_close.then_some(Chosen {
+        place,
+        why: Why::ChannelsOwn,
         margin: margin / OWN_DB,
     })
 }

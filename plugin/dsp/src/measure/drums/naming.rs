@@ -36,6 +36,11 @@ fn db(power: f64) -> f64 {
     10.0 * power.max(1e-20).log10()
 }
 
+/// The level of bands together.
+fn sum_db(bands_db: [f64; BANDS]) -> f64 {
+    db(bands_db.iter().map(|db| 10f64.powf(0.1 * db)).sum())
+}
+
 impl Features {
     pub(crate) fn of<'a>(strokes: impl Iterator<Item = &'a Stroke> + Clone) -> Self {
         let pair = |stroke: &Stroke| stroke.energy[0].body + stroke.energy[1].body;
@@ -101,6 +106,17 @@ impl Features {
         let weights = odds.map(|odds| odds.clamp(-8.0, 8.0).exp());
         let sum: f64 = weights.iter().sum();
         weights.map(|weight| (weight / sum) as f32)
+    }
+
+    /// Level of all bands in the overheads, dB.
+    pub(crate) fn level_db(&self) -> f64 {
+        self.body_db + sum_db(self.bands_db)
+    }
+
+    /// The same in the spot.
+    pub(crate) fn level_in_spot_db(&self) -> f64 {
+        let in_spot = std::array::from_fn(|n| self.bands_db[n] + self.spot_db[n]);
+        self.body_db + sum_db(in_spot)
     }
 
     /// How near the spot stands, dB: its attack band against the overheads'.

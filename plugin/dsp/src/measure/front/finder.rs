@@ -17,8 +17,6 @@ const SOFTEST: f64 = 6.3e-4;
 const NOISE: f64 = 1e-4;
 /// Two steps nearer than this are one stroke: 20 a second is faster than any roll of single strokes.
 pub(crate) const APART_S: f64 = 0.050;
-/// A second step near a stroke is another stroke when it is so high against it (log of the energies' ratios).
-const CROWDED: f64 = 0.7;
 /// The loudest of late is forgotten by half in this time.
 const FORGET_S: f64 = 10.0;
 /// Heights this near each other (0.02 dB) are one plateau: where nothing was heard before, the height is the same from the moment that
@@ -34,8 +32,6 @@ pub(crate) struct Found {
     pub at: u64,
     /// How much later the spot's own step is, working samples; `None` where it has none near.
     pub spot_later: Option<i32>,
-    /// Another step nearly as high is so near that it cannot be told apart from this stroke.
-    pub crowded: bool,
 }
 
 #[derive(Debug)]
@@ -76,8 +72,6 @@ struct Step {
     hop: u64,
     /// Log of the energy after over the energy before.
     height: f64,
-    /// Height of the next best near it.
-    rival: f64,
 }
 
 /// Frames in, strokes out, [`APART_S`] and a span late.
@@ -107,30 +101,22 @@ struct Steps {
 }
 
 impl Steps {
-    /// Takes the next height; the one before it lies at `hop`. Steps within a `span` are one.
-    fn push(&mut self, height: f64, hop: u64, span: u64) {
+    /// Takes the next height; the one before it lies at `hop`.
+    fn push(&mut self, height: f64, hop: u64) {
         let [before, middle] = self.last;
         self.last = [middle, height];
         if middle > STEP.ln() && middle >= before && middle > height {
-            self.take(hop, middle, span);
+            self.take(hop, middle);
         }
     }
 
-    fn take(&mut self, hop: u64, height: f64, span: u64) {
+    fn take(&mut self, hop: u64, height: f64) {
         let Some(best) = &mut self.best else {
-            let rival = 0.0;
-            self.best = Some(Step { hop, height, rival });
+            self.best = Some(Step { hop, height });
             return;
         };
-        let apart = hop - best.hop > span;
         if height < best.height - LEVEL {
-            if apart {
-                best.rival = best.rival.max(height);
-            }
             return;
-        }
-        if apart && height > best.height + LEVEL {
-            best.rival = best.height;
         }
         best.hop = hop;
         best.height = best.height.max(height);
@@ -215,10 +201,9 @@ impl StrokeFinder {
             &self.channels[SPOT..],
         ]
         .map(step);
-        let span = self.span as u64;
-        self.all.push(all, place - 1, span);
-        self.overheads.push(overheads, place - 1, span);
-        self.spot.push(spot, place - 1, span);
+        self.all.push(all, place - 1);
+        self.overheads.push(overheads, place - 1);
+        self.spot.push(spot, place - 1);
         told
     }
 
@@ -237,7 +222,6 @@ impl StrokeFinder {
         Some(Found {
             at: at * self.hop as u64,
             spot_later: spot.map(later),
-            crowded: best.rival > CROWDED * best.height,
         })
     }
 }
