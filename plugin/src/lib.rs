@@ -5,10 +5,11 @@
 //!
 //! | room | may use | job |
 //! |---|---|---|
-//! | `guard` | `instance` | stands between the host and the framework |
+//! | `guard` | `instance`, `params`, `presets` | stands between the host and the framework |
 //! | `instance` | `audio`, `analysis`, `editor`, `params`, `session`, `exchange` | one instance, as the framework drives it |
 //! | `audio` | `analysis`, `params`, `exchange` | one activation's audio path |
-//! | `editor` | `params`, `session`, `exchange` | the window |
+//! | `editor` | `presets`, `params`, `session`, `exchange` | the window |
+//! | `presets` | `params` | settings that are called up by name |
 //! | `params` | `session` | the parameters and the core's settings made of them |
 //! | `analysis` | `exchange` | the measurement off the audio thread |
 //! | `session` | `exchange` | what is saved beside the parameters |
@@ -22,4 +23,5 @@ mod exchange;
 mod guard;
 mod instance;
 mod params;
+mod presets;
 mod session;

@@ -24,18 +24,25 @@ unsafe impl Send for Shared {}
 unsafe impl Sync for Shared {}
 
 /// Where the library is that aborts when `process` allocates: what `PLUMBLINE_STRICT_LIBRARY` names, so that a long run
-/// does not follow the tree, else built once a run.
+/// does not follow the tree; what `PLUMBLINE_LIBRARY` names, an installed bundle; else built once a run.
 pub fn strict_library() -> &'static Path {
     static LIBRARY: OnceLock<PathBuf> = OnceLock::new();
-    let named = || std::env::var_os("PLUMBLINE_STRICT_LIBRARY").map(PathBuf::from);
+    let named = || named("PLUMBLINE_STRICT_LIBRARY").or_else(|| named("PLUMBLINE_LIBRARY"));
     LIBRARY
         .get_or_init(|| named().unwrap_or_else(|| build(Build::Strict).expect("the plugin builds")))
 }
 
-/// Where the library is as it is shipped. Built once a run.
+/// Where the library is as it is shipped: what `PLUMBLINE_LIBRARY` names, else built once a run.
 pub fn release_library() -> &'static Path {
     static LIBRARY: OnceLock<PathBuf> = OnceLock::new();
-    LIBRARY.get_or_init(|| build(Build::Release).expect("the plugin builds"))
+    let named = || named("PLUMBLINE_LIBRARY");
+    LIBRARY.get_or_init(|| {
+        named().unwrap_or_else(|| build(Build::Release).expect("the plugin builds"))
+    })
+}
+
+fn named(variable: &str) -> Option<PathBuf> {
+    std::env::var_os(variable).map(PathBuf::from)
 }
 
 fn load(library: &Path) -> Bundle {

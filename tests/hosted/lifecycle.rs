@@ -181,7 +181,7 @@ fn a_measurement_survives_another_sample_rate_in_seconds() {
         run(&mut instance, &mut main, &vec![vec![0.0; 2_000]; 2], || 512);
         let saved = instance.measurement().unwrap().unwrap();
         assert_eq!(saved.gap.unwrap().attack_s, 0.000_5);
-        // The first is 0.5 ms early: it is held back by as much, the second is turned over.
+        // The first is 0.5 ms early: it is held back by as much, the polarity of the second is reversed.
         assert_eq!(
             (saved.applied.first_s, saved.applied.second_s),
             (0.000_5, 0.0)
@@ -284,10 +284,12 @@ fn controllers_find_pages_of_parameters() {
         pages,
         [
             ("Align".into(), 8),
-            ("Listen".into(), 8),
+            ("Listen".into(), 4),
+            ("Set-up".into(), 5),
             ("Print".into(), 8),
             ("Decks".into(), 8),
-            ("Motion".into(), 8)
+            ("Motion".into(), 8),
+            ("Pass".into(), 3)
         ]
     );
 }

@@ -3,6 +3,7 @@
 mod bare_host;
 mod buffers;
 mod clap;
+mod compare;
 mod cost;
 mod decks;
 #[cfg(target_os = "linux")]
@@ -21,6 +22,7 @@ mod own_channel;
 mod own_process;
 #[cfg(target_os = "linux")]
 mod picking;
+mod presets;
 mod print;
 #[cfg(all(target_os = "linux", target_pointer_width = "64"))]
 mod real_time;

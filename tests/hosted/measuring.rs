@@ -170,7 +170,7 @@ fn a_spot_that_is_early_late_or_quiet_changes_nothing_between_the_overheads() {
 }
 
 #[test]
-fn a_reversed_cable_is_seen_and_turned_over() {
+fn a_reversed_cable_is_seen_and_mended() {
     let saved = measured(SimulatedTake {
         second_sign: -1.0,
         ..FARTHER

@@ -4,7 +4,7 @@ use crate::library::{open, run};
 use plumbline_dsp::delay::align::{Align, AlignSetup, ChannelShift};
 use plumbline_hosting::{Instance, Layout, Session, noise, random_lengths};
 
-/// An instance with blocks up to 4096 and some work to do: both channels moved, the second turned over.
+/// An instance with blocks up to 4096 and some work to do: both channels moved, the second reversed.
 fn at_work() -> Instance {
     let mut instance = open(Session {
         max_block: 4096,

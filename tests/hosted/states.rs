@@ -95,13 +95,16 @@ fn numbers_out_of_range_come_back_into_it() {
 }
 
 #[test]
-fn the_monitor_is_for_the_ear_and_not_kept() {
+fn monitor_and_compare_are_for_the_ear_and_not_kept() {
     let mut instance = open(Session::default());
-    let mono = json!({"monitor": {"string": "mono"}, "output": {"f32": -6.0}});
+    let mono = json!({
+        "monitor": {"string": "mono"}, "compare": {"bool": true}, "output": {"f32": -6.0}
+    });
     instance
         .load(&stored(&state(mono, &json!({"hits": 0}))))
         .unwrap();
     assert_eq!(instance.get("monitor").unwrap(), 0.0);
+    assert_eq!(instance.get("compare").unwrap(), 0.0);
     assert_eq!(instance.get("output").unwrap(), -6.0);
 }
 

@@ -153,14 +153,14 @@ def check_pedalboard(bench, ledger, take):
 
 
 def check_mono(bench, ledger, take):
-    """A mono channel in a host that gives no spot: untouched, turned over, and on two decks. This host takes the latency
+    """A mono channel in a host that gives no spot: untouched, reversed, and on two decks. This host takes the latency
     out by itself; a mode counts from its next activation on."""
     mono = take[:1, :RATE].astype(np.float32)
     copy = np.concatenate([np.zeros(96), mono[0, :-96]])
     late = slice(4000, -RATE // 10)
-    cases = [("passes untouched", {}, mono[0]), ("turned over", {"polarity": "Flipped"}, -mono[0]),
+    cases = [("passes untouched", {}, mono[0]), ("reversed", {"polarity": "Flipped"}, -mono[0]),
              ("two decks 2 ms apart", {"mode": "Sweep", "offset_ms": 2.0}, (mono[0] + copy) / 2),
-             ("two decks together, one turned over", {"mode": "Sweep", "flip_moving_deck": True}, 0 * mono[0])]
+             ("two decks together, one reversed", {"mode": "Sweep", "flip_moving_deck": True}, 0 * mono[0])]
     for name, knobs, expected in cases:
         plugin = pedalboard.load_plugin(bench.vst3)
         for knob, value in knobs.items():

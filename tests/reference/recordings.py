@@ -7,22 +7,21 @@ import host
 from stimuli import band, delayed
 
 RATE = 44_100
-PICKERS = ("two CC0 sets of multi-microphone strokes (karoryfer frankensnare, gogodze-phu-vol-ii); consensus of twelve "
-           "first-arrival pickers, median over strokes")
+PICKERS = "two CC0 sets of multi-microphone strokes; consensus of twelve first-arrival pickers, median over strokes"
 INJECTED = "the recorded second channel delayed by numpy"
 BRUTE = "best of all gaps within 1 ms of the Attack gap, by brute force"
 SABOTAGES = [host.SIGN, host.LATE]
 
-# Set, gap and its tolerance in samples: what the pickers agree to. Then spot to first and second where they agree about
+# Label, folder, gap and its tolerance in samples: what the pickers agree to. Then spot to first and second where they agree about
 # those to 3 samples.
 SNARES = [
-    ("14a_rimshot", -1.3, 1.0, (77.0, 75.7)),
-    ("14s_basic", -1.1, 1.5, (77.1, 77.1)),
-    ("16_basic", 3.4, 2.0, (139.8, 142.7)),
-    ("20m_basic", -0.5, 2.0, (72.4, 72.7)),
-    ("22_spring", 32.7, 5.0, None),
-    ("13b_rimshot", -8.0, 5.0, None),
-    ("20_prep", 8.0, 6.0, None),
+    ("snare A", "14a_rimshot", -1.3, 1.0, (77.0, 75.7)),
+    ("snare B", "14s_basic", -1.1, 1.5, (77.1, 77.1)),
+    ("snare C", "16_basic", 3.4, 2.0, (139.8, 142.7)),
+    ("snare D", "20m_basic", -0.5, 2.0, (72.4, 72.7)),
+    ("snare E", "22_spring", 32.7, 5.0, None),
+    ("snare F", "13b_rimshot", -8.0, 5.0, None),
+    ("snare G", "20_prep", 8.0, 6.0, None),
 ]
 SPOT_TOLERANCE = 3.0
 # Name, spot, first, second, beginning of the files' names, gap, tolerance, spot to first and second.
@@ -33,7 +32,7 @@ KIT = [
 ]
 # Halves may differ by this many of their own standard errors (normal law, one in 16 000), or by this many samples.
 HALVES_SPREADS, HALVES_SAMPLES = 4.0, 1.0
-QUICK_SETS = ("14a_rimshot", "kit snare, near pair")
+QUICK_SETS = ("snare A", "kit snare, near pair")
 SHIFT = 7.37
 # Seconds between strokes, and of silence before the first one.
 SPACING, LEAD = 1.0, 0.3
@@ -56,8 +55,8 @@ def run(bench, ledger):
 def sets(bench):
     """Name, strokes as (spot, first, second), gap, tolerance."""
     entries = []
-    for name, gap, tolerance, ways in SNARES:
-        folder = bench.recordings / "snares" / name
+    for name, kept_in, gap, tolerance, ways in SNARES:
+        folder = bench.recordings / "snares" / kept_in
         strokes = []
         for path in sorted((folder / "oh").glob("*.flac")):
             spot = folder / "top" / path.name

@@ -35,6 +35,10 @@ impl Bundle {
         Ok(Self { entry, id })
     }
 
+    pub(crate) fn entry(&self) -> &PluginEntry {
+        &self.entry
+    }
+
     /// Makes an instance and starts it.
     ///
     /// # Errors

@@ -5,8 +5,11 @@ use clack_extensions::latency::{HostLatency, HostLatencyImpl};
 use clack_extensions::params::{
     HostParams, HostParamsImplMainThread, HostParamsImplShared, ParamClearFlags, ParamRescanFlags,
 };
+use clack_extensions::preset_discovery::preset_data::Location;
+use clack_extensions::preset_discovery::{HostPresetLoad, HostPresetLoadImpl};
 use clack_extensions::state::{HostState, HostStateImpl};
 use clack_host::prelude::*;
+use std::ffi::CStr;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering::Relaxed};
 use std::sync::{Mutex, PoisonError};
 
@@ -22,6 +25,8 @@ pub struct Requests {
     pub unsaved: AtomicU32,
     /// How often the plugin said that its latency is another one.
     pub latency_changes: AtomicU32,
+    /// What the plugin has said last of a preset: loaded, or why not.
+    preset_news: Mutex<Option<Result<(), String>>>,
     /// The size that the plugin wants for its window, pixels.
     pub wanted_size: Mutex<Option<(u32, u32)>>,
 }
@@ -38,6 +43,7 @@ impl HostHandlers for Host {
         builder
             .register::<HostLatency>()
             .register::<HostParams>()
+            .register::<HostPresetLoad>()
             .register::<HostState>()
             .register::<HostGui>();
     }
@@ -66,6 +72,39 @@ impl HostLatencyImpl for MainThread<'_> {
 impl HostStateImpl for MainThread<'_> {
     fn mark_dirty(&self) {
         self.0.unsaved.fetch_add(1, Relaxed);
+    }
+}
+
+impl Requests {
+    /// What the plugin has said of a preset since this was asked last.
+    pub fn preset_news(&self) -> Option<Result<(), String>> {
+        let mut news = self.preset_news.lock();
+        news.as_mut().ok().and_then(|news| news.take())
+    }
+
+    fn tell_preset_news(&self, told: Result<(), String>) {
+        let mut news = self
+            .preset_news
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
+        *news = Some(told);
+    }
+}
+
+impl HostPresetLoadImpl for MainThread<'_> {
+    fn on_error(
+        &self,
+        _location: Location<'_>,
+        _load_key: Option<&CStr>,
+        _os_error: i32,
+        message: Option<&CStr>,
+    ) {
+        let why = message.unwrap_or_default().to_string_lossy();
+        self.0.tell_preset_news(Err(why.into_owned()));
+    }
+
+    fn loaded(&self, _location: Location<'_>, _load_key: Option<&CStr>) {
+        self.0.tell_preset_news(Ok(()));
     }
 }
 

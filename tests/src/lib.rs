@@ -37,6 +37,8 @@ mod screenshot;
 mod session;
 mod simulated_kit;
 mod song;
+mod starting_points;
+mod vst3_preset;
 #[cfg(target_os = "linux")]
 mod window;
 mod window_state;
@@ -56,5 +58,6 @@ pub use screenshot::Screenshot;
 pub use session::{Layout, Session};
 pub use simulated_kit::{SimulatedDrum, SimulatedKit, SimulatedMicrophone, Way};
 pub use song::{Song, Tempo};
+pub use starting_points::StartingPoint;
 #[cfg(target_os = "linux")]
 pub use window::{Window, WindowStatus};

@@ -93,7 +93,7 @@ pub struct Drum {
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 pub struct KitMatch {
     pub upright: KitAim,
-    /// With the second channel turned over.
+    /// With the second channel's polarity reversed.
     pub turned: KitAim,
     pub recorded_db: f64,
 }
@@ -122,11 +122,11 @@ pub struct LoggedHit {
 pub struct Applied {
     pub first_s: f64,
     pub second_s: f64,
-    /// The second channel (of a mono main: the channel) is turned over.
+    /// The polarity of the second channel (of a mono main: of the channel) is reversed.
     pub flip: bool,
     /// Of the spot in the print.
     pub spot_s: f64,
-    /// The spot is turned over in the print.
+    /// The spot's polarity is reversed in the print.
     pub spot_flip: bool,
 }
 

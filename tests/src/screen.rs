@@ -17,7 +17,7 @@ pub const PACKAGES: [&str; 8] = [
     "libegl1",
 ];
 /// Two editors at their largest fit side by side, pixels and bits.
-const SIZE: &str = "3840x1300x24";
+const SIZE: &str = "3840x2160x24";
 
 /// A display. It ends with this value, and with the process: Xvfb terminates with its last client.
 pub struct Screen {

@@ -7,8 +7,10 @@ use clap::{Parser, Subcommand};
 use crate::commands::align::{self, AlignOptions};
 use crate::commands::bundle::{self, BundleOptions};
 use crate::commands::demo::{self, DemoOptions};
+use crate::commands::dist::{self, DistOptions};
 use crate::commands::figures::{self, FiguresOptions};
 use crate::commands::fuzz::{self, FuzzOptions};
+use crate::commands::manual::{self, ManualOptions};
 #[cfg(target_os = "linux")]
 use crate::commands::preview::{self, PreviewOptions};
 #[cfg(target_os = "linux")]
@@ -49,9 +51,20 @@ enum Command {
     ///
     /// Builds the plugin, records four bars in a simulated barn where one overhead hangs too far away and its cable is
     /// reversed, measures and corrects the take in the plugin, and shows what was found beside what the tape measure
-    /// says. Then the corrected pair goes onto two decks for one pass. Writes target/demo: the session (overheads.wav,
-    /// snare.wav, kick.wav), before-*.wav and after-*.wav in stereo and mono, chorus-pass.wav, and report.html.
+    /// says. Then the corrected pair goes onto tape, and onto two decks for one pass. Writes target/demo: the session
+    /// (overheads.wav, kick.wav), before-*.wav and after-*.wav in stereo and mono, kick-aligned.wav, two-tracks.wav with
+    /// the kick in it, six prints tape-*.wav, chorus-pass.wav, and report.html.
     Demo(DemoOptions),
+    /// Render the manual as one HTML file, with its sound examples
+    ///
+    /// Renders every example with the built plugin from the demo's kit, at one loudness, and writes target/manual/manual.html.
+    /// Fails where a number beside an example in docs/manual.md is not what its file says; --write renews them.
+    Manual(ManualOptions),
+    /// Pack an archive for this system: both bundles, manual, licences, checksums, install script
+    ///
+    /// Writes target/dist: a tar.gz (Windows: a zip) and its SHA-256 sum. On macOS the library is for both processors.
+    /// --check unpacks it elsewhere, installs it for a user of its own there, and runs the hosted tests on both bundles.
+    Dist(DistOptions),
     /// Draw the figures of docs/dsp.md from what the measured tests wrote to target/measured
     Figures(FiguresOptions),
     /// Try the window without a host, on the demo session
@@ -108,6 +121,8 @@ fn carry_out(command: Command) -> Outcome {
         Command::Align(options) => align::run(&options),
         Command::Sweep(options) => sweep::run(&options),
         Command::Demo(options) => demo::run(options),
+        Command::Manual(options) => manual::run(options),
+        Command::Dist(options) => dist::run(options),
         Command::Figures(options) => figures::run(&options),
         #[cfg(target_os = "linux")]
         Command::Preview(options) => preview::run(options),

@@ -6,6 +6,7 @@ pub mod cli;
 pub mod commands;
 pub mod decks;
 pub mod failure;
+pub mod manual;
 pub mod progress;
 pub mod project;
 pub mod sheet;

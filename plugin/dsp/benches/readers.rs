@@ -150,7 +150,7 @@ fn sweep_cost(wobble: f64) -> f64 {
         for _ in 0..BLOCKS {
             let (mut first, mut second) = ([0.25; 64], [-0.25; 64]);
             let channels = &mut [&mut first[..], &mut second[..]];
-            sweep.process(channels, &course, &mix, Transport::Standing);
+            sweep.process(channels, &course, &mix, Transport::Stopped);
             black_box((&mut first, &mut second));
         }
     });

@@ -5,7 +5,7 @@
 pub enum Polarity {
     /// The wavefronts push the same way.
     Same,
-    /// One of the two is upside down.
+    /// One of the two has reversed polarity.
     Inverted,
     /// The odds are too even to say. Never corrected automatically.
     #[default]
@@ -163,12 +163,12 @@ pub struct KitAim {
     pub loss_db: f64,
 }
 
-/// The compromise for the whole kit, with the second channel as it is and turned over.
+/// The compromise for the whole kit, with the second channel as it is and reversed.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
 pub struct KitMatch {
     /// The second stays as it is.
     pub upright: KitAim,
-    /// The second is turned over.
+    /// The second's polarity is reversed.
     pub turned: KitAim,
     /// What is lost as recorded, dB.
     pub recorded_db: f64,

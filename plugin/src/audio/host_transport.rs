@@ -7,7 +7,7 @@ use plumbline_dsp::decks::song_position::{SongPosition, Transport};
 pub fn host_transport(host: &HostTransport) -> Transport {
     let (Some(seconds), Some(beats), true) = (host.pos_seconds(), host.pos_beats(), host.playing)
     else {
-        return Transport::Standing;
+        return Transport::Stopped;
     };
     let unknown = SongPosition::default();
     Transport::Running(SongPosition {
@@ -32,6 +32,6 @@ pub fn advanced(transport: Transport, samples: usize, sample_rate: f64) -> Trans
         Transport::Running(position) => {
             Transport::Running(position.after(samples as f64 / sample_rate))
         }
-        Transport::Standing => Transport::Standing,
+        Transport::Stopped => Transport::Stopped,
     }
 }

@@ -3,13 +3,14 @@
 //! Promises that `Processor::process` never allocates, locks, waits or fails. Called by the instance; calls the analysis
 //! (through its feed), the parameters, the exchange and the core.
 
+mod compare;
 mod fixed_delay;
 mod gain_ramp;
 mod host_transport;
 mod input;
 mod monitor;
 mod output_gate;
-mod output_level;
+mod output_stage;
 mod path_exchange;
 mod processor;
 mod setup;

@@ -1,12 +1,11 @@
 //! One activation's audio: the stages of its mode, output level, monitor, bypass; and what is measured on the way.
 
+use super::compare::{Compare, Share};
 use super::fixed_delay::FixedDelay;
-
 use super::host_transport::advanced;
 use super::input::{mix_spot, silence_non_audio};
-use super::monitor::MonitorMix;
 use super::output_gate::OutputGate;
-use super::output_level::OutputLevel;
+use super::output_stage::OutputStage;
 use super::setup::{Render, Setup};
 use super::stages::{Controls, Path};
 use crate::analysis::MeasurementFeed;
@@ -16,6 +15,7 @@ use plumbline_dsp::decks::preview::DeckState;
 use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::delay::bypass::{Bypass, BypassSetup, Source};
 use plumbline_dsp::print::level_histogram::LevelHistogram;
+use plumbline_dsp::units::amplitude;
 use std::ops::Range;
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
@@ -32,8 +32,9 @@ pub struct Processor {
     gate: OutputGate,
     /// The spot for the monitor, as late as the rest.
     spot: FixedDelay,
-    output: OutputLevel,
-    monitor: MonitorMix,
+    output: OutputStage,
+    /// Of a real-time activation: an offline render is for nobody's ear.
+    compare: Option<Compare>,
     feed: MeasurementFeed,
     /// An offline render of a session that has a measurement: that one is used, and none is made.
     uses_measurement: bool,
@@ -59,8 +60,11 @@ impl Processor {
             bypass: Bypass::new(bypass),
             gate: OutputGate::new(setup.sample_rate),
             spot: FixedDelay::new(path.latency()),
-            output: OutputLevel::new(setup.sample_rate),
-            monitor: MonitorMix::new(setup.sample_rate),
+            output: OutputStage::new(setup.sample_rate),
+            compare: match setup.render {
+                Render::Realtime => Some(Compare::new(setup.sample_rate, QUANTUM)),
+                Render::Offline => None,
+            },
             path,
             feed,
             uses_measurement: false,
@@ -103,6 +107,9 @@ impl Processor {
     /// Goes on in the place of another: with its measurement feed, and with empty delay lines.
     pub fn take_over(&mut self, other: &mut Self) {
         std::mem::swap(&mut self.feed, &mut other.feed);
+        if let (Some(compare), Some(other)) = (&mut self.compare, &other.compare) {
+            compare.take_over(other);
+        }
         self.phase = other.phase;
     }
 
@@ -131,12 +138,14 @@ impl Processor {
     pub fn start(&mut self, params: &PlumblineParams, reports: &mut ReportInbox) {
         self.uses_measurement =
             self.setup.render == Render::Offline && reports.current().measurement.hits > 0;
-        self.follow(params, reports, Transport::Standing);
+        self.follow(params, reports, Transport::Stopped);
         self.path.reset();
         self.bypass.reset();
         self.gate.reset();
         self.output.jump();
-        self.monitor.jump();
+        if let Some(compare) = &mut self.compare {
+            compare.jump();
+        }
     }
 
     /// Forgets the audio and starts from the parameters' values, without a glide.
@@ -165,6 +174,9 @@ impl Processor {
             if self.phase == 0 {
                 reports.take_measured();
                 self.follow_path(params, reports, now);
+                if let Some(compare) = &mut self.compare {
+                    compare.follow_loudness();
+                }
             }
             let count = (QUANTUM - self.phase).min(length - done);
             self.process_part(main, spot, done..done + count, now);
@@ -188,18 +200,30 @@ impl Processor {
         let measure = params.measure.value() && !self.uses_measurement;
         self.feed
             .follow(measure.then(|| reports.measurement_start()));
-        let monitor = match self.setup.render {
-            Render::Realtime => params.monitor.value(),
-            Render::Offline => Monitor::Stereo,
-        };
-        self.monitor.choose(monitor, self.setup.channels);
-        self.output.follow(params.output.value());
+        self.follow_output(params);
         self.bypass.set_source(match params.bypass.value() {
             true => Source::Dry,
             false => Source::Processed,
         });
         self.tell();
         self.follow_path(params, reports, transport);
+    }
+
+    fn follow_output(&mut self, params: &PlumblineParams) {
+        let channels = self.setup.channels;
+        let level = amplitude(params.output.value().into()) as f32;
+        let monitor = match self.setup.render {
+            Render::Realtime => params.monitor.value(),
+            Render::Offline => Monitor::Stereo,
+        };
+        self.output.follow(level, monitor, channels);
+        if let Some(compare) = &mut self.compare {
+            compare.follow(level, monitor, channels);
+            compare.listen_to_input(match params.compare.value() {
+                true => Share::Input,
+                false => Share::Processed,
+            });
+        }
     }
 
     fn follow_path(
@@ -254,13 +278,16 @@ impl Processor {
         let second = channels.get(1).map_or(&[][..], |second| second);
         self.feed.push(channels[0], second, spot);
         self.bypass.push(channels);
-        match self.bypass.is_settled_dry() {
+        let bypassed = self.bypass.is_settled_dry();
+        match bypassed {
             true => self.path.pass(channels, spot, transport),
             false => self.path.process(channels, spot, transport),
         }
         self.spot.process(spot);
-        self.output.apply(channels);
-        self.monitor.process(channels, spot);
+        self.output.process(channels, spot);
+        if let (Some(compare), false) = (&mut self.compare, bypassed) {
+            compare.process(channels, &self.bypass, spot);
+        }
         self.bypass.mix(channels);
         self.gate.apply(channels);
     }

@@ -1,6 +1,6 @@
 //! What the user asks the window for: gestures that the host must see, and changes of the view.
 
-use super::frame::Control;
+use super::frame::{Control, Side};
 use crate::session::{Handed, Lengths, Line, Overhead, Seat, Theme};
 
 /// What is shown under the header.
@@ -13,6 +13,8 @@ pub enum Page {
     Placement,
     /// Names, units, target and free lines: what the recall sheet says beside the figures.
     Recall,
+    /// The starting points and the user's own presets, over the mode's own controls.
+    Presets,
 }
 
 /// The drawing that a small window has room for.
@@ -74,6 +76,17 @@ pub enum Action {
     Lengths(Lengths),
     Seat(Seat),
     Handed(Handed),
+    /// The starting point at this place of the list is called up.
+    CallUp(usize),
+    /// What a preset holds goes to a file of the user's choice, or comes from one.
+    SavePreset,
+    OpenPreset,
+    Undo,
+    Redo,
+    /// The other settings are heard.
+    Side(Side),
+    /// The other settings become those that are heard.
+    CopySide,
     /// The recall sheet goes to a file of the user's choice.
     SaveSheet,
     Theme(Theme),

@@ -1,11 +1,12 @@
 //! The window: a technical drawing that shows where the microphones are and what the correction does.
 //!
 //! Promises the host whole gestures, and that it reads copies only. Called by the instance and, for
-//! its windows, by the framework; calls params, session and exchange. Inside, a room may use those on the right of it:
+//! its windows, by the framework; calls presets, params, session and exchange. Inside, a room may use those on the right of it:
 //!
 //! | room | may use |
 //! |---|---|
-//! | `host_editor`, `window`, `scene`, `bounds` | `recall`, `pages`, `frame`, `action` |
+//! | `host_editor`, `window`, `scene`, `bounds`, `pin` | `preset_files`, `preset_settings`, `history`, `recall`, `pages`, `frame`, `action` |
+//! | `preset_files`, `preset_settings`, `history` | `frame` |
 //! | `recall` | `wording`, `drawing`, `frame` |
 //! | `pages` | `views`, `widgets`, `wording`, `drawing`, `frame`, `action` |
 //! | `views` | `widgets`, `wording`, `drawing`, `frame`, `action` |
@@ -18,8 +19,12 @@ mod action;
 mod bounds;
 mod drawing;
 mod frame;
+mod history;
 mod host_editor;
 mod pages;
+mod pin;
+mod preset_files;
+mod preset_settings;
 mod recall;
 mod scene;
 #[cfg(test)]
@@ -27,6 +32,7 @@ mod tests;
 mod views;
 mod widgets;
 mod window;
+mod window_versions;
 mod wording;
 
 pub use host_editor::PlumblineEditor;

@@ -1,5 +1,8 @@
 //! What the windows of one instance look at.
 
+use super::frame::Control;
+use super::history::Sides;
+use super::preset_files::PresetFiles;
 use super::recall::SheetWriter;
 use crate::exchange::{DeckSnapshot, Display, Telemetry, TripleBufferReader};
 use crate::params::PlumblineParams;
@@ -42,6 +45,10 @@ pub struct Scene {
     pub display: Arc<EditorDisplay>,
     /// Saves recall sheets.
     pub sheets: SheetWriter,
+    /// Saves and opens presets.
+    pub presets: PresetFiles,
+    /// What was done in the windows, and the other settings. They outlive a window.
+    pub sides: Arc<Mutex<Sides>>,
 }
 
 impl Scene {
@@ -58,7 +65,15 @@ impl Scene {
             levels: Arc::new(Mutex::new(feeds.levels)),
             display: Arc::default(),
             sheets: SheetWriter::default(),
+            presets: PresetFiles::default(),
+            sides: Arc::default(),
         }
+    }
+
+    /// Where a control stands, in the parameter's own unit.
+    pub fn value(&self, control: Control) -> f32 {
+        // SAFETY: the parameters live as long as the scene.
+        unsafe { control.parameter(&self.params).unmodulated_plain_value() }
     }
 
     /// For the threads that write snapshots.

@@ -15,12 +15,12 @@ use nice_plug_egui::NiceEguiApp;
 use nice_plug_egui::baseview::{HandlerError, WindowSize};
 use plumbline_dsp::print::level_histogram::LevelHistogram;
 use std::sync::atomic::Ordering::Relaxed;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
 
 /// One open window.
 pub struct Window {
-    scene: Scene,
+    pub(super) scene: Scene,
     view: View,
     /// Where the moving deck has been.
     history: DeckHistory,
@@ -55,6 +55,7 @@ impl Window {
         if let Some(levels) = newest(&scene.levels) {
             self.levels = levels;
         }
+        let versions = self.versions();
         let frame = Frame::read(
             &scene.params,
             &scene.telemetry,
@@ -68,6 +69,7 @@ impl Window {
         Frame {
             decks,
             tape,
+            versions,
             sheet: scene.sheets.status(),
             window: usable(&scene.params.window),
             ..frame
@@ -81,6 +83,13 @@ impl Window {
             Action::FourHits => self.pick_by_playing(),
             Action::Note(note) => self.note(note),
             Action::SaveSheet => self.save_sheet(),
+            Action::CallUp(_)
+            | Action::SavePreset
+            | Action::OpenPreset
+            | Action::Undo
+            | Action::Redo
+            | Action::Side(_)
+            | Action::CopySide => self.change_version(action),
             Action::Lengths(lengths) => self.change_state(|state| state.lengths = lengths),
             Action::Seat(seat) => self.change_state(|state| state.seat = seat),
             Action::Handed(handed) => self.change_state(|state| state.handed = handed),
@@ -95,16 +104,26 @@ impl Window {
     }
 
     fn gesture(&mut self, action: Action) {
+        let mut sides = locked(&self.scene.sides);
+        let history = &mut sides.history;
         match action {
-            Action::Begin(control) => self.held.push(control),
-            Action::End(control) => self.held.retain(|&held| held != control),
+            Action::Begin(control) => {
+                history.begin(control, self.scene.value(control));
+                self.held.push(control);
+            }
+            Action::Set(control, value) => history.set(control, value),
+            Action::End(control) => {
+                history.end(control);
+                self.held.retain(|&held| held != control);
+            }
             _ => {}
         }
+        drop(sides);
         self.tell_host(action);
     }
 
     /// The gestures that undo and automation are recorded from.
-    fn tell_host(&self, action: Action) {
+    pub(super) fn tell_host(&self, action: Action) {
         let Some(host) = &self.host else {
             return;
         };
@@ -190,6 +209,10 @@ impl Window {
     }
 }
 
+pub(super) fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
 /// Sets the drum to the picked one.
 fn set_picked(host: &GuiContext, params: &PlumblineParams) {
     let parameter = params.drum.as_ptr();
@@ -204,11 +227,7 @@ fn set_picked(host: &GuiContext, params: &PlumblineParams) {
 
 /// The newest value of a triple buffer, if it has not been seen yet.
 fn newest<T: Copy>(buffer: &Mutex<TripleBufferReader<T>>) -> Option<T> {
-    buffer
-        .lock()
-        .unwrap_or_else(PoisonError::into_inner)
-        .take()
-        .copied()
+    locked(buffer).take().copied()
 }
 
 impl NiceEguiApp for Window {
@@ -224,6 +243,9 @@ impl NiceEguiApp for Window {
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut nice_plug_egui::Frame) {
+        if let Some(preset) = self.scene.presets.take_opened() {
+            self.call_up(&preset);
+        }
         let frame = self.frame();
         let theme = usable(&self.scene.params.window).theme;
         let mut actions = Vec::new();
@@ -256,6 +278,7 @@ impl Drop for Window {
     /// A window that is closed in the middle of a drag lets go: the host would stay in touch for ever.
     fn drop(&mut self) {
         for control in std::mem::take(&mut self.held) {
+            locked(&self.scene.sides).history.end(control);
             self.tell_host(Action::End(control));
         }
         self.scene.display.open.store(false, Relaxed);

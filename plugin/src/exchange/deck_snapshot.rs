@@ -16,7 +16,7 @@ impl TransportState {
     pub fn of(transport: Transport) -> Self {
         match transport {
             Transport::Running(_) => Self::Rolling,
-            Transport::Standing => Self::Stopped,
+            Transport::Stopped => Self::Stopped,
         }
     }
 }

@@ -10,13 +10,13 @@ pub struct Telemetry {
     pub first_s: AtomicF64,
     /// Shift of the second channel that is applied, seconds.
     pub second_s: AtomicF64,
-    /// The second channel (of a mono main: the channel) is turned over.
+    /// The polarity of the second channel (of a mono main: of the channel) is reversed.
     pub flip: AtomicBool,
     /// How much more reach the correction needs, seconds.
     pub missing_reach_s: AtomicF64,
     /// Shift of the spot in the print, seconds.
     pub spot_s: AtomicF64,
-    /// The spot is turned over in the print.
+    /// The spot's polarity is reversed in the print.
     pub spot_flip: AtomicBool,
     /// Samples a second of the activation; 0 before the first.
     pub sample_rate: AtomicF64,

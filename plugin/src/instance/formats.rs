@@ -23,11 +23,13 @@ impl ClapPlugin for Plumbline {
         context.add_section("Align", |section| {
             section.add_page("Align", |page| align_page(page, params));
             section.add_page("Listen", |page| listen_page(page, params));
+            section.add_page("Set-up", |page| set_up_page(page, params));
             section.add_page("Print", |page| print_page(page, params));
         });
         context.add_section("Sweep", |section| {
             section.add_page("Decks", |page| deck_page(page, &params.sweep));
             section.add_page("Motion", |page| motion_page(page, &params.sweep));
+            section.add_page("Pass", |page| pass_page(page, &params.sweep));
         });
     }
 }
@@ -46,8 +48,12 @@ fn align_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
 
 fn listen_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
     page.add_param(&params.monitor);
+    page.add_param(&params.compare);
     page.add_param(&params.output);
     page.add_param(&params.bypass);
+}
+
+fn set_up_page(page: &mut impl RemoteControlsPage, params: &PlumblineParams) {
     page.add_param(&params.spot_trim);
     page.add_param(&params.reach);
     page.add_param(&params.temperature);
@@ -87,6 +93,12 @@ fn motion_page(page: &mut impl RemoteControlsPage, sweep: &SweepParams) {
     page.add_param(&sweep.start);
     page.add_param(&sweep.wow);
     page.add_param(&sweep.flutter);
+}
+
+fn pass_page(page: &mut impl RemoteControlsPage, sweep: &SweepParams) {
+    page.add_param(&sweep.start);
+    page.add_param(&sweep.null_at);
+    page.add_param(&sweep.ease);
 }
 
 impl Vst3Plugin for Plumbline {

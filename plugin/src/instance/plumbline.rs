@@ -134,11 +134,7 @@ impl Plugin for Plumbline {
     }
 
     fn filter_state(state: &mut PluginState) {
-        let ((_, reports), (loads, _)) = (triple_buffer(), triple_buffer());
-        let (picks, _) = triple_buffer();
-        let (_, pairs) = triple_buffer();
-        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
-        complete(state, &PlumblineParams::new(store));
+        complete(state, &PlumblineParams::untouched());
     }
 
     #[cfg(feature = "editor")]

@@ -4,6 +4,7 @@ use super::align_choices::{Anchor, Drum, Match, Mode, Monitor, Polarity};
 use super::print_params::PrintParams;
 use super::sweep_params::SweepParams;
 use super::units::{level_db, level_or_off, linear, part, seconds};
+use crate::exchange::triple_buffer;
 use crate::session::{MeasurementStore, NewerState, WindowState};
 use nice_plug::prelude::*;
 use plumbline_dsp::plan::{LEAST_CONFIDENCE, PlanSettings};
@@ -39,6 +40,9 @@ pub struct PlumblineParams {
     pub output: FloatParam,
     #[id = "monitor"]
     pub monitor: EnumParam<Monitor>,
+    /// For the ear: the input as it is, as loud.
+    #[id = "compare"]
+    pub compare: BoolParam,
     #[id = "measure"]
     pub measure: BoolParam,
     #[id = "correct"]
@@ -92,6 +96,7 @@ impl PlumblineParams {
             bypass: BoolParam::new("Bypass", false).make_bypass(),
             output: linear("Output", 0.0, -24.0, 12.0, " dB", 1),
             monitor: EnumParam::new("Monitor", Monitor::Stereo),
+            compare: BoolParam::new("Compare", false),
             measure: BoolParam::new("Measure", false),
             correct: BoolParam::new("Correct", true),
             amount: linear("Amount", 100.0, 0.0, 100.0, " %", 0),
@@ -109,6 +114,14 @@ impl PlumblineParams {
             print: PrintParams::default(),
             sweep: SweepParams::default(),
         }
+    }
+
+    /// Of no instance: everything stands at its default.
+    pub fn untouched() -> Self {
+        let ((_, reports), (loads, _)) = (triple_buffer(), triple_buffer());
+        let ((picks, _), (_, pairs)) = (triple_buffer(), triple_buffer());
+        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
+        Self::new(store)
     }
 
     /// What the plan needs to know, as the knobs stand now. `reach_s` is the reach that is active, in seconds,
@@ -142,21 +155,11 @@ impl PlumblineParams {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::exchange::triple_buffer;
     use std::collections::HashMap;
-
-    fn params() -> PlumblineParams {
-        let (_, reports) = triple_buffer();
-        let (loads, _) = triple_buffer();
-        let (picks, _) = triple_buffer();
-        let (_, pairs) = triple_buffer();
-        let store = MeasurementStore::new(reports, pairs, loads, picks, Arc::default());
-        PlumblineParams::new(store)
-    }
 
     #[test]
     fn no_two_ids_are_the_same_to_a_host() {
-        let params = params();
+        let params = PlumblineParams::untouched();
         let map = params.param_map();
         let ids = map.iter().map(|(id, ..)| id.as_str());
         let mut numbers = HashMap::new();
@@ -170,7 +173,7 @@ mod tests {
 
     #[test]
     fn what_decides_the_latency_cannot_be_automated() {
-        let params = params();
+        let params = PlumblineParams::untouched();
         for (id, pointer, _) in params.param_map() {
             // SAFETY: the parameters live as long as `params`.
             let flags = unsafe { pointer.flags() };

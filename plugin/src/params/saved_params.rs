@@ -1,6 +1,6 @@
 //! A saved state before it is loaded: complete, and within the ranges of this version.
 
-use super::PlumblineParams;
+use super::{PlumblineParams, may_hold};
 use crate::session::NewerState;
 use nice_plug::params::Params;
 use nice_plug::params::internals::ParamPtr;
@@ -16,6 +16,9 @@ const FIELDS: [&str; 3] = ["measurement", "desk", NEWER];
 
 /// Where that is kept which only a newer version knows.
 const NEWER: &str = "newer";
+
+/// A state with this field is a preset: it sets what it holds, and everything else stays.
+const PRESET: &str = "preset";
 
 /// What is for the ear: it is not kept.
 const FOR_THE_EAR: [&str; 2] = ["monitor", "compare"];
@@ -44,6 +47,9 @@ pub fn load_for<R>(purpose: Purpose, load: impl FnOnce() -> R) -> R {
 /// Puts a state right: what is missing gets its default, so that nothing is left of what was there before, and numbers
 /// come back into range. `defaults` is an instance that nobody has touched.
 pub fn complete(state: &mut PluginState, defaults: &PlumblineParams) {
+    if state.fields.contains_key(PRESET) {
+        return keep_held(state, defaults);
+    }
     bring_back(state);
     let mut newer = NewerState::default();
     let saved = take(&mut state.fields);
@@ -72,6 +78,20 @@ pub fn complete(state: &mut PluginState, defaults: &PlumblineParams) {
                 .fields
                 .entry("measurement".to_owned())
                 .or_insert_with(nothing);
+        }
+    }
+}
+
+/// Leaves of a preset what one may hold and this version knows.
+fn keep_held(state: &mut PluginState, defaults: &PlumblineParams) {
+    state.fields.clear();
+    let mut saved = take(&mut state.params);
+    for (id, pointer, _) in defaults.param_map() {
+        let value = saved.remove(&id).filter(|_| may_hold(&id));
+        if let Some(value) = value {
+            // SAFETY: `defaults` is alive.
+            let value = unsafe { sane(pointer, Some(value)) };
+            state.params.insert(id, value);
         }
     }
 }

@@ -1,14 +1,17 @@
 //! The decks' controls, and what the core makes of them.
 
 use super::sweep_choices::{Curve, Length, Motion};
-use super::units::{linear, part, seconds, skewed};
+use super::units::{bar, bar_or_off, linear, part, seconds, skewed};
 use nice_plug::prelude::*;
 use plumbline_dsp::decks::drag::DragControl;
 use plumbline_dsp::decks::mix::MixSettings;
 use plumbline_dsp::decks::motion::Pace;
 use plumbline_dsp::decks::settings::CourseSettings;
-use plumbline_dsp::decks::song_position::Transport;
+use plumbline_dsp::decks::song_position::{SongPosition, Transport};
 use plumbline_dsp::decks::wobble::WobbleAmounts;
+
+/// The last bar that a null point can be put on.
+const LAST_BAR: f32 = 999.0;
 
 /// The controls of the Sweep mode. The ids are in saved sessions: they are never renamed.
 #[derive(Params)]
@@ -35,6 +38,12 @@ pub struct SweepParams {
     /// A rising edge cues a pass.
     #[id = "start"]
     pub start: BoolParam,
+    /// bars, the song's first one being 1; off below 1
+    #[id = "null_at"]
+    pub null_at: FloatParam,
+    /// bars
+    #[id = "ease"]
+    pub ease: FloatParam,
     /// percent, positive on the moving deck
     #[id = "drag"]
     pub drag: FloatParam,
@@ -68,6 +77,8 @@ impl Default for SweepParams {
             rate: skewed("Rate", 0.1, 0.01, 5.0, " Hz", 2),
             curve: EnumParam::new("Curve", Curve::Sine),
             start: BoolParam::new("Start pass", false),
+            null_at: bar_or_off("Null point at bar", LAST_BAR),
+            ease: linear("Ease in", 0.0, 0.0, 2.0, " bars", 2),
             drag: linear("Drag", 0.0, -100.0, 100.0, " %", 0),
             recue: BoolParam::new("Re-cue", false),
             width: linear("Width", 100.0, -100.0, 100.0, " %", 0),
@@ -93,6 +104,8 @@ impl SweepParams {
             pace: self.pace(transport),
             curve: self.curve.value().into(),
             start: self.start.value(),
+            null_at: bar(&self.null_at),
+            ease_bars: self.ease.value().into(),
             drag,
             wobble: WobbleAmounts {
                 wow: part(&self.wow),
@@ -101,10 +114,11 @@ impl SweepParams {
         }
     }
 
-    /// How the decks are heard, as the knobs stand now.
-    pub fn mix(&self) -> MixSettings {
+    /// How the decks are heard, as the knobs stand now, in the bars of the song around it.
+    pub fn mix(&self, transport: Transport) -> MixSettings {
         MixSettings {
             engage: self.engage.value(),
+            engage_s: self.engage_s(transport),
             blend: part(&self.blend),
             flip: self.flip.value(),
             width: part(&self.width),
@@ -115,13 +129,23 @@ impl SweepParams {
         if !self.sync.value() {
             return Pace::Hertz(self.rate.value().into());
         }
-        let beats_per_bar = match transport {
-            Transport::Running(place) => place.beats_per_bar,
-            Transport::Standing => COMMON_TIME,
-        };
-        Pace::Beats(self.length.value().beats(beats_per_bar))
+        Pace::Beats(self.length.value().beats(place(transport).beats_per_bar))
+    }
+
+    /// A pass that eases in does so too when it is engaged on its way.
+    fn engage_s(&self, transport: Transport) -> f64 {
+        if self.motion.value() != Motion::Pass {
+            return 0.0;
+        }
+        let place = place(transport);
+        f64::from(self.ease.value()) * place.beats_per_bar * 60.0 / place.tempo_bpm
     }
 }
 
-/// Quarter notes in a bar while the host says nothing about it.
-const COMMON_TIME: f64 = 4.0;
+/// Where the song is; common time while the host says nothing about it.
+fn place(transport: Transport) -> SongPosition {
+    match transport {
+        Transport::Running(place) => place.sane(),
+        Transport::Stopped => SongPosition::default(),
+    }
+}

@@ -73,3 +73,41 @@ pub fn level_db(parameter: &FloatParam, lowest_db: f32) -> Option<f64> {
     let db = parameter.value();
     (db >= lowest_db).then_some(f64::from(db))
 }
+
+/// The first bar of a song; a place in bars is off below it.
+pub const FIRST_BAR: f32 = 1.0;
+
+/// A place in the song, in bars, that can be off.
+pub fn bar_or_off(name: &str, last: f32) -> FloatParam {
+    let range = FloatRange::Linear {
+        min: 0.0,
+        max: last,
+    };
+    FloatParam::new(name, 0.0, range)
+        .with_value_to_string(Arc::new(bar_text))
+        .with_string_to_value(Arc::new(|text| {
+            let text = text.trim().to_lowercase();
+            match text.as_str() {
+                "off" => Some(0.0),
+                bar => bar.trim_start_matches("bar").trim().parse().ok(),
+            }
+        }))
+}
+
+/// A place in bars as it is written: "off", "33", or "33.25" a quarter of a bar later.
+pub fn bar_text(bar: f32) -> String {
+    if bar < FIRST_BAR {
+        return "off".to_owned();
+    }
+    let digits = format!("{bar:.4}");
+    digits
+        .trim_end_matches('0')
+        .trim_end_matches('.')
+        .to_owned()
+}
+
+/// A place in bars; `None` when it is off.
+pub fn bar(parameter: &FloatParam) -> Option<f64> {
+    let bar = parameter.value();
+    (bar >= FIRST_BAR).then_some(f64::from(bar))
+}

@@ -16,7 +16,7 @@ const LONGEST_S: f64 = 0.1;
 pub struct AppliedGap {
     /// By how much the second is taken earlier, seconds.
     pub gap_s: f64,
-    /// `Inverted`: it is turned over.
+    /// `Inverted`: its polarity is reversed.
     pub second: Polarity,
 }
 

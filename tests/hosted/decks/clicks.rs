@@ -22,7 +22,7 @@ enum Change {
 use Change::{Jump, Set, Stop};
 
 /// What is done to a cycle of ±4 ms in four bars.
-const CHANGES: [(&str, Change); 27] = [
+const CHANGES: [(&str, Change); 30] = [
     ("engage off", Set(&[("engage", 0.0)])),
     ("flip", Set(&[("flip", 1.0)])),
     ("blend", Set(&[("blend", 100.0)])),
@@ -39,6 +39,18 @@ const CHANGES: [(&str, Change); 27] = [
             ("rate", 5.0),
             ("start", 1.0),
         ]),
+    ),
+    (
+        "to a pass near its null point",
+        Set(&[("motion", 2.0), ("length", 4.0), ("null_at", 1.5)]),
+    ),
+    (
+        "to a pass that eases in",
+        Set(&[("motion", 2.0), ("null_at", 1.75), ("ease", 1.0)]),
+    ),
+    (
+        "to a pass that has gone out",
+        Set(&[("motion", 2.0), ("null_at", 90.0), ("ease", 0.01)]),
     ),
     ("to drag", Set(&[("motion", 3.0)])),
     ("to drag, held", Set(&[("motion", 3.0), ("drag", -100.0)])),

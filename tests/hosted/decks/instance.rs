@@ -60,7 +60,7 @@ enum Loaded {
 }
 
 impl DecksInstance {
-    /// With these settings, in their own units, from the first sample on; the transport stands.
+    /// With these settings, in their own units, from the first sample on; the transport is stopped.
     pub fn open(session: DecksSession, settings: &[(&'static str, f64)]) -> Self {
         let settings = [&[("mode", 1.0)], settings].concat();
         let loaded = match session.format {

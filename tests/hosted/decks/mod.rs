@@ -5,6 +5,7 @@
 
 mod clicks;
 pub mod instance;
+mod null_at;
 mod offsets;
 mod reader;
 mod song;

@@ -63,7 +63,7 @@ fn the_latency_is_the_lead_and_half_a_kernel_and_true_to_the_sample_at_every_rat
 }
 
 #[test]
-fn at_the_null_point_the_decks_are_one_and_turned_over_they_are_silent() {
+fn at_the_null_point_the_decks_are_one_and_one_reversed_they_are_silent() {
     // Asked for: the sum within 0.001 dB, the difference at most -140 dB. It is the input, bit for bit, and nothing.
     for format in Format::BOTH {
         for rate in [44_100.0, 48_000.0, 96_000.0, 192_000.0] {

@@ -40,7 +40,7 @@ struct Case {
     line: Option<Line>,
 }
 
-const CASES: [Case; 6] = [
+const CASES: [Case; 7] = [
     Case {
         name: "hand",
         settings: &[],
@@ -71,6 +71,17 @@ const CASES: [Case; 6] = [
         name: "pass",
         settings: &[("motion", 2.0), ("length", 4.0)],
         line: Some(("start", |seconds| if seconds > 4.2 { 1.0 } else { 0.0 })),
+    },
+    Case {
+        // Comes in within bar 2, goes out within bar 5.
+        name: "pass through its bar",
+        settings: &[
+            ("motion", 2.0),
+            ("length", 5.0),
+            ("null_at", 4.25),
+            ("ease", 0.5),
+        ],
+        line: None,
     },
     Case {
         name: "wow and flutter",
@@ -253,7 +264,7 @@ fn after_a_jump_a_loop_and_a_stop_the_song_is_where_it_would_have_been() {
     }
 }
 
-/// Plays a stretch, lets the transport stand, jumps, and loops twice over a stretch; each time against a fresh start.
+/// Plays a stretch, stops the transport, jumps, and loops twice over a stretch; each time against a fresh start.
 fn jump(session: DecksSession, song: Song, case: &Case) {
     let stretch = 12_800;
     let input = pair(stretch);

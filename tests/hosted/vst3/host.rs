@@ -47,6 +47,8 @@ pub struct Vst3 {
     pub controller: ComPtr<IEditController>,
     /// Flags of the last restart that the plugin asked for.
     pub restart: ComWrapper<Handler>,
+    /// Of the factory, in hexadecimal digits.
+    pub class: String,
     /// Last: the library outlives what came from it.
     _library: Library,
 }
@@ -78,6 +80,7 @@ impl Vst3 {
             processor,
             controller,
             restart,
+            class: class(&factory),
             _library: library,
         }
     }
@@ -164,7 +167,7 @@ impl Vst3 {
         assert_eq!(result, kResultOk, "{id}");
     }
 
-    /// Processes one block of whatever is in the buses, the transport standing.
+    /// Processes one block of whatever is in the buses, the transport stopped.
     pub fn process(
         &self,
         frames: usize,
@@ -222,6 +225,16 @@ impl Drop for Vst3 {
             self.component.terminate();
         }
     }
+}
+
+fn class(factory: &ComPtr<IPluginFactory>) -> String {
+    // SAFETY: plain data that the factory fills.
+    let info = unsafe {
+        let mut info: PClassInfo = std::mem::zeroed();
+        assert_eq!(factory.getClassInfo(0, &mut info), kResultOk);
+        info
+    };
+    info.cid.iter().map(|byte| format!("{byte:02X}")).collect()
 }
 
 fn instance(factory: &ComPtr<IPluginFactory>) -> ComPtr<IComponent> {

@@ -20,7 +20,7 @@ pub struct DrumGap {
     pub spread_samples: Option<f64>,
     /// Probability of an error under 1 cm of air, 0 to 1.
     pub confidence: f64,
-    /// "same", "inverted" or "undecided".
+    /// "same", "reversed" or "undecided".
     pub polarity: &'static str,
     /// What the mono sum of its strokes loses as recorded, dB; null where its gap is beyond 1.5 m.
     pub mono_loss_before_db: Option<f64>,

@@ -204,11 +204,11 @@ mod tests {
     #[test]
     fn equal_channels_lose_nothing_and_a_reversed_cable_loses_all() {
         let drum = noise(1);
-        let upside_down: Vec<f32> = drum.iter().map(|sample| -sample).collect();
+        let negated: Vec<f32> = drum.iter().map(|sample| -sample).collect();
         let mut same = HitSpectrum::new(RATE, LENGTH);
         let mut reversed = HitSpectrum::new(RATE, LENGTH);
         same.add(&drum[..LENGTH], &drum[..LENGTH]);
-        reversed.add(&drum[..LENGTH], &upside_down[..LENGTH]);
+        reversed.add(&drum[..LENGTH], &negated[..LENGTH]);
         assert!(
             same.band_losses()
                 .iter()

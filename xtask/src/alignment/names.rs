@@ -2,11 +2,11 @@
 
 use plumbline_dsp::measurement::{Polarity, Refused};
 
-/// "same", "inverted" or "undecided".
+/// "same", "reversed" or "undecided".
 pub fn polarity_name(polarity: Polarity) -> &'static str {
     match polarity {
         Polarity::Same => "same",
-        Polarity::Inverted => "inverted",
+        Polarity::Inverted => "reversed",
         Polarity::Undecided => "undecided",
     }
 }

@@ -1,4 +1,4 @@
-//! A close microphone's file, delayed to its own arrival in the corrected overheads and the same way up as they are.
+//! A close microphone's file, delayed to its own arrival in the corrected overheads and in their polarity.
 
 use std::path::PathBuf;
 

@@ -90,12 +90,12 @@ fn polarity(gap: &Lag) -> String {
         }
         Polarity::Same => "Both have the same polarity.",
         Polarity::Inverted => {
-            "The second is upside down against the first: look for a reversed cable or a polarity switch. The \
-             correction turns it over."
+            "The second's polarity is reversed against the first: look for a reversed cable or a polarity switch. The \
+             correction mends it."
         }
         Polarity::Undecided => {
-            "Polarity could not be decided: the hits do not agree. Listen to the mono sum both ways; nothing is turned \
-             over by itself."
+            "Polarity could not be decided: the hits do not agree. Listen to the mono sum both ways; nothing is \
+             reversed by itself."
         }
     }
     .to_owned()

@@ -6,6 +6,7 @@
 mod decoder;
 mod long_wave;
 mod reader;
+mod sound;
 mod source;
 mod take;
 mod wave_chunks;
@@ -13,6 +14,7 @@ mod wave_file;
 mod writer;
 
 pub use reader::AudioReader;
+pub use sound::Sound;
 pub use take::{BLOCK, Overheads, Take, TakeBlock, TakeFiles, stem};
 pub use wave_file::WaveForm;
 pub use writer::{AudioWriter, Existing, claim};

@@ -3,10 +3,11 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context, anyhow};
+use anyhow::Context;
 use clap::Args;
 
 use crate::failure::Outcome;
+use crate::project::copy;
 use crate::project::plugin::{self, PACKAGE};
 
 /// Options of `cargo xtask bundle`.
@@ -37,6 +38,15 @@ pub fn run(options: BundleOptions) -> Outcome {
         if options.install {
             println!("  installed: {}", install(&packed)?.display());
         }
+    }
+    let presets = plugin::write_vst3_presets(&folder)?;
+    let own_presets = preset_folder();
+    println!("{}", presets.display());
+    println!("  VST3 hosts look for presets in {}", own_presets.display());
+    if options.install {
+        copy(&presets, &own_presets)
+            .with_context(|| format!("cannot copy to {}", own_presets.display()))?;
+        println!("  installed: {}", own_presets.display());
     }
     if !options.install {
         println!("copy them there, or run: cargo xtask bundle --install");
@@ -81,6 +91,17 @@ fn host_folders(extension: &str, name: &str) -> (PathBuf, PathBuf) {
     }
 }
 
+/// The user's folder for this plugin's presets, as the VST3 documentation ("Preset Locations") lays down.
+fn preset_folder() -> PathBuf {
+    let home = std::env::home_dir().unwrap_or_default();
+    let presets = match std::env::consts::OS {
+        "macos" => "Library/Audio/Presets",
+        "windows" => "Documents/VST3 Presets",
+        _ => ".vst3/presets",
+    };
+    home.join(presets).join("Plumbline/Plumbline")
+}
+
 fn install(packed: &Packed) -> Outcome<PathBuf> {
     let name = packed.path.file_name().context("a bundle has a name")?;
     let (to, part) = (
@@ -89,37 +110,9 @@ fn install(packed: &Packed) -> Outcome<PathBuf> {
     );
     fs::create_dir_all(&packed.own_folder)
         .with_context(|| format!("cannot make {}", packed.own_folder.display()))?;
-    remove(&part)?;
-    copy(&packed.path, &part)
-        .with_context(|| format!("cannot copy to {}", packed.own_folder.display()))?;
-    remove(&to)?;
+    copy::remove(&part)?;
+    copy::all(&packed.path, &part)?;
+    copy::remove(&to)?;
     fs::rename(&part, &to).with_context(|| format!("cannot name {}", to.display()))?;
     Ok(to)
-}
-
-fn remove(path: &Path) -> Outcome {
-    let removed = if path.is_dir() {
-        fs::remove_dir_all(path)
-    } else {
-        fs::remove_file(path)
-    };
-    match removed {
-        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-            Err(anyhow!("cannot remove the old {}: {error}", path.display()).into())
-        }
-        _ => Ok(()),
-    }
-}
-
-/// Copies a file, or a folder with all that is in it.
-fn copy(from: &Path, to: &Path) -> std::io::Result<()> {
-    if !from.is_dir() {
-        return fs::copy(from, to).map(|_| ());
-    }
-    fs::create_dir_all(to)?;
-    for entry in fs::read_dir(from)? {
-        let entry = entry?;
-        copy(&entry.path(), &to.join(entry.file_name()))?;
-    }
-    Ok(())
 }

@@ -7,8 +7,10 @@
 pub mod align;
 pub mod bundle;
 pub mod demo;
+pub mod dist;
 pub mod figures;
 pub mod fuzz;
+pub mod manual;
 #[cfg(target_os = "linux")]
 pub mod preview;
 #[cfg(target_os = "linux")]

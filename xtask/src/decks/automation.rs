@@ -1,7 +1,7 @@
 //! The automation of the decks over a file: constant controls, automation lines, and switches on their bar.
 
 use anyhow::Result;
-use plumbline_hosting::Instance;
+use plumbline_hosting::{Instance, StartingPoint};
 
 use super::automation_line::AutomationLine;
 use super::bars::Bars;
@@ -37,6 +37,8 @@ struct Switch {
 pub struct Automation {
     /// The song over the file.
     pub bars: Bars,
+    /// What the controls are before anything is set.
+    pub start: Option<StartingPoint>,
     constants: Vec<Control>,
     lines: Vec<(&'static str, AutomationLine)>,
     /// In the order of time.
@@ -50,6 +52,7 @@ impl Automation {
     pub fn new(bars: Bars, constants: Vec<Control>) -> Self {
         Self {
             bars,
+            start: None,
             constants,
             lines: Vec::new(),
             switches: Vec::new(),
@@ -120,6 +123,9 @@ impl Automation {
 
     /// Sets every control to its first value.
     pub fn prepare(&self, instance: &mut Instance) -> Result<()> {
+        if let Some(start) = &self.start {
+            instance.call_up(start)?;
+        }
         for control in &self.constants {
             match control {
                 Control::Number(id, value) => instance.set(id, *value)?,

@@ -37,6 +37,7 @@ impl OffsetProbe {
     pub fn open(bundle: &Bundle, automation: &Automation, sample_rate: f64) -> Result<Self> {
         let own = [
             ("engage", 1.0),
+            ("ease", 0.0),
             ("blend", 100.0),
             ("flip", 0.0),
             ("width", 100.0),

@@ -3,6 +3,7 @@
 //! Promises: one place that runs cargo for the plugin's build, safe for two commands at once. Called by the commands. Uses
 //! nothing but the way commands fail.
 
+pub mod copy;
 mod module_info;
 pub mod packages;
 pub mod plugin;

@@ -2,11 +2,13 @@
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 use anyhow::{Context, anyhow};
+use plumbline_hosting::Bundle;
 
-use super::module_info;
 use super::workspace::{Metadata, cargo, root};
+use super::{copy, module_info, packages};
 use crate::failure::Outcome;
 
 /// The package that becomes the plugin; its bundles carry this name.
@@ -19,6 +21,54 @@ pub fn built_clap() -> Outcome<PathBuf> {
 
 /// Builds the release library and packs it where it changed; returns the folder of the bundles.
 pub fn pack() -> Outcome<PathBuf> {
+    pack_for(Processors::This)
+}
+
+/// The same with one library for both processors of a Mac; runs on a Mac alone.
+pub fn pack_universal() -> Outcome<PathBuf> {
+    // Where there is no rustup the targets are there, or cargo says that they are not.
+    let _ = Command::new("rustup")
+        .args(["target", "add"])
+        .args(MAC_TARGETS)
+        .status();
+    pack_for(Processors::BothOfAMac)
+}
+
+/// Windows as a Linux machine builds for it.
+pub const WINDOWS_TARGET: &str = "x86_64-pc-windows-gnu";
+/// Its linker, as Debian packs it.
+const WINDOWS_LINKER: [&str; 1] = ["gcc-mingw-w64-x86-64"];
+
+/// The Windows library built on Linux and packed by hand, in a folder of its own: as VST3's and CLAP's headers lay down.
+pub fn pack_for_windows() -> Outcome<PathBuf> {
+    packages::install(&WINDOWS_LINKER);
+    let _ = Command::new("rustup")
+        .args(["target", "add", WINDOWS_TARGET])
+        .status();
+    build(&["--target", WINDOWS_TARGET])?;
+    let target = Metadata::read()?.target_dir();
+    let library = target.join(format!("{WINDOWS_TARGET}/release/{PACKAGE}.dll"));
+    let bundles = target.join("bundled-windows");
+    let vst3 = bundles.join(format!("{PACKAGE}.vst3"));
+    let inside = vst3.join("Contents/x86_64-win");
+    fs::create_dir_all(&inside).with_context(|| format!("cannot make {}", inside.display()))?;
+    copy::all(&library, &bundles.join(format!("{PACKAGE}.clap")))?;
+    copy::all(&library, &inside.join(format!("{PACKAGE}.vst3")))?;
+    module_info::write(&vst3)?;
+    Ok(bundles)
+}
+
+/// What Rust calls the two processors of a Mac.
+const MAC_TARGETS: [&str; 2] = ["x86_64-apple-darwin", "aarch64-apple-darwin"];
+
+/// Which processors a library is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Processors {
+    This,
+    BothOfAMac,
+}
+
+fn pack_for(processors: Processors) -> Outcome<PathBuf> {
     let target = Metadata::read()?.target_dir();
     let bundles = target.join("bundled");
     fs::create_dir_all(&bundles).with_context(|| format!("cannot make {}", bundles.display()))?;
@@ -26,19 +76,43 @@ pub fn pack() -> Outcome<PathBuf> {
     let lock =
         File::create(bundles.join(".lock")).context("cannot make the bundle folder's lock")?;
     lock.lock().context("cannot lock the bundle folder")?;
-    let built = cargo()
-        .args(["build", "--release", "--package", PACKAGE])
-        .status()
-        .context("cannot run cargo build")?;
-    if !built.success() {
-        return Err(anyhow!("the plugin does not build: see cargo's words above").into());
+    let universal = processors == Processors::BothOfAMac;
+    match processors {
+        Processors::This => build(&[])?,
+        Processors::BothOfAMac => MAC_TARGETS
+            .iter()
+            .try_for_each(|target| build(&["--target", target]))?,
     }
-    if stale(&target, &bundles) {
+    if universal || stale(&target, &bundles) {
         std::env::set_current_dir(root()).context("cannot enter the project's folder")?;
-        nice_plug_xtask::bundle(&target, PACKAGE, &["--release".to_owned()], false)?;
+        nice_plug_xtask::bundle(&target, PACKAGE, &["--release".to_owned()], universal)?;
     }
     module_info::write(&bundles.join(format!("{PACKAGE}.vst3")))?;
     Ok(bundles)
+}
+
+fn build(for_target: &[&str]) -> Outcome {
+    let built = cargo()
+        .args(["build", "--release", "--package", PACKAGE])
+        .args(for_target)
+        .status()
+        .context("cannot run cargo build")?;
+    match built.success() {
+        true => Ok(()),
+        false => Err(anyhow!("the plugin does not build: see cargo's words above").into()),
+    }
+}
+
+/// Writes the starting points beside the bundles, as files for the preset browsers of VST3 hosts; where they lie.
+pub fn write_vst3_presets(bundles: &Path) -> Outcome<PathBuf> {
+    let folder = bundles.join("presets");
+    fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    let bundle = Bundle::load(bundles.join(format!("{PACKAGE}.clap")))?;
+    for (name, content) in bundle.vst3_presets()? {
+        let path = folder.join(format!("{name}.vstpreset"));
+        fs::write(&path, content).with_context(|| format!("cannot write {}", path.display()))?;
+    }
+    Ok(folder)
 }
 
 /// True where a bundle is missing or older than the library it is made from.

@@ -12,12 +12,14 @@ mod line_up;
 mod loss;
 mod page;
 mod plan;
+mod player;
 mod recall;
 mod table;
 
 pub use chart::{Axis, Mark, Ruling, Series, draw as draw_chart};
 pub use decks::draw as draw_decks;
-pub use drawing::{signed, standalone};
+pub use drawing::{STYLE, escape, signed, standalone};
 pub use line_up::table as line_up;
+pub use player::player;
 pub use recall::write as write_recall_sheet;
 pub use table::{Extras, Table};

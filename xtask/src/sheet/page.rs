@@ -3,6 +3,7 @@
 use plumbline_dsp::measurement::Lag;
 
 use super::drawing::{STYLE, escape, signed};
+use super::player::player;
 use super::table::{Extras, Table};
 use super::{arrivals, lag, loss, plan};
 use crate::alignment::{BandLoss, LagPoint, SpotMeasurement, Units, polarity_name, refused_counts};
@@ -51,8 +52,9 @@ impl Sheet<'_> {
              <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\
              <title>{title} - Plumbline</title><style>{STYLE}</style></head><body>\n\
              <header><h1>Plumbline</h1><p>Recall sheet: {title}</p><p class=\"figures\">{facts}</p></header>\n\
-             <main><div>{plan}{arrivals}{lag}{drums}{drawings}</div><div>{verdict}{loss}{tables}</div></main>\n\
+             {sounds}<main><div>{plan}{arrivals}{lag}{drums}{drawings}</div><div>{verdict}{loss}{tables}</div></main>\n\
              <footer>Gap is second minus first: positive, the second hears it later. {version}</footer></body></html>\n",
+            sounds = self.sounds(),
             title = escape(self.title),
             facts = escape(&self.facts()),
             plan = figure(&plan::draw(&strings, self.drum, &self.units)),
@@ -68,6 +70,25 @@ impl Sheet<'_> {
             drums = self.drums.html(),
             version = concat!("Plumbline ", env!("CARGO_PKG_VERSION")),
         )
+    }
+
+    fn sounds(&self) -> String {
+        let cards: String = self
+            .extras
+            .sounds
+            .iter()
+            .map(|(title, flac)| {
+                let name = escape(title);
+                format!(
+                    "<section class=\"panel\"><h2>{name}</h2>{}</section>",
+                    player(title, flac)
+                )
+            })
+            .collect();
+        match cards.is_empty() {
+            true => cards,
+            false => format!("<div class=\"sounds\">{cards}</div>"),
+        }
     }
 
     fn facts(&self) -> String {

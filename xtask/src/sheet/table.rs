@@ -9,6 +9,8 @@ pub struct Extras {
     pub tables: Vec<Table>,
     /// Inline SVG, at the end of the left column.
     pub drawings: Vec<String>,
+    /// Sound to be heard, before everything else: a title and a FLAC file.
+    pub sounds: Vec<(&'static str, Vec<u8>)>,
 }
 
 /// A table of the sheet.

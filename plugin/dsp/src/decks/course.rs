@@ -2,9 +2,11 @@
 
 use std::collections::VecDeque;
 
+use super::depth::Depth;
 use super::distances::{CentreAndRange, Distances};
 use super::drag::DragModel;
-use super::motion::{Cue, Motion, Pace, cycles, pass_turns};
+use super::motion::{Cue, Motion, Pace};
+use super::pass::Pass;
 use super::preview::DeckState;
 use super::settings::{CourseSettings, FARTHEST_S};
 use super::slew_limiter::SlewLimiter;
@@ -13,21 +15,15 @@ use super::song_position::{SongPosition, Transport};
 use super::values::Values;
 use super::wobble::{Wobble, WobbleAmounts};
 use crate::delay::delay_line::CHUNK;
-use crate::math::ramp::toward;
-
-/// The most wow or flutter that a parameter asks for, a weighted reading of 0.5 %.
-const FULL_WOBBLE: f64 = 0.005;
-/// Time in which wow or flutter goes from nothing to [`FULL_WOBBLE`]. Common practice, no source.
-const WOBBLE_FADE_S: f64 = 0.5;
 
 /// Settings and song position of one input sample.
 #[derive(Clone, Copy, Debug)]
-struct Entry<T> {
+pub(super) struct Entry<T> {
     /// Number of the sample since the reset.
-    at: i64,
-    position: SongPosition,
+    pub(super) at: i64,
+    pub(super) position: SongPosition,
     step: SongStep,
-    settings: CourseSettings,
+    pub(super) settings: CourseSettings,
     extra: T,
 }
 
@@ -63,14 +59,14 @@ pub struct CourseChunk<T> {
 pub struct Course<T> {
     sample_rate: f64,
     /// Seconds from one sample to the next.
-    step_s: f64,
+    pub(super) step_s: f64,
     /// Samples from the plugin's input to its output.
     latency: i64,
     /// Samples since the reset.
     count: i64,
     clock: SongClock,
     /// Entries still waiting for their audio, the one in force first.
-    entries: VecDeque<Entry<T>>,
+    pub(super) entries: VecDeque<Entry<T>>,
     /// Where the song should be when the next entry comes.
     expected: SongPosition,
     distances: Distances,
@@ -78,12 +74,14 @@ pub struct Course<T> {
     last_step: SongStep,
     centre: SlewLimiter,
     range: SlewLimiter,
-    drag: DragModel,
-    wobble: Wobble,
-    amounts: WobbleAmounts,
+    pub(super) drag: DragModel,
+    pub(super) wobble: Wobble,
+    pub(super) amounts: WobbleAmounts,
+    /// How much of the comb is heard in the last sample; `None`: the next one begins where it is wanted.
+    pub(super) depth: Depth,
     cue: Option<Cue>,
     /// Cycles added to those since the song's start, so that a free rate can be changed without a step of the offset.
-    added_cycles: f64,
+    pub(super) added_cycles: f64,
 }
 
 impl<T: Copy> Course<T> {
@@ -105,6 +103,7 @@ impl<T: Copy> Course<T> {
             drag: DragModel::new(sample_rate),
             wobble: Wobble::new(),
             amounts: WobbleAmounts::default(),
+            depth: Depth::new(sample_rate),
             cue: None,
             added_cycles: 0.0,
         }
@@ -156,6 +155,7 @@ impl<T: Copy> Course<T> {
         self.range.jump(entry.settings.range_s);
         self.drag.reset();
         self.added_cycles = 0.0;
+        self.depth.reset();
     }
 
     /// The next samples of output, at most `most` of them. `push` must have been called before.
@@ -170,29 +170,36 @@ impl<T: Copy> Course<T> {
         }
     }
 
-    /// Plays the samples of the next chunk: moving deck minus fixed deck in seconds goes `into` the values.
-    pub fn offsets(&mut self, count: usize, into: &mut Values<f64>) {
+    /// Plays the samples of the next chunk: moving deck minus fixed deck in seconds, and how much of the comb is heard, 0 to 1,
+    /// go into the values.
+    pub fn offsets(&mut self, count: usize, into: &mut Values<f64>, depths: &mut Values<f32>) {
         let now = self.now();
         let mut distances = CentreAndRange::default();
         self.follow_distances(count, &mut distances);
         self.count += count as i64;
         let CentreAndRange { centre, range } = &mut distances;
-        if let (Some(travel), Values::Resting(centre)) = (self.resting_travel(now, range), &*centre)
-        {
+        let whole = self.depth.rests_whole(self.is_eased());
+        *depths = Values::Resting(1.0);
+        let travel = self.resting_travel(now, range).filter(|_| whole);
+        if let (Some(travel), Values::Resting(centre)) = (travel, &*centre) {
             *into = Values::Resting((centre + travel).clamp(-FARTHEST_S, FARTHEST_S));
             return;
         }
-        let (centres, ranges) = (&centre.each()[..count], &range.each()[..count]);
-        self.play(now, centres, ranges, &mut into.each()[..count]);
+        let distances = (&centre.each()[..count], &range.each()[..count]);
+        self.play(now, distances, &mut into.each()[..count]);
+        if !whole {
+            self.ease(now, distances, &mut depths.each()[..count]);
+        }
     }
 
     /// As [`offsets`](Self::offsets), where only the last of them is asked for.
     pub fn last_offset(&mut self, count: usize) -> f64 {
         let last = count - 1;
         let CourseSettings { motion, wobble, .. } = self.entries[0].settings;
-        if motion == Motion::Drag || wobble != self.amounts {
-            let mut offsets_s = Values::Resting(0.0);
-            self.offsets(count, &mut offsets_s);
+        let whole = self.depth.rests_whole(self.is_eased());
+        if motion == Motion::Drag || wobble != self.amounts || !whole {
+            let (mut offsets_s, mut depths) = (Values::Resting(0.0), Values::Resting(1.0));
+            self.offsets(count, &mut offsets_s, &mut depths);
             return offsets_s.at(last);
         }
         let now = self.now() + last as i64;
@@ -201,39 +208,14 @@ impl<T: Copy> Course<T> {
         self.count += count as i64;
         let CentreAndRange { centre, range } = &distances;
         let mut offset_s = [0.0];
-        self.play(now, &[centre.at(last)], &[range.at(last)], &mut offset_s);
+        let distances = ([centre.at(last)], [range.at(last)]);
+        self.play(now, (&distances.0, &distances.1), &mut offset_s);
         offset_s[0]
-    }
-
-    /// Offsets of the samples from `now` on, with their centres and ranges.
-    fn play(&mut self, now: i64, centres: &[f64], ranges: &[f64], offsets_s: &mut [f64]) {
-        offsets_s.fill(0.0);
-        self.travel(now, ranges, offsets_s);
-        for (offset, centre) in offsets_s.iter_mut().zip(centres) {
-            *offset = (centre + *offset).clamp(-FARTHEST_S, FARTHEST_S);
-        }
-        self.wobble(now, offsets_s);
     }
 
     /// The sample that comes out next, counted as those that go in.
     fn now(&self) -> i64 {
         self.count - self.latency
-    }
-
-    /// Distance from the centre, seconds, while nothing but the centre can move.
-    fn resting_travel(&self, now: i64, range: &Values<f64>) -> Option<f64> {
-        let Entry { at, settings, .. } = self.entries[0];
-        let still = WobbleAmounts::default();
-        if settings.wobble != still || self.amounts != still {
-            return None;
-        }
-        match (settings.motion, range) {
-            (Motion::Hand, _) => Some(0.0),
-            (Motion::Drag, Values::Resting(range)) if at <= now => {
-                self.drag.resting_offset_s(settings.drag, *range)
-            }
-            _ => None,
-        }
     }
 
     /// Where the deck is in the last sample that came out, `offset_s` being its offset.
@@ -275,7 +257,7 @@ impl<T: Copy> Course<T> {
     fn bring_into_force(&mut self, now: i64) -> Continuity {
         let mut continuity = Continuity::Unbroken;
         while self.entries.get(1).is_some_and(|next| next.at <= now) {
-            let before = self.entries.pop_front().expect("two of them").settings;
+            let before = self.entries.pop_front().expect("two of them");
             let entry = self.entries[0];
             if entry.step == SongStep::Jumped {
                 self.distances.read_after_jump();
@@ -292,10 +274,10 @@ impl<T: Copy> Course<T> {
     }
 
     /// Whether new settings break the course; a cue, the drag and the pace take effect here.
-    fn change(&mut self, before: &CourseSettings, entry: &Entry<T>) -> Continuity {
-        let after = &entry.settings;
-        let cued = after.start && !before.start;
-        if cued {
+    fn change(&mut self, old: &Entry<T>, entry: &Entry<T>) -> Continuity {
+        let (before, after) = (&old.settings, &entry.settings);
+        let old_pass = self.pass(old);
+        if after.start && !before.start {
             self.cue = Some(Cue::at(&entry.position, after.pace));
         }
         if before.motion != after.motion {
@@ -305,7 +287,11 @@ impl<T: Copy> Course<T> {
         let breaks = match after.motion {
             Motion::Hand | Motion::Drag => false,
             Motion::Cycle => !pace_continues || before.curve != after.curve,
-            Motion::Pass => cued || before.pace != after.pace || before.curve != after.curve,
+            Motion::Pass => {
+                let seconds = (entry.at - old.at) as f64 * self.step_s;
+                let reached = old.position.after(seconds);
+                !old_pass.continues(&self.pass(entry), (&reached, &entry.position))
+            }
         };
         if breaks || before.motion != after.motion {
             Continuity::Cut
@@ -329,72 +315,8 @@ impl<T: Copy> Course<T> {
         }
     }
 
-    /// Fills `travel` with the distance from the centre, seconds.
-    fn travel(&mut self, now: i64, ranges: &[f64], travel: &mut [f64]) {
-        let settings = self.entries[0].settings;
-        match settings.motion {
-            Motion::Hand => {}
-            Motion::Cycle => {
-                let added = self.added_cycles;
-                self.fill(now, travel, |position| {
-                    cycles(&position, settings.pace) + added
-                });
-                settings.curve.cycle_all(travel);
-                scale(travel, ranges);
-            }
-            Motion::Pass => {
-                let cue = self.cue;
-                self.fill(now, travel, |position| {
-                    pass_turns(cue.map_or(0.0, |cue| cue.progress(&position, settings.pace)))
-                });
-                settings.curve.cycle_all(travel);
-                scale(travel, ranges);
-            }
-            Motion::Drag => {
-                // Before the first input sample comes out, the output is the silence of the empty lines: no braking yet.
-                let idle = (self.entries[0].at - now).clamp(0, travel.len() as i64) as usize;
-                for (x, range) in travel.iter_mut().zip(ranges).skip(idle) {
-                    self.drag.step(settings.drag, *range);
-                    *x = self.drag.offset_s();
-                }
-            }
-        }
-    }
-
-    /// Fills `out` with a function of each sample's position in the song.
-    fn fill(&self, now: i64, out: &mut [f64], function: impl Fn(SongPosition) -> f64) {
-        let entry = &self.entries[0];
-        let first = (now - entry.at) as f64;
-        for (n, out) in out.iter_mut().enumerate() {
-            let late = (first + n as f64) * self.step_s;
-            *out = function(entry.position.after(late));
-        }
-    }
-
-    /// Adds wow and flutter.
-    fn wobble(&mut self, now: i64, offsets: &mut [f64]) {
-        let wanted = self.entries[0].settings.wobble;
-        let still = WobbleAmounts::default();
-        if wanted == still && self.amounts == still {
-            return;
-        }
-        let mut seconds = [0.0; CHUNK];
-        self.fill(now, &mut seconds[..offsets.len()], |position| {
-            position.seconds
-        });
-        let step = FULL_WOBBLE / WOBBLE_FADE_S * self.step_s;
-        for (offset, &seconds) in offsets.iter_mut().zip(&seconds) {
-            self.amounts = WobbleAmounts {
-                wow: toward(self.amounts.wow, wanted.wow, step),
-                flutter: toward(self.amounts.flutter, wanted.flutter, step),
-            };
-            *offset += self.wobble.offset_s(seconds, self.amounts);
-        }
-    }
-}
-
-fn scale(travel: &mut [f64], ranges: &[f64]) {
-    for (x, range) in travel.iter_mut().zip(ranges) {
-        *x *= range;
+    /// The pass that an entry asks for.
+    pub(super) fn pass(&self, entry: &Entry<T>) -> Pass {
+        Pass::new(&entry.settings, self.cue, &entry.position)
     }
 }

@@ -1,5 +1,6 @@
 //! The mix of the two decks: blend, flip, width and engage, each ramped.
 
+use super::settings::within;
 use super::values::Values;
 use crate::delay::delay_line::clean;
 use crate::math::ramp::{GLIDE_S, toward};
@@ -12,9 +13,11 @@ const WIDTH_PER_S: f64 = 4.0;
 pub struct MixSettings {
     /// Off: the fixed deck alone.
     pub engage: bool,
+    /// Time in which the moving deck comes in and goes out with `engage`, seconds; at least a cross-fade.
+    pub engage_s: f64,
     /// 0 the fixed deck, 0.5 both alike, 1 the moving deck.
     pub blend: f64,
-    /// The moving deck is turned over.
+    /// The moving deck's polarity is reversed.
     pub flip: bool,
     /// The second channel's offset as a part of the first's, -1 to 1.
     pub width: f64,
@@ -24,6 +27,7 @@ impl Default for MixSettings {
     fn default() -> Self {
         Self {
             engage: true,
+            engage_s: 0.0,
             blend: 0.5,
             flip: false,
             width: 1.0,
@@ -38,7 +42,7 @@ pub struct MixChunk {
     pub width: Values<f64>,
     /// Part of the moving deck in the sum.
     pub share: Values<f32>,
-    /// 1 upright, -1 turned over.
+    /// 1 as it is, -1 of reversed polarity.
     pub polarity: Values<f32>,
 }
 
@@ -55,8 +59,18 @@ impl Default for MixChunk {
 impl MixChunk {
     fn rest_at(&mut self, target: &MixTarget) {
         self.width = Values::Resting(target.width);
-        self.share = Values::Resting(target.share as f32);
+        self.share = Values::Resting(target.share() as f32);
         self.polarity = Values::Resting(target.polarity as f32);
+    }
+
+    /// The moving deck's part scaled by how much of the comb is heard.
+    pub fn deepen(&mut self, depths: &Values<f32>, count: usize) {
+        if let Values::Moving(depths) = depths {
+            let shares = self.share.each()[..count].iter_mut();
+            shares
+                .zip(depths)
+                .for_each(|(share, depth)| *share *= depth);
+        }
     }
 
     /// The moving deck has no part in the sum.
@@ -85,9 +99,11 @@ impl MixChunk {
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct MixTarget {
     width: f64,
-    /// Part of the moving deck in the sum.
-    share: f64,
-    /// 1 upright, -1 turned over.
+    /// Part of the moving deck in the sum while it is engaged.
+    blend: f64,
+    /// 1 engaged, 0 not.
+    engaged: f64,
+    /// 1 as it is, -1 of reversed polarity.
     polarity: f64,
 }
 
@@ -95,7 +111,8 @@ struct MixTarget {
 #[derive(Clone, Debug)]
 pub struct Mix {
     now: MixTarget,
-    /// Greatest change of share and polarity in one sample, and of the width.
+    sample_rate: f64,
+    /// Greatest change of blend and polarity in one sample, and of the width.
     step: f64,
     width_step: f64,
     /// The next settings are taken at once.
@@ -107,6 +124,7 @@ impl Mix {
     pub fn new(sample_rate: f64) -> Self {
         Self {
             now: MixTarget::new(&MixSettings::default()),
+            sample_rate,
             step: 1.0 / (GLIDE_S * sample_rate),
             width_step: WIDTH_PER_S / sample_rate,
             jump: true,
@@ -130,13 +148,16 @@ impl Mix {
             return;
         }
         let (width, share, polarity) = (into.width.each(), into.share.each(), into.polarity.each());
+        let engage_s = within(settings.engage_s, GLIDE_S, 1e6);
+        let engage_step = 1.0 / (engage_s * self.sample_rate);
         for n in 0..count {
             let now = &mut self.now;
             now.width = toward(now.width, wanted.width, self.width_step);
-            now.share = toward(now.share, wanted.share, self.step);
+            now.blend = toward(now.blend, wanted.blend, self.step);
+            now.engaged = toward(now.engaged, wanted.engaged, engage_step);
             now.polarity = toward(now.polarity, wanted.polarity, 2.0 * self.step);
             width[n] = now.width;
-            share[n] = now.share as f32;
+            share[n] = now.share() as f32;
             polarity[n] = now.polarity as f32;
         }
     }
@@ -144,21 +165,16 @@ impl Mix {
 
 impl MixTarget {
     fn new(settings: &MixSettings) -> Self {
-        let within = |x: f64, least: f64| {
-            if x.is_finite() {
-                x.clamp(least, 1.0)
-            } else {
-                0.0
-            }
-        };
         Self {
-            width: within(settings.width, -1.0),
-            share: if settings.engage {
-                within(settings.blend, 0.0)
-            } else {
-                0.0
-            },
+            width: within(settings.width, -1.0, 1.0),
+            blend: within(settings.blend, 0.0, 1.0),
+            engaged: if settings.engage { 1.0 } else { 0.0 },
             polarity: if settings.flip { -1.0 } else { 1.0 },
         }
+    }
+
+    /// Part of the moving deck in the sum.
+    fn share(&self) -> f64 {
+        self.blend * self.engaged
     }
 }

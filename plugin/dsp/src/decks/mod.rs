@@ -7,16 +7,19 @@
 pub mod automation;
 pub mod course;
 pub mod cross_fade;
+mod depth;
 mod distances;
 pub mod drag;
 pub mod mix;
 pub mod motion;
+mod pass;
 pub mod preview;
 pub mod settings;
 pub mod slew_limiter;
 pub mod song_clock;
 pub mod song_position;
 mod tempo_line;
+mod travel;
 pub mod values;
 pub mod wobble;
 
@@ -232,7 +235,10 @@ impl Sweep {
             self.cross_fade.pass(self.offset_s);
             chunk.offsets_s = Values::Resting(self.offset_s);
         } else {
-            self.course.offsets(count, &mut chunk.offsets_s);
+            let mut depths = Values::Resting(1.0);
+            self.course
+                .offsets(count, &mut chunk.offsets_s, &mut depths);
+            chunk.mix.deepen(&depths, count);
             chunk.fade = self
                 .cross_fade
                 .chunk(continuity, &mut chunk.offsets_s, count);

@@ -1,5 +1,7 @@
 //! The ways the offset travels, as pure functions of the song's position.
 
+use std::f64::consts::TAU;
+
 use super::song_position::SongPosition;
 use crate::math::sine::{sine_of_half, to_half};
 
@@ -61,6 +63,16 @@ impl Curve {
         }
     }
 
+    /// Where between its turns, -0.25 to 0.25, the rising cycle is at this travel, -1 to 1.
+    pub fn turns_at(self, travel: f64) -> f64 {
+        let travel = travel.clamp(-1.0, 1.0);
+        match self {
+            Self::Sine => travel.asin() / TAU,
+            Self::Triangle => travel / 4.0,
+            Self::Reel => travel.signum() * reel_turns_at(travel.abs()),
+        }
+    }
+
     /// From -1 at `progress` 0 to 1 at 1, 0 exactly in the middle; stays at the ends outside.
     pub fn pass(self, progress: f64) -> f64 {
         self.cycle(pass_turns(progress))
@@ -90,6 +102,18 @@ fn reel(turns: f64) -> f64 {
     turns.signum() * path / (1.0 - 2.0 * REEL_TURN)
 }
 
+/// Where a reel's cycle is at this travel, 0 to 1.
+fn reel_turns_at(travel: f64) -> f64 {
+    let path = travel * (1.0 - 2.0 * REEL_TURN);
+    let straight = 0.25 - REEL_TURN;
+    let beyond = path - 4.0 * straight;
+    if beyond <= 0.0 {
+        path / 4.0
+    } else {
+        straight + REEL_TURN * (1.0 - (1.0 - beyond / (2.0 * REEL_TURN)).max(0.0).sqrt())
+    }
+}
+
 /// When a pass begins.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Cue {
@@ -97,6 +121,16 @@ pub enum Cue {
     Beats(f64),
     /// At this second of the song.
     Seconds(f64),
+}
+
+impl Pace {
+    /// Quarter notes of one cycle or one pass at this tempo.
+    pub fn beats(self, tempo_bpm: f64) -> f64 {
+        match self {
+            Self::Beats(beats) => beats,
+            Self::Hertz(hz) => tempo_bpm / 60.0 / hz.max(1e-6),
+        }
+    }
 }
 
 impl Cue {
@@ -162,6 +196,18 @@ mod tests {
             for (got, want) in ends.iter().zip([-1.0, -1.0, 1.0, 1.0]) {
                 assert!((got - want).abs() < 1e-12, "{curve:?}: {ends:?}");
             }
+        }
+    }
+
+    #[test]
+    fn a_travel_is_found_again_on_every_curve() {
+        for curve in CURVES {
+            for step in -100..=100 {
+                let travel = f64::from(step) / 100.0;
+                let back = curve.cycle(curve.turns_at(travel));
+                assert!((back - travel).abs() < 1e-9, "{curve:?}, {travel}: {back}");
+            }
+            assert_eq!(curve.turns_at(0.0), 0.0);
         }
     }
 

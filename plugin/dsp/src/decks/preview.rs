@@ -1,6 +1,7 @@
 //! A preview of the offset: the course ahead, from the settings and the song position as they are now.
 
-use super::motion::{Cue, Motion, cycles, pass_turns};
+use super::motion::{Cue, Motion, cycles};
+use super::pass::Pass;
 use super::settings::{CourseSettings, FARTHEST_S};
 use super::song_position::SongPosition;
 use crate::decks::drag::DragControl;
@@ -44,6 +45,31 @@ impl Preview {
         Some(offset_s + self.wobble.offset_s(position.seconds, self.settings.wobble))
     }
 
+    /// How far the pass is now: 0 to 1 while it runs.
+    pub fn pass_progress(&self) -> f64 {
+        self.pass(&self.deck_state.position).1
+    }
+
+    /// How much of the comb is heard now, 0 to 1.
+    pub fn depth(&self) -> f64 {
+        let position = &self.deck_state.position;
+        match self.settings.motion {
+            Motion::Pass => {
+                let (pass, progress) = self.pass(position);
+                pass.depth(progress, position)
+            }
+            Motion::Hand | Motion::Cycle | Motion::Drag => 1.0,
+        }
+    }
+
+    /// The pass, and how far it is at a place of the song.
+    fn pass(&self, position: &SongPosition) -> (Pass, f64) {
+        let settings = &self.settings;
+        let pass = Pass::new(settings, self.deck_state.cue, position);
+        let distances = (settings.offset_s, settings.range_s);
+        (pass, pass.progress(position, distances))
+    }
+
     /// Without wow and flutter.
     fn steady_s(&self, position: &SongPosition) -> Option<f64> {
         let settings = &self.settings;
@@ -54,11 +80,8 @@ impl Preview {
                 settings.curve.cycle(turns)
             }
             Motion::Pass => {
-                let progress = self
-                    .deck_state
-                    .cue
-                    .map_or(0.0, |cue| cue.progress(position, settings.pace));
-                settings.curve.cycle(pass_turns(progress))
+                let (pass, progress) = self.pass(position);
+                pass.travel(progress)
             }
             Motion::Drag if settings.drag == DragControl::Brake(0.0) => {
                 return Some(self.deck_state.offset_s);
@@ -97,7 +120,7 @@ mod tests {
                     let chunk = course.next_chunk(32 - done);
                     done += chunk.count;
                     let mut offsets_s = Values::Resting(0.0);
-                    course.offsets(chunk.count, &mut offsets_s);
+                    course.offsets(chunk.count, &mut offsets_s, &mut Values::Resting(1.0));
                     let offset_s = offsets_s.at(chunk.count - 1);
                     watch(at + done, &course, offset_s);
                 }
@@ -168,6 +191,23 @@ mod tests {
         ] {
             let got = preview.offset_s(later_s).unwrap();
             assert!((got - want).abs() < 1e-12, "at {later_s}: {got}");
+        }
+    }
+
+    #[test]
+    fn a_pass_through_its_null_point_is_followed() {
+        // The song begins at bar 16 and plays for five seconds, two and a half bars.
+        for ease_bars in [0.0, 1.0] {
+            let settings = CourseSettings {
+                motion: Motion::Pass,
+                pace: Pace::Beats(4.0),
+                offset_s: 0.0005,
+                null_at: Some(17.25),
+                ease_bars,
+                ..CourseSettings::default()
+            };
+            let worst = worst_error_s(&settings);
+            assert!(worst < 1e-9, "{worst}");
         }
     }
 

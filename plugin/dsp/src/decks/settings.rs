@@ -19,8 +19,12 @@ pub struct CourseSettings {
     pub pace: Pace,
     /// Shape of a cycle or a pass.
     pub curve: Curve,
-    /// A pass is cued when this turns true.
+    /// A pass is cued when this turns true; not heard while `null_at` says where it is.
     pub start: bool,
+    /// Pass: the place of its null point, bars, the song's first one being 1; `None`: the cue decides.
+    pub null_at: Option<f64>,
+    /// Pass: over this length the comb comes in and goes out, bars; 0: it stands at both ends.
+    pub ease_bars: f64,
     /// What the drag do in the Drag motion.
     pub drag: DragControl,
     /// Wow and flutter of the moving deck.
@@ -37,6 +41,8 @@ impl Default for CourseSettings {
             pace: Pace::Beats(16.0),
             curve: Curve::Sine,
             start: false,
+            null_at: None,
+            ease_bars: 0.0,
             drag: DragControl::Brake(0.0),
             wobble: WobbleAmounts::default(),
         }
@@ -57,6 +63,8 @@ impl CourseSettings {
         Self {
             offset_s: within(self.offset_s, -FARTHEST_S, FARTHEST_S),
             range_s: within(self.range_s, 0.0, FARTHEST_S),
+            null_at: self.null_at.map(|bar| within(bar, 1.0, 9999.0)),
+            ease_bars: within(self.ease_bars, 0.0, 16.0),
             pace,
             drag,
             wobble: WobbleAmounts {
@@ -69,7 +77,7 @@ impl CourseSettings {
 }
 
 /// `x` between both; what is no number is as near to zero as they allow.
-fn within(x: f64, least: f64, most: f64) -> f64 {
+pub(super) fn within(x: f64, least: f64, most: f64) -> f64 {
     let x = if x.is_finite() { x } else { 0.0 };
     x.clamp(least, most)
 }

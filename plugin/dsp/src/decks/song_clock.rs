@@ -1,4 +1,4 @@
-//! The song position of every block: the host's transport while it runs, our own clock while it stands.
+//! The song position of every block: the host's transport while it runs, our own clock while it is stopped.
 
 use super::song_position::{SongPosition, Transport};
 use super::tempo_line::{SAME_BEATS, TempoLine};
@@ -33,7 +33,7 @@ impl SongClock {
                 let beats = self.tempo_line.true_beats(&position);
                 self.with_rise(SongPosition { beats, ..position })
             }
-            Transport::Standing => self.next.steady(),
+            Transport::Stopped => self.next.steady(),
         };
         self.elapsed += seconds;
         self.next = now.after(seconds);
@@ -94,7 +94,7 @@ mod tests {
     use crate::decks::tempo_line::TICKS;
 
     #[test]
-    fn time_runs_on_while_the_transport_stands() {
+    fn time_runs_on_while_the_transport_is_stopped() {
         let mut clock = SongClock::default();
         let bar_five = SongPosition {
             seconds: 8.0,
@@ -102,9 +102,9 @@ mod tests {
             ..SongPosition::default()
         };
         assert_eq!(clock.advance(Transport::Running(bar_five), 0.5), bar_five);
-        let standing = clock.advance(Transport::Standing, 0.5);
+        let standing = clock.advance(Transport::Stopped, 0.5);
         assert_eq!((standing.seconds, standing.beats), (8.5, 17.0));
-        assert_eq!(clock.advance(Transport::Standing, 0.0).beats, 18.0);
+        assert_eq!(clock.advance(Transport::Stopped, 0.0).beats, 18.0);
     }
 
     /// Places under a ramp of 20 quarter notes a minute in a second, told every `block` of 1/48000 s and split into
@@ -198,6 +198,6 @@ mod tests {
         // Known two blocks late, and its end one block late.
         assert_eq!(rises, [0.0, 0.0, 0.0, 50.0, 50.0, 50.0, 0.0]);
         clock.advance(Transport::Running(told), 0.01);
-        assert_eq!(clock.advance(Transport::Standing, 1.0).rise_bpm_per_s, 0.0);
+        assert_eq!(clock.advance(Transport::Stopped, 1.0).rise_bpm_per_s, 0.0);
     }
 }

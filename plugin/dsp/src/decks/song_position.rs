@@ -71,6 +71,20 @@ impl SongPosition {
         self.bar_beats + (bars - 1e-6).ceil() * self.beats_per_bar
     }
 
+    /// Quarter notes at a place told in bars, the song's first one being 1: on the nearest quarter of a beat. Bars are
+    /// counted from the song's beginning, all in the metre of this position.
+    pub fn beats_at_bar(&self, bar: f64) -> f64 {
+        let bars_before = (self.bar_beats / self.beats_per_bar).round();
+        let first_bar = self.bar_beats - bars_before * self.beats_per_bar;
+        first_bar + (4.0 * (bar - 1.0) * self.beats_per_bar).round() / 4.0
+    }
+
+    /// The same the other way round, on the nearest quarter of a beat.
+    pub fn bar_at_beats(&self, beats: f64) -> f64 {
+        let first_bar = self.beats_at_bar(1.0);
+        1.0 + (4.0 * (beats - first_bar)).round() / 4.0 / self.beats_per_bar
+    }
+
     /// The nearest position that the mathematics can use: finite, a tempo above zero, a bar of some length.
     pub fn sane(self) -> Self {
         let or = |x: f64, other: f64| if x.is_finite() { x } else { other };
@@ -91,8 +105,8 @@ impl SongPosition {
 pub enum Transport {
     /// It runs, and the block's first sample is here.
     Running(SongPosition),
-    /// It stands, or nothing is known.
-    Standing,
+    /// It is stopped, or nothing is known.
+    Stopped,
 }
 
 #[cfg(test)]
@@ -110,6 +124,30 @@ mod tests {
             assert_eq!(at(beats).next_bar(), bar, "from beat {beats}");
         }
         assert_eq!(at(4.0 + 1e-9).next_bar(), 4.0);
+    }
+
+    #[test]
+    fn places_in_bars() {
+        let metre = |bar_beats: f64, beats_per_bar: f64| SongPosition {
+            bar_beats,
+            beats_per_bar,
+            ..SongPosition::default()
+        };
+        for (position, bar, beats) in [
+            (metre(0.0, 4.0), 33.0, 128.0),
+            (metre(64.0, 4.0), 33.0, 128.0),
+            (metre(6.0, 3.0), 3.0, 6.0),
+            (metre(7.0, 3.5), 2.0, 3.5),
+            // A bar that does not begin on the count: the song starts with an upbeat.
+            (metre(9.0, 4.0), 2.0, 5.0),
+            // A third of a bar is no quarter of a beat in common time.
+            (metre(0.0, 4.0), 2.0 + 1.0 / 3.0, 5.25),
+            (metre(0.0, 3.0), 2.0 + 1.0 / 3.0, 4.0),
+        ] {
+            assert_eq!(position.beats_at_bar(bar), beats, "{position:?}, bar {bar}");
+            let back = position.bar_at_beats(beats);
+            assert_eq!(position.beats_at_bar(back), beats, "{position:?}: {back}");
+        }
     }
 
     #[test]

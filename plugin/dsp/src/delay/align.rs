@@ -30,7 +30,7 @@ impl AlignSetup {
 pub struct ChannelShift {
     /// Shift against the recording, in samples, positive later, from minus the reach up.
     pub shift_samples: f64,
-    /// Turned over.
+    /// Of reversed polarity.
     pub inverted: bool,
 }
 

@@ -77,6 +77,14 @@ impl Bypass {
         }
     }
 
+    /// The input of one channel as late as the processed block, as long as `push` took just before.
+    pub fn dry(&self, channel: usize, length: usize) -> &[f32] {
+        let line = self.lines.get(channel);
+        line.map_or(&[], |line| {
+            line.span(self.setup.latency + length - 1, length)
+        })
+    }
+
     /// Fades the processed block towards the source asked for. The same lengths as `push` took just before.
     pub fn mix(&mut self, channels: &mut [&mut [f32]]) {
         let length = channels.iter().map(|c| c.len()).min().unwrap_or(0);

@@ -228,7 +228,7 @@ mod tests {
         })
     }
 
-    fn turned_over(shift_samples: f64) -> ChannelShift {
+    fn reversed(shift_samples: f64) -> ChannelShift {
         ChannelShift {
             shift_samples,
             inverted: true,
@@ -238,7 +238,7 @@ mod tests {
     #[test]
     fn off_touches_nothing_and_works_nothing() {
         let mut mix = mix(0.0);
-        mix.set_shift(turned_over(3.3));
+        mix.set_shift(reversed(3.3));
         // Subnormal, minus zero and not a number stay as they are.
         let mut first = [f32::NAN, -0.0, 1e-40, 0.5];
         mix.process(&mut [&mut first], &[1.0; 4]);
@@ -255,7 +255,7 @@ mod tests {
         for shift in [-480i32, 0, 7, 2880] {
             let mut mix = mix(0.010);
             assert_eq!(mix.latency(), 512);
-            mix.set_shift(turned_over(f64::from(shift)));
+            mix.set_shift(reversed(f64::from(shift)));
             mix.set_gain(1.0);
             mix.reset();
             let spot = noise(5000, 1);
@@ -278,9 +278,9 @@ mod tests {
                 let changes = [500, 900, 6_000, 6_300, 9_000, 9_100, 9_961, 14_000, 20_000];
                 match at {
                     500 => mix.set_gain(0.7),
-                    900 => mix.set_shift(turned_over(-7.7)),
+                    900 => mix.set_shift(reversed(-7.7)),
                     6_000 => mix.set_gain(0.2),
-                    6_300 | 9_100 => mix.set_shift(turned_over(100.0)),
+                    6_300 | 9_100 => mix.set_shift(reversed(100.0)),
                     9_000 | 14_000 => mix.set_gain(0.0),
                     9_961 => mix.set_gain(1.4),
                     _ => {}
@@ -333,7 +333,7 @@ mod tests {
             mix.set_gain(2.0);
             mix.set_gain(f64::NAN);
             mix.set_gain(f64::INFINITY);
-            mix.set_shift(turned_over(1e300));
+            mix.set_shift(reversed(1e300));
             mix.reset();
             let mut spot = noise(3_000, 6);
             spot[10] = f32::NAN;

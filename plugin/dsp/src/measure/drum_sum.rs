@@ -28,7 +28,7 @@ impl DrumSum {
     }
 
     /// Loss of the mono sum when the second is taken `gap_s` earlier, dB against both channels in time, 0 or less; it is
-    /// turned over as well where it is `Inverted`. `None` beyond the curve.
+    /// reversed as well where it is `Inverted`. `None` beyond the curve.
     pub fn loss_db(&self, gap_s: f64, second: Polarity) -> Option<f64> {
         let shared = f64::from(self.shared_at(gap_s)?);
         let sign = if second == Polarity::Inverted {
@@ -91,7 +91,7 @@ mod tests {
             if let Some(turned) = turned {
                 assert!(
                     (turned - want).abs() < 0.02,
-                    "turned over at {gap_ms} ms: {turned}"
+                    "reversed at {gap_ms} ms: {turned}"
                 );
             }
         }

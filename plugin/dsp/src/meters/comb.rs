@@ -1,4 +1,4 @@
-//! The comb that a signal and its delayed copy make: where its nulls and peaks lie and how deep it is.
+//! The comb that a signal and its delayed copy make: where its notches and peaks lie and how deep it is.
 //!
 //! Everest & Pohlmann, "Master Handbook of Acoustics", chapter 10.
 
@@ -9,9 +9,9 @@ use crate::units::decibels;
 /// How the copy is added.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Copied {
-    /// As it is: no null at 0 Hz.
+    /// As it is: no notch at 0 Hz.
     Upright,
-    /// Turned over: the first null is at 0 Hz.
+    /// Of reversed polarity: the first notch is at 0 Hz.
     Inverted,
 }
 
@@ -42,7 +42,7 @@ impl Comb {
             Copied::Upright => self.level,
             Copied::Inverted => -self.level,
         };
-        // (1 - |a|)² + 4|a| cos² or sin²: the same sum without cancellation near a null.
+        // (1 - |a|)² + 4|a| cos² or sin²: the same sum without cancellation near a notch.
         let half_turn = PI * hz * self.delay_s;
         let swing = if level >= 0.0 {
             half_turn.cos()
@@ -52,8 +52,8 @@ impl Comb {
         ((1.0 - self.level).powi(2) + 4.0 * self.level * swing * swing).sqrt()
     }
 
-    /// The null number `index` from 0, in hertz: (2k + 1) / 2τ, or k / τ when inverted.
-    pub fn null_hz(&self, index: u32) -> f64 {
+    /// The notch number `index` from 0, in hertz: (2k + 1) / 2τ, or k / τ when inverted.
+    pub fn notch_hz(&self, index: u32) -> f64 {
         match self.copied {
             Copied::Upright => self.odd_half_turns_hz(index),
             Copied::Inverted => self.whole_turns_hz(index),
@@ -83,13 +83,13 @@ impl Comb {
         decibels(1.0 + self.level)
     }
 
-    /// Level of the nulls, dB; minus infinity for a copy as loud as the signal.
-    pub fn null_db(&self) -> f64 {
+    /// Level of the notches, dB; minus infinity for a copy as loud as the signal.
+    pub fn notch_db(&self) -> f64 {
         decibels((1.0 - self.level).abs())
     }
 
-    /// Peaks above nulls, dB.
+    /// Peaks above notches, dB.
     pub fn ripple_db(&self) -> f64 {
-        self.peak_db() - self.null_db()
+        self.peak_db() - self.notch_db()
     }
 }

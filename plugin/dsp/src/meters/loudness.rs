@@ -8,13 +8,13 @@ use std::f64::consts::PI;
 use crate::math::biquad::Biquad;
 
 /// BS.1770-4: a block under this is silence, LKFS.
-const ABSOLUTE_GATE: f64 = -70.0;
+pub(super) const ABSOLUTE_GATE: f64 = -70.0;
 /// BS.1770-4: a block this far under the mean of the others does not count, LU.
 const RELATIVE_GATE: f64 = -10.0;
 /// BS.1770-4: gain of the weighting at 997 Hz, taken out.
 const OFFSET: f64 = -0.691;
 /// Part of a gating block: blocks of 400 ms overlap by 75 %.
-const STEP_S: f64 = 0.1;
+pub(super) const STEP_S: f64 = 0.1;
 
 /// Integrated loudness of front channels, LKFS; `None` when nothing is above the gates or it is under 400 ms long.
 pub fn loudness_lkfs(channels: &[&[f32]], sample_rate: f64) -> Option<f64> {
@@ -57,7 +57,8 @@ fn level(power: f64) -> f64 {
     OFFSET + 10.0 * power.log10()
 }
 
-fn power(level: f64) -> f64 {
+/// Weighted power of a loudness in LKFS.
+pub(super) fn power(level: f64) -> f64 {
     10f64.powf((level - OFFSET) / 10.0)
 }
 
@@ -79,6 +80,11 @@ impl KWeighting {
     fn next(&mut self, sample: f64) -> f64 {
         self.high_pass.next(self.shelf.next(sample))
     }
+}
+
+/// Both filters as coefficients b₀, b₁, b₂ and a₁, a₂, in the order of the signal.
+pub(super) fn weighting(sample_rate: f64) -> [([f64; 3], [f64; 2]); 2] {
+    [head_shelf(sample_rate), low_cut(sample_rate)].map(|filter| filter.coefficients())
 }
 
 /// The shelf of a rigid head. Analogue values that give the 48 kHz table of BS.1770-4 (as open implementations of it

@@ -7,5 +7,6 @@ pub mod click;
 pub mod comb;
 pub mod correlation;
 pub mod loudness;
+pub mod loudness_match;
 pub mod mono_sum_loss;
 pub mod pair_spectrum;

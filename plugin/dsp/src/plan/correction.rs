@@ -1,4 +1,4 @@
-//! Which shifts of the two channels take the measured lag out, and whether the second is turned over.
+//! Which shifts of the two channels take the measured lag out, and whether the second's polarity is reversed.
 
 use super::certain::Certain;
 use super::finite::number;
@@ -57,7 +57,7 @@ fn to_spot(first: Option<f64>, second: Option<f64>, gap: Option<f64>) -> (f64, f
     }
 }
 
-/// The second channel (of a mono main: the channel) is turned over.
+/// The polarity of the second channel (of a mono main: of the channel) is reversed.
 pub(super) fn flip(certain: &Certain, channels: usize, choice: PolarityChoice) -> bool {
     let lag = match channels {
         1 => certain.to_spot[0],

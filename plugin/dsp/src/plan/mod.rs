@@ -25,7 +25,7 @@ pub struct Plan {
     pub first_s: f64,
     /// Shift of the second channel, seconds.
     pub second_s: f64,
-    /// The second channel (of a mono main: the channel) is turned over.
+    /// The polarity of the second channel (of a mono main: of the channel) is reversed.
     pub flip: bool,
     /// How much more reach the wanted shift needs, seconds; zero when it fits.
     pub missing_reach_s: f64,

@@ -29,7 +29,7 @@ pub enum Match {
 /// What to do about the polarity of the second channel (of a mono main: of the channel).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 pub enum PolarityChoice {
-    /// Turn it over when the measurement says inverted; leave it when undecided.
+    /// Reverse it when the measurement says so; leave it when undecided.
     #[default]
     AsMeasured,
     /// Leave it.

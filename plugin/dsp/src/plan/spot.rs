@@ -1,4 +1,4 @@
-//! Where the spot goes in the print: to its own arrival in the corrected overheads, the same way up as they are.
+//! Where the spot goes in the print: to its own arrival in the corrected overheads, in their polarity.
 
 use crate::measurement::Polarity;
 use std::ops::RangeInclusive;
@@ -25,7 +25,7 @@ pub enum SpotTiming {
 pub struct SpotPlan {
     /// Shift of the spot, seconds, positive later; never earlier than the reach allows.
     pub shift_s: f64,
-    /// The spot is turned over.
+    /// The spot's polarity is reversed.
     pub flip: bool,
     /// What became of its time.
     pub timing: SpotTiming,
@@ -38,7 +38,7 @@ pub struct CorrectedOverhead {
     pub arrival_s: Option<f64>,
     /// How it stands against the spot as recorded.
     pub polarity: Polarity,
-    /// It is turned over.
+    /// Its polarity is reversed.
     pub flip: bool,
 }
 
@@ -57,7 +57,7 @@ pub fn spot_plan(overheads: &[CorrectedOverhead; 2], shifts_s: RangeInclusive<f6
     let shift_s = wanted_s.clamp(*shifts_s.start(), *shifts_s.end());
     SpotPlan {
         shift_s,
-        flip: is_upside_down(overheads),
+        flip: is_reversed(overheads),
         timing: timing(shift_s - wanted_s),
     }
 }
@@ -71,7 +71,7 @@ fn middle(arrivals: [Option<f64>; 2]) -> Option<f64> {
 }
 
 /// Against the first as it leaves, or, where that is undecided, against the second.
-fn is_upside_down(overheads: &[CorrectedOverhead; 2]) -> bool {
+fn is_reversed(overheads: &[CorrectedOverhead; 2]) -> bool {
     let decided = |overhead: &CorrectedOverhead| match overhead.polarity {
         Polarity::Same => Some(overhead.flip),
         Polarity::Inverted => Some(!overhead.flip),
@@ -105,7 +105,7 @@ mod tests {
         })
     }
 
-    /// The second is 1 ms later and upside down; the spot's drum is heard 4 ms after the spot by the first.
+    /// The second is 1 ms later and reversed; the spot's drum is heard 4 ms after the spot by the first.
     fn kit(first_ms: f64, second_ms: f64) -> Measurement {
         Measurement {
             hits: 4,
@@ -198,7 +198,7 @@ mod tests {
     fn stands_the_way_the_corrected_overheads_stand() {
         use Polarity::*;
         use PolarityChoice::*;
-        // first, second, choice for the second: the spot is turned over.
+        // first, second, choice for the second: the spot's polarity is reversed.
         let table = [
             (Same, Inverted, AsMeasured, false),
             (Inverted, Same, AsMeasured, true),

@@ -189,7 +189,7 @@ fn the_kit_is_matched_by_its_own_gap_and_the_spot_by_the_fronts() {
         target: Match::Kit,
         ..settings(Anchor::Later, 0.0)
     };
-    // The second is measured upside down.
+    // The second is measured reversed.
     assert_plan("turned", plan(&measurement, 2, &kit), 0.0, 0.5, 0.0);
     let recorded = PlanSettings {
         polarity: PolarityChoice::AsRecorded,
@@ -237,7 +237,7 @@ fn what_is_too_unsure_is_not_applied() {
         least_confidence: 0.0,
         ..base
     };
-    // Probability, settings: first, and whether the second is turned over.
+    // Probability, settings: first, and whether the second is reversed.
     let table = [
         (0.0, with(Match::Attack), 0.0, false),
         (0.19, with(Match::Attack), 0.0, false),
@@ -264,12 +264,12 @@ fn what_is_too_unsure_is_not_applied() {
 #[test]
 fn a_spot_whose_lags_are_too_unsure_stays_as_recorded() {
     let base = settings(Anchor::Later, 0.0);
-    let upside_down = Measurement {
+    let reversed = Measurement {
         spot_to_first: lag(4.0, 4.2, Polarity::Inverted),
         ..as_sure_as(1.0, 0.19)
     };
     // The first's lag alone is sure: its time and its polarity count.
-    let got = plan(&upside_down, 2, &base).spot;
+    let got = plan(&reversed, 2, &base).spot;
     assert!((got.shift_s / MS - 5.1).abs() < 1e-9, "{got:?}");
     assert!(got.flip && got.timing == SpotTiming::InTime, "{got:?}");
     let unsure = plan(&as_sure_as(1.0, 0.19), 2, &base).spot;

@@ -48,7 +48,12 @@ fn ten_centimetres_of_error() {
     let delay = seconds_of_cm(10.0, 20.0);
     assert_near("time, µs", delay * 1e6, 291.36, 0.1);
     assert_near("samples at 48 kHz", samples(delay, 48_000.0), 13.985, 0.005);
-    assert_near("first null, Hz", Comb::equal(delay).null_hz(0), 1716.1, 1.0);
+    assert_near(
+        "first notch, Hz",
+        Comb::equal(delay).notch_hz(0),
+        1716.1,
+        1.0,
+    );
     let inch = seconds_of_inches(1.0, 20.0);
     assert_near("one inch, µs", inch * 1e6, 74.01, 0.01);
 }

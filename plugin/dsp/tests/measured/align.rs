@@ -43,8 +43,8 @@ fn changes_make_no_click() {
         ("a centimetre", upright(0.0), upright(1.4)),
         ("half a metre", upright(0.0), upright(70.0)),
         ("fraction to whole", upright(13.37), upright(48.0)),
-        ("turned over", upright(13.37), inverted(13.37)),
-        ("turned over and moved", inverted(-20.5), upright(333.3)),
+        ("reversed", upright(13.37), inverted(13.37)),
+        ("reversed and moved", inverted(-20.5), upright(333.3)),
         ("the farthest", upright(-48.0), upright(2880.0)),
     ];
     let mut rows = Vec::new();

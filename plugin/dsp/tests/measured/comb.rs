@@ -14,7 +14,7 @@ fn copy(delay_ms: f64, level_db: f64) -> Comb {
 
 #[test]
 fn nulls_and_peaks_of_equal_copies() {
-    // ms; first null, second null, spacing in Hz: Everest & Pohlmann, "Master Handbook of Acoustics", chapter 10
+    // ms; first notch, second notch, spacing in Hz: Everest & Pohlmann, "Master Handbook of Acoustics", chapter 10
     // (the rows of 0.1 and 1 ms printed there, the others computed from its formulas).
     let table = [
         (0.1, 5000.0, 15000.0, 10000.0),
@@ -26,25 +26,25 @@ fn nulls_and_peaks_of_equal_copies() {
     for (ms, first, second, spacing) in table {
         let comb = copy(ms, 0.0);
         let case = format!("{ms} ms");
-        assert_near(&case, comb.null_hz(0), first, 1e-9 * first);
-        assert_near(&case, comb.null_hz(1), second, 1e-9 * second);
+        assert_near(&case, comb.notch_hz(0), first, 1e-9 * first);
+        assert_near(&case, comb.notch_hz(1), second, 1e-9 * second);
         assert_near(&case, comb.peak_hz(1), spacing, 1e-9 * spacing);
         assert_near(&case, db(comb.magnitude(comb.peak_hz(1))), 6.02, 0.05);
-        assert_below(&case, db(comb.magnitude(comb.null_hz(0))), -60.0);
+        assert_below(&case, db(comb.magnitude(comb.notch_hz(0))), -60.0);
     }
     let inverted = Comb {
         copied: Copied::Inverted,
         ..copy(1.0, 0.0)
     };
-    assert_eq!(inverted.null_hz(0), 0.0);
-    assert_near("inverted, null", inverted.null_hz(1), 1000.0, 1e-9);
+    assert_eq!(inverted.notch_hz(0), 0.0);
+    assert_near("inverted, notch", inverted.notch_hz(1), 1000.0, 1e-9);
     assert_near("inverted, peak", inverted.peak_hz(0), 500.0, 1e-9);
     assert_below("inverted at 0 Hz", db(inverted.magnitude(0.0)), -300.0);
 }
 
 #[test]
 fn level_difference_fills_the_nulls() {
-    // Level of the copy, peak, null, ripple in dB: computed from 20 log (1 ± a).
+    // Level of the copy, peak, notch, ripple in dB: computed from 20 log (1 ± a).
     let table = [
         (-1.0, 5.53, -19.27, 24.8),
         (-3.0, 4.65, -10.69, 15.3),
@@ -54,14 +54,14 @@ fn level_difference_fills_the_nulls() {
         (-10.0, 2.39, -3.30, 5.69),
         (-20.0, 0.83, -0.92, 1.74),
     ];
-    for (level, peak, null, ripple) in table {
+    for (level, peak, notch, ripple) in table {
         let comb = copy(1.0, level);
         let case = format!("copy at {level} dB");
         assert_near(&case, comb.peak_db(), peak, 0.01);
-        assert_near(&case, comb.null_db(), null, 0.01);
+        assert_near(&case, comb.notch_db(), notch, 0.01);
         assert_near(&case, comb.ripple_db(), ripple, 0.05);
         assert_near(&case, db(comb.magnitude(1000.0)), comb.peak_db(), 1e-9);
-        assert_near(&case, db(comb.magnitude(500.0)), comb.null_db(), 1e-9);
+        assert_near(&case, db(comb.magnitude(500.0)), comb.notch_db(), 1e-9);
     }
 }
 
@@ -102,11 +102,15 @@ fn two_channels_really_added_make_the_closed_form() {
             let (got, want) = (10f64.powf(got / 20.0), 10f64.powf(want / 20.0));
             assert_near(&case, got, want, 5e-6);
         }
-        let null = summed_db(comb.null_hz(0).round(), delay_ms / 1000.0, sample_rate);
-        assert_below("first null", null, -45.0);
+        let notch = summed_db(comb.notch_hz(0).round(), delay_ms / 1000.0, sample_rate);
+        assert_below("first notch", notch, -45.0);
     }
-    let null = summed_db(500.0, 0.001, 44_100.0);
-    assert_below("null of 1 ms at 44.1 kHz (44.1 samples), dB", null, -100.0);
+    let notch = summed_db(500.0, 0.001, 44_100.0);
+    assert_below(
+        "notch of 1 ms at 44.1 kHz (44.1 samples), dB",
+        notch,
+        -100.0,
+    );
     write_csv(
         "comb",
         "delay_ms,sample_rate,hz,closed_form_db,summed_db",

@@ -68,7 +68,7 @@ fn changes_make_no_click() {
         ("off", (upright(33.37), 1.0), (upright(33.37), 0.0)),
         ("louder", (upright(33.37), 0.1), (upright(33.37), 1.0)),
         ("moved", (upright(33.37), 1.0), (upright(210.5), 1.0)),
-        ("turned over", (upright(33.37), 1.0), (inverted(33.37), 1.0)),
+        ("reversed", (upright(33.37), 1.0), (inverted(33.37), 1.0)),
         ("all at once", (inverted(-20.5), 0.3), (upright(333.3), 1.0)),
         (
             "on elsewhere",

@@ -30,16 +30,17 @@ impl Set {
     /// Two of the sets hold side sticks besides strokes on the head: another drum, 15 and 30 samples apart where the head is 1
     /// and 3.
     fn on_the_head(&self) -> Vec<Stroke> {
-        let mixed = matches!(self.name, "14s_basic" | "16_basic");
+        let mixed = matches!(self.name, "snare B" | "snare C");
         let head = |stroke: &&Stroke| !mixed || stroke.name.starts_with("sn");
         self.strokes.iter().filter(head).cloned().collect()
     }
 }
 
 pub fn sets(folder: &Path) -> Vec<Set> {
-    let drum = |name, gap, tolerance, spot_to| Set {
+    // A neutral label, and the folder that the recordings keep it in.
+    let drum = |name, kept_in, gap, tolerance, spot_to| Set {
         name,
-        strokes: snare(folder, name),
+        strokes: snare(folder, kept_in),
         gap,
         tolerance: Some(tolerance),
         spot_to,
@@ -54,15 +55,15 @@ pub fn sets(folder: &Path) -> Vec<Set> {
     let near = |spot| ["oh_mic", "side_mic", spot];
     let far = |spot| ["front_mic", "wndw_mic", spot];
     vec![
-        drum("14a_rimshot", -1.3, 1.0, [77.0, 75.7]),
-        drum("14s_basic", -1.1, 1.5, [77.1, 77.1]),
-        drum("16_basic", 3.4, 2.0, [139.8, 142.7]),
-        drum("20m_basic", -0.5, 2.0, [72.4, 72.7]),
-        drum("22_spring", 32.7, 5.0, [109.8, 137.0]),
-        drum("13b_rimshot", -8.0, 5.0, [115.0, 106.6]),
-        drum("20_prep", 8.0, 6.0, [105.0, 113.6]),
+        drum("snare A", "14a_rimshot", -1.3, 1.0, [77.0, 75.7]),
+        drum("snare B", "14s_basic", -1.1, 1.5, [77.1, 77.1]),
+        drum("snare C", "16_basic", 3.4, 2.0, [139.8, 142.7]),
+        drum("snare D", "20m_basic", -0.5, 2.0, [72.4, 72.7]),
+        drum("snare E", "22_spring", 32.7, 5.0, [109.8, 137.0]),
+        drum("snare F", "13b_rimshot", -8.0, 5.0, [115.0, 106.6]),
+        drum("snare G", "20_prep", 8.0, 6.0, [105.0, 113.6]),
         of_kit(
-            "snare oh side",
+            "snare near pair",
             "sc",
             near("snare_mic"),
             1.0,
@@ -70,7 +71,7 @@ pub fn sets(folder: &Path) -> Vec<Set> {
             [85.8, 86.9],
         ),
         of_kit(
-            "snare front wndw",
+            "snare far pair",
             "sc",
             far("snare_mic"),
             -1.2,
@@ -78,7 +79,7 @@ pub fn sets(folder: &Path) -> Vec<Set> {
             [239.9, 238.8],
         ),
         of_kit(
-            "kick oh side",
+            "kick near pair",
             "ks",
             near("kick_mic"),
             -32.6,
@@ -86,7 +87,7 @@ pub fn sets(folder: &Path) -> Vec<Set> {
             [78.0, 43.0],
         ),
         of_kit(
-            "kick front wndw",
+            "kick far pair",
             "ks",
             far("kick_mic"),
             3.0,

@@ -47,7 +47,7 @@ impl Stage for DeckStage {
     fn follow(&mut self, controls: &Controls<'_>) {
         let params = &controls.params.sweep;
         self.course = params.course(controls.transport);
-        self.mix = params.mix();
+        self.mix = params.mix(controls.transport);
     }
 
     fn reset(&mut self) {

@@ -144,7 +144,7 @@ mod tests {
             assert_eq!(index(&mut place, told, 10), expected, "block {n}");
         }
         assert_eq!(index(&mut place, 1.0, 10), 47_900.0);
-        let standing = place.advance(Transport::Standing, 10) * 48_000.0;
+        let standing = place.advance(Transport::Stopped, 10) * 48_000.0;
         assert_eq!(standing.round(), 47_910.0);
     }
 }

@@ -3,8 +3,12 @@
 use super::palette::{Palette, digit_font, text_font};
 use crate::session::Theme;
 use egui::{
-    Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui, pos2, vec2,
+    Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Ui, Vec2, pos2, vec2,
 };
+use std::f32::consts::TAU;
+
+/// Straight pieces that a circle of dashes is made of.
+const CIRCLE_PARTS: u32 = 72;
 
 /// Draws within one panel.
 pub struct Canvas {
@@ -36,6 +40,22 @@ impl Canvas {
         self.painter.line(points, Stroke::new(width, color));
     }
 
+    pub fn dashed_curve(&self, points: &[Pos2], width: f32, color: Color32) {
+        let stroke = Stroke::new(width, color);
+        self.painter
+            .extend(Shape::dashed_line(points, stroke, 6.0, 4.0));
+    }
+
+    /// A circle of dashes.
+    pub fn dashed_circle(&self, middle: Pos2, radius: f32, width: f32, color: Color32) {
+        let at = |part: u32| {
+            let turn = Vec2::angled(part as f32 / CIRCLE_PARTS as f32 * TAU);
+            middle + radius * turn
+        };
+        let points: Vec<Pos2> = (0..=CIRCLE_PARTS).map(at).collect();
+        self.dashed_curve(&points, width, color);
+    }
+
     pub fn circle(&self, middle: Pos2, radius: f32, width: f32, color: Color32) {
         self.painter
             .circle_stroke(middle, radius, Stroke::new(width, color));
@@ -46,6 +66,14 @@ impl Canvas {
         let stroke = Stroke::new(width, color);
         self.painter
             .circle(middle, radius, self.palette.panel, stroke);
+    }
+
+    /// The same as a square.
+    pub fn square(&self, middle: Pos2, half: f32, width: f32, color: Color32) {
+        let rect = Rect::from_center_size(middle, Vec2::splat(2.0 * half));
+        let stroke = Stroke::new(width, color);
+        self.painter
+            .rect(rect, 0.0, self.palette.panel, stroke, StrokeKind::Middle);
     }
 
     pub fn frame(&self, rect: Rect, width: f32, color: Color32) {

@@ -1,4 +1,4 @@
-//! x.
+//! The colours and fonts of both themes, and how well they stand out.
 
 use crate::session::Theme;
 use egui::{Color32, Context, CornerRadius, FontId, Stroke, Style, TextStyle, Vec2, Visuals};
@@ -156,6 +156,44 @@ mod tests {
     fn contrast(a: Color32, b: Color32) -> f64 {
         let (a, b) = (luminance(a), luminance(b));
         (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    /// One of a palette's colours.
+    type Ink = fn(&Palette) -> Color32;
+
+    /// Rows of the manual's table: ink, and its contrast on both grounds of both themes.
+    fn rows() -> Vec<String> {
+        let inks: [(&str, Ink); 6] = [
+            ("lines, figures, sentences", |palette| palette.foreground),
+            ("captions, small text, kit outlines", |palette| {
+                palette.muted
+            }),
+            ("first", |palette| palette.first),
+            ("second", |palette| palette.second),
+            ("edges of controls", |palette| palette.edge),
+            ("frames of drawings", |palette| palette.outline),
+        ];
+        let cell = |theme: Theme, ink: Ink| {
+            let palette = theme.palette();
+            let grounds = [palette.panel, palette.background];
+            let [panel, around] = grounds.map(|ground| contrast(ink(palette), ground));
+            format!("{panel:.1} / {around:.1}")
+        };
+        let row = |(name, ink)| {
+            let [light, dark] = [Theme::Light, Theme::Dark].map(|theme| cell(theme, ink));
+            format!("| {name} | {light} | {dark} |")
+        };
+        inks.into_iter().map(row).collect()
+    }
+
+    #[test]
+    fn the_manual_has_the_contrast_of_every_ink() {
+        let manual = include_str!("../../../../docs/manual.md");
+        let rows = rows();
+        println!("{}", rows.join("\n"));
+        for row in rows {
+            assert!(manual.contains(&row), "docs/manual.md lacks: {row}");
+        }
     }
 
     #[test]

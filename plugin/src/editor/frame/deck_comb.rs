@@ -1,4 +1,4 @@
-//! The comb of both decks' sum: level at each frequency and the nulls worth a name.
+//! The comb of both decks' sum: level at each frequency and the notches worth a name.
 
 use super::decks::Decks;
 use plumbline_dsp::meters::comb::{Comb, Copied};
@@ -6,11 +6,11 @@ use std::ops::Range;
 
 /// The audible range, Hz.
 pub const AUDIBLE_HZ: Range<f64> = 20.0..20_000.0;
-/// Nulls shallower than this are not named, dB.
+/// Notches shallower than this are not named, dB.
 const NAMED_DB: f64 = -3.0;
-/// Most nulls that are looked at for a name.
+/// Most notches that are looked at for a name.
 const NAMED: u32 = 6;
-/// Offsets closer than this to the null point are at it: the first null lies above 100 kHz.
+/// Offsets closer than this to the null point are at it: the first notch lies above 100 kHz.
 const AT_NULL_S: f64 = 5e-6;
 
 /// One channel's comb.
@@ -32,11 +32,11 @@ impl DeckComb {
         20.0 * self.magnitude(hz).max(1e-9).log10()
     }
 
-    /// The first audible nulls, Hz; none where nothing that is worth a name is taken out.
-    pub fn nulls(&self) -> impl Iterator<Item = f64> + use<> {
+    /// The first audible notches, Hz; none where nothing that is worth a name is taken out.
+    pub fn notches(&self) -> impl Iterator<Item = f64> + use<> {
         let comb = self.comb;
-        let named = comb.null_db() < NAMED_DB && comb.delay_s.abs() > AT_NULL_S;
-        let all = (0..NAMED).map(move |index| comb.null_hz(index));
+        let named = comb.notch_db() < NAMED_DB && comb.delay_s.abs() > AT_NULL_S;
+        let all = (0..NAMED).map(move |index| comb.notch_hz(index));
         all.filter(move |hz| named && AUDIBLE_HZ.contains(hz))
     }
 }
@@ -45,7 +45,7 @@ impl Decks {
     /// The comb of one channel whose decks are this far apart.
     pub fn comb(&self, delay_s: f64) -> DeckComb {
         let moving = match self.mix.engage {
-            true => self.mix.blend.clamp(0.0, 1.0),
+            true => self.mix.blend.clamp(0.0, 1.0) * self.preview().depth(),
             false => 0.0,
         };
         let fixed = 1.0 - moving;
@@ -62,9 +62,9 @@ impl Decks {
         DeckComb { comb, louder }
     }
 
-    /// The first null of the first channel, Hz.
-    pub fn first_null_hz(&self) -> Option<f64> {
-        self.comb(self.deck_state().offset_s).nulls().next()
+    /// The first notch of the first channel, Hz.
+    pub fn first_notch_hz(&self) -> Option<f64> {
+        self.comb(self.deck_state().offset_s).notches().next()
     }
 }
 
@@ -93,7 +93,7 @@ mod tests {
                         engage,
                         blend,
                         flip,
-                        width: 1.0,
+                        ..MixSettings::default()
                     };
                     let decks = Decks {
                         mix,

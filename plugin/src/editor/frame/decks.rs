@@ -4,6 +4,7 @@ use super::deck_history::DeckHistory;
 use crate::exchange::TransportState;
 use crate::params::PlumblineParams;
 use plumbline_dsp::decks::mix::MixSettings;
+use plumbline_dsp::decks::motion::Motion;
 use plumbline_dsp::decks::preview::{DeckState, Preview};
 use plumbline_dsp::decks::settings::CourseSettings;
 use plumbline_dsp::decks::song_position::Transport;
@@ -29,11 +30,11 @@ impl Decks {
     ) -> Self {
         let position = match history.now() {
             Some(deck) => Transport::Running(deck.position),
-            None => Transport::Standing,
+            None => Transport::Stopped,
         };
         Self {
             course: params.sweep.course(position),
-            mix: params.sweep.mix(),
+            mix: params.sweep.mix(position),
             history: *history,
             transport,
         }
@@ -52,6 +53,13 @@ impl Decks {
     /// Where the moving deck is, or where it would be at the song's start.
     pub fn deck_state(&self) -> DeckState {
         self.now().unwrap_or_default()
+    }
+
+    /// Where a pass is told to have its null point, quarter notes.
+    pub fn null_beats(&self) -> Option<f64> {
+        let position = self.deck_state().position;
+        let bar = self.course.null_at?;
+        (self.course.motion == Motion::Pass).then(|| position.beats_at_bar(bar))
     }
 
     /// Moving deck's speed against the fixed one's, a part of one: a deck that gets late is slow.

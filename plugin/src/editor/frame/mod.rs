@@ -13,6 +13,7 @@ mod kit_row;
 mod pair;
 mod sheet_status;
 mod tape;
+mod versions;
 
 pub use activation::{Activation, Channels};
 pub use air::Air;
@@ -24,6 +25,7 @@ pub use kit_row::KitRow;
 pub use pair::{BeforeAfter, PairMeters};
 pub use sheet_status::SheetStatus;
 pub use tape::Tape;
+pub use versions::{PresetStatus, Side, Versions};
 
 use crate::exchange::{PairSnapshot, PickedByPlaying, Report, Telemetry};
 use crate::params::{self, PlumblineParams};
@@ -60,6 +62,8 @@ pub struct Frame {
     pub sheet: SheetStatus,
     /// What the tape machine does.
     pub tape: Tape,
+    /// What can be undone, and the other settings.
+    pub versions: Versions,
 }
 
 impl Frame {
@@ -121,6 +125,7 @@ impl Frame {
             window: WindowState::default(),
             playing: report.playing,
             sheet: SheetStatus::None,
+            versions: Versions::default(),
             tape: Tape::default(),
         }
     }

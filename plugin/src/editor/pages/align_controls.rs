@@ -92,7 +92,7 @@ const POLARITY: Choice = Choice {
     options: &[
         ChoiceOption {
             word: "As measured",
-            tip: "The second is turned over when it is measured upside down; never on a doubtful verdict.",
+            tip: "The second's polarity is reversed when it is measured reversed; never on a doubtful verdict.",
         },
         ChoiceOption {
             word: "As recorded",
@@ -100,7 +100,7 @@ const POLARITY: Choice = Choice {
         },
         ChoiceOption {
             word: "Flipped",
-            tip: "The second is turned over.",
+            tip: "The second's polarity is reversed.",
         },
     ],
 };

@@ -3,8 +3,9 @@
 use super::align_controls::items;
 use super::columns::{GAP, MARGIN, columns};
 use super::desk::DeskItems;
+use super::presets_page::presets_page;
 use super::view::View;
-use crate::editor::action::{Action, Desk, Figure};
+use crate::editor::action::{Action, Desk, Figure, Page};
 use crate::editor::frame::Frame;
 use crate::editor::views::{gap_view, kit_view, lag_view, mono_sum_view, plan_view, print_view};
 use crate::editor::widgets::tabs;
@@ -31,12 +32,16 @@ pub fn align_page(ui: &mut Ui, rect: Rect, frame: &Frame, view: &View, actions: 
     let desk = DeskItems::of(frame, view.desk, "Align", items(frame));
     let (sheet, controls) = desk.split(ui, rect);
     let sheet = sheet.shrink2(vec2(MARGIN, GAP));
+    if view.page == Page::Presets {
+        presets_page(ui, sheet, frame, actions);
+        return desk.show(ui, controls, frame, view.page, actions);
+    }
     match sheet.height() >= TWO_ROWS && sheet.width() >= TWO_COLUMNS {
         true => four(ui, sheet, frame, view, actions),
         false if view.desk == Desk::Tape => print_view(ui, sheet, frame),
         false => two(ui, sheet, frame, view, actions),
     }
-    desk.show(ui, controls, frame, actions);
+    desk.show(ui, controls, frame, view.page, actions);
 }
 
 fn four(ui: &mut Ui, sheet: Rect, frame: &Frame, view: &View, actions: &mut Vec<Action>) {

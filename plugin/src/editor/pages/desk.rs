@@ -1,7 +1,8 @@
 //! The controls under a page: the mode's own or the tape machine's, and the tabs that choose between them.
 
 use super::tape_controls;
-use crate::editor::action::{Action, Desk};
+use super::version_buttons::{VERSION_ROWS, VERSION_WIDTH, version_buttons};
+use crate::editor::action::{Action, Desk, Page};
 use crate::editor::drawing::palette;
 use crate::editor::frame::Frame;
 use crate::editor::widgets::{
@@ -11,6 +12,9 @@ use egui::{Rect, Stroke, Ui, pos2, vec2};
 
 /// Room around the tabs, points.
 const MARGIN: f32 = 20.0;
+/// Room over the tabs and under the last row of buttons, points.
+const TOP: f32 = 10.0;
+const BOTTOM: f32 = 12.0;
 
 /// The controls that a page has.
 pub struct DeskItems {
@@ -34,29 +38,39 @@ impl DeskItems {
         [(self.word, Desk::Mode), ("Tape", Desk::Tape)]
     }
 
-    /// Width that the tabs take from the rows.
+    /// Width that the tabs and the buttons under them take from the rows.
     fn tabs_width(&self, ui: &Ui) -> f32 {
         let widths = self.tabs().map(|(word, _)| button_width(ui, word) + 4.0);
-        widths.iter().sum()
+        widths.iter().sum::<f32>().max(VERSION_WIDTH)
     }
 
     /// The page over the controls, and the controls' room.
     pub fn split(&self, ui: &Ui, rect: Rect) -> (Rect, Rect) {
         let width = rect.width() - self.tabs_width(ui);
         let height = control_rows_height(ui, width, self.items.clone());
+        let height = height.max(TOP + HEIGHT + VERSION_ROWS + BOTTOM);
         rect.split_top_bottom_at_y(rect.max.y - height)
     }
 
     /// Draws them and follows the user.
-    pub fn show(self, ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action>) {
+    pub fn show(
+        self,
+        ui: &mut Ui,
+        rect: Rect,
+        frame: &Frame,
+        page: Page,
+        actions: &mut Vec<Action>,
+    ) {
         let outline = Stroke::new(1.0, palette(ui).outline);
         ui.painter()
             .hline(rect.x_range(), rect.min.y + 0.5, outline);
         let width = self.tabs_width(ui);
         let size = vec2(width, HEIGHT);
-        let top = rect.min.y + 24.0;
+        let top = rect.min.y + TOP;
         let row = Rect::from_min_size(pos2(rect.max.x - MARGIN - width + 4.0, top), size);
         tabs(ui, row, &self.tabs(), self.desk, Action::Desk, actions);
+        let above = row.with_max_x(rect.max.x - MARGIN);
+        version_buttons(ui, above, frame, page, actions);
         let rows = rect.with_max_x(rect.max.x - width);
         control_rows(ui, rows, self.items, frame, actions);
     }

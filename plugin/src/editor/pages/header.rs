@@ -6,7 +6,7 @@ use crate::editor::drawing::{describe, palette, text_font};
 use crate::editor::frame::{Control, Frame};
 use crate::editor::widgets::{
     ButtonState, Choice, ChoiceOption, HEIGHT, NumberField, Switch, Unit, button_width, choice,
-    choice_width, number_field, switch, text_button, text_width,
+    choice_width, momentary, number_field, switch, text_button, text_width,
 };
 use crate::editor::wording::rate_and_latency;
 use crate::session::Theme;
@@ -46,6 +46,12 @@ const BYPASS: Switch = Switch {
     control: Control::Bypass,
     word: "Bypass",
     tip: "The input as it is, later by the latency.",
+};
+
+const COMPARE: Switch = Switch {
+    control: Control::Compare,
+    word: "Compare",
+    tip: "While it is held: the input as it came in, as late and as loud as what it replaces.",
 };
 
 /// Room between groups, points.
@@ -120,7 +126,9 @@ fn sides(
     let left = left.max.x;
     let bypass = before(row.max.x, row, button_width(ui, "Bypass"));
     switch(ui, bypass, &BYPASS, &frame.knobs, actions);
-    let view = before(bypass.min.x - 8.0, row, button_width(ui, "View"));
+    let compare = before(bypass.min.x - 8.0, row, button_width(ui, COMPARE.word));
+    momentary(ui, compare, &COMPARE, &frame.knobs, actions);
+    let view = before(compare.min.x - 8.0, row, button_width(ui, "View"));
     view_menu(ui, view, actions);
     (left + GAP, view.min.x - GAP)
 }
@@ -146,7 +154,7 @@ struct PageButton {
 impl PageButton {
     fn of(page: Page) -> Option<Self> {
         let (word, tip) = match page {
-            Page::Drawings => return None,
+            Page::Drawings | Page::Presets => return None,
             Page::Placement => (
                 "Placement",
                 "Large digits, to be read from the kit while the stands are moved.",
@@ -214,13 +222,14 @@ fn monitor(ui: &mut Ui, row: Rect, frame: &Frame, actions: &mut Vec<Action>) -> 
     at.x - caption
 }
 
-/// Rate and latency; without the rate where the room is short.
+/// Rate and latency; less of it where the room is short.
 fn status(ui: &Ui, room: Rect, frame: &Frame) {
     let long = rate_and_latency(frame);
     let short = long.split(" · ").last().unwrap_or_default().to_owned();
+    let shortest = short.split(", ").last().unwrap_or_default().to_owned();
     let fits = |text: &&String| text_width(ui, text, text_font(12.0)) <= room.width();
     let palette = palette(ui);
-    if let Some(text) = [&long, &short].into_iter().find(fits) {
+    if let Some(text) = [&long, &short, &shortest].into_iter().find(fits) {
         ui.painter().text(
             room.left_center(),
             Align2::LEFT_CENTER,

@@ -11,10 +11,12 @@ mod desk;
 mod header;
 mod modes;
 mod placement_page;
+mod presets_page;
 mod recall_page;
 mod sweep_controls;
 mod sweep_page;
 mod tape_controls;
+mod version_buttons;
 mod view;
 
 pub use content::{Content, show};

@@ -26,7 +26,7 @@ const ALIGN: ModePage = ModePage {
     },
     pages: &[Page::Drawings, Page::Placement, Page::Recall],
     draw: |ui, rect, frame, view, actions| match view.page {
-        Page::Drawings => align_page(ui, rect, frame, view, actions),
+        Page::Drawings | Page::Presets => align_page(ui, rect, frame, view, actions),
         Page::Placement => placement_page(ui, rect, frame, actions),
         Page::Recall => recall_page(ui, rect, frame, actions),
     },

@@ -201,7 +201,7 @@ fn sheet_words(status: &SheetStatus) -> Option<String> {
 /// The figures that the sheet has as well.
 fn figures(frame: &Frame) -> Vec<(&'static str, String)> {
     let plan = &frame.plan;
-    let turned = if plan.flip { ", turned over" } else { "" };
+    let turned = if plan.flip { ", reversed" } else { "" };
     let samples = |seconds: f64| format!("{} samples", signed(frame.air().samples(seconds), 2));
     let mut figures = match frame.activation.channels {
         Channels::Pair => vec![

@@ -96,6 +96,20 @@ const START: Switch = Switch {
     word: "Start pass",
     tip: "Cues one pass: on the next bar line with Sync, at once without.",
 };
+const NULL_AT: NumberField = NumberField {
+    control: Control::NullAt,
+    title: "Null point at bar",
+    unit: Unit::BarOrOff,
+    tip: "The pass has its null point on this bar of the song, from any start and on every bounce, without a cue. 33.25: \
+          a quarter of a bar later. The ring on the course can be dragged there.",
+};
+const EASE: NumberField = NumberField {
+    control: Control::Ease,
+    title: "Ease in",
+    unit: Unit::Bars,
+    tip: "The comb comes in over this length at the beginning of the pass, and goes out at its end. 0: it stands before \
+          and after the pass too.",
+};
 const DRAG: NumberField = NumberField {
     control: Control::Drag,
     title: "Drag",
@@ -123,7 +137,7 @@ const BLEND: NumberField = NumberField {
 const FLIP: Switch = Switch {
     control: Control::Flip,
     word: "Flip",
-    tip: "Turns the moving deck over: the null point is silent.",
+    tip: "Reverses the moving deck's polarity: the null point is silent.",
 };
 const WOW: NumberField = NumberField {
     control: Control::Wow,
@@ -153,7 +167,10 @@ pub fn items(frame: &Frame) -> Vec<ControlItem> {
         Motion::Cycle => items.extend(travel(frame)),
         Motion::Pass => {
             items.extend(travel(frame));
-            items.push(ControlItem::Momentary(&START));
+            items.extend([ControlItem::Number(&NULL_AT), ControlItem::Number(&EASE)]);
+            if frame.decks.course.null_at.is_none() {
+                items.push(ControlItem::Momentary(&START));
+            }
         }
         Motion::Drag => items.extend([
             ControlItem::Number(&CENTRE),

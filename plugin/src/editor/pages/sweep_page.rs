@@ -2,9 +2,10 @@
 
 use super::columns::{GAP, MARGIN, columns};
 use super::desk::DeskItems;
+use super::presets_page::presets_page;
 use super::sweep_controls::items;
 use super::view::View;
-use crate::editor::action::{Action, Desk, Graph};
+use crate::editor::action::{Action, Desk, Graph, Page};
 use crate::editor::frame::Frame;
 use crate::editor::views::{comb_view, course_view, hand_strip, print_view};
 use crate::editor::widgets::tabs;
@@ -21,19 +22,23 @@ pub fn sweep_page(ui: &mut Ui, rect: Rect, frame: &Frame, view: &View, actions: 
     let desk = DeskItems::of(frame, view.desk, "Decks", items(frame));
     let (sheet, controls) = desk.split(ui, rect);
     let sheet = sheet.shrink2(vec2(MARGIN, GAP));
+    if view.page == Page::Presets {
+        presets_page(ui, sheet, frame, actions);
+        return desk.show(ui, controls, frame, view.page, actions);
+    }
     match sheet.height() >= TWO_ROWS {
         true => three(ui, sheet, frame, view.desk, actions),
         false if view.desk == Desk::Tape => print_view(ui, sheet, frame),
         false => two(ui, sheet, frame, view, actions),
     }
-    desk.show(ui, controls, frame, actions);
+    desk.show(ui, controls, frame, view.page, actions);
 }
 
 fn three(ui: &mut Ui, sheet: Rect, frame: &Frame, desk: Desk, actions: &mut Vec<Action>) {
     let (mut upper, mut lower) = sheet.split_top_bottom_at_fraction(0.51);
     upper.max.y -= GAP / 2.0;
     lower.min.y += GAP / 2.0;
-    course_view(ui, upper, frame);
+    course_view(ui, upper, frame, actions);
     match desk {
         Desk::Mode => {
             let (comb, hand) = columns(lower, 0.68);
@@ -54,7 +59,7 @@ fn two(ui: &mut Ui, sheet: Rect, frame: &Frame, view: &View, actions: &mut Vec<A
     tabs(ui, row, &GRAPHS, view.graph, Action::Graph, actions);
     let drawing = drawing.with_min_y(drawing.min.y + 4.0);
     match view.graph {
-        Graph::Offset => course_view(ui, drawing, frame),
+        Graph::Offset => course_view(ui, drawing, frame, actions),
         Graph::Comb => comb_view(ui, drawing, frame),
     }
     hand_strip(ui, hand, frame, actions);

@@ -92,7 +92,11 @@ fn delays(frame: &Frame) -> Vec<Vec<String>> {
         format!("{samples} samples, {ms} ms")
     };
     let names = names(frame);
-    let turned = if frame.plan.flip { ", turned over" } else { "" };
+    let turned = if frame.plan.flip {
+        ", polarity reversed"
+    } else {
+        ""
+    };
     let first = samples(frame.plan.first_s);
     match frame.activation.channels {
         Channels::Pair => vec![

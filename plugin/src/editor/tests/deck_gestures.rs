@@ -80,6 +80,62 @@ fn by_hand_the_strip_moves_the_offset_and_leaves_it() {
     assert!(*values.last().unwrap() > 1.0, "{values:?}");
 }
 
+/// The ring of a pass; its name ends with its place.
+fn ring(harness: &Harness<'_, TestWindow>) -> egui::Rect {
+    let named = |name: &str| name.starts_with("Null point on the course");
+    harness
+        .get_by(|node| node.label().is_some_and(|label| named(&label)))
+        .rect()
+}
+
+#[test]
+fn the_ring_on_the_course_is_dragged_to_another_bar() {
+    let mut harness = usual(State::NullOnBar);
+    let from = ring(&harness).center();
+    harness.drag_at(from);
+    harness.run_steps(2);
+    for step in 1..=8 {
+        harness.hover_at(from + vec2(12.0 * step as f32, 0.0));
+        harness.run_steps(2);
+    }
+    harness.drop_at(from + vec2(96.0, 0.0));
+    harness.run();
+    let values = gesture(done(&harness), Control::NullAt);
+    let last = *values.last().unwrap();
+    assert!(last > 37.5 && last < 40.0, "{values:?}");
+    assert_eq!(
+        (16.0 * last).fract(),
+        0.0,
+        "a quarter of a beat: {values:?}"
+    );
+    let now = ring(&harness).center();
+    assert!((now.x - from.x - 96.0).abs() < 10.0, "{from} {now}");
+}
+
+#[test]
+fn a_pass_without_a_null_point_gets_one_by_a_double_click() {
+    let place = ring(&usual(State::NullOnBar)).center();
+    let mut content = usual(State::NullOnBar).state().content.clone();
+    content.frame.set(Control::NullAt, 0.0);
+    let shown = TestWindow {
+        content,
+        actions: Vec::new(),
+    };
+    // Both clicks within a tenth of a second.
+    let mut harness = Harness::builder()
+        .with_size([1080.0, 680.0])
+        .with_step_dt(1.0 / 60.0)
+        .build_ui_state(TestWindow::draw, shown);
+    harness.run_steps(5);
+    for _ in 0..2 {
+        harness.drag_at(place);
+        harness.drop_at(place);
+        harness.run_steps(1);
+    }
+    harness.run();
+    assert_eq!(gesture(done(&harness), Control::NullAt), [37.5]);
+}
+
 #[test]
 fn a_pass_is_started_by_a_press_that_ends_by_itself() {
     let mut harness = usual(State::PassCued);

@@ -55,7 +55,7 @@ const SAID: [(State, &[&str]); 20] = {
         ),
         (Together, &["together, within 0.3 cm. Leave the stands"]),
         (Undecided, &["Polarity is undecided", "keep the fuller one"]),
-        (Inverted, &["upside down", "Correct turns it over"]),
+        (Inverted, &["reversed polarity", "Correct mends it"]),
         (
             ReachMissing,
             &[
@@ -79,7 +79,7 @@ const SAID: [(State, &[&str]); 20] = {
             &[
                 "snare, 12 hits, gap +3.4 cm",
                 "big tom, 4 hits, gap −27.2 cm",
-                "polarity inverted",
+                "polarity reversed",
                 "drum, 3 hits, gap not known",
                 "; aligned",
                 "Gap, floor side after hat side",
@@ -125,7 +125,7 @@ fn a_spot_that_is_not_in_time_in_the_print_is_said() {
 }
 
 #[test]
-fn nothing_leaves_the_window_and_targets_are_large_enough() {
+fn nothing_leaves_the_window_and_targets_are_large_enough_and_named() {
     for state in State::ALL.into_iter().chain(DECKS) {
         for size in SIZES {
             for (page, desk) in [
@@ -133,7 +133,12 @@ fn nothing_leaves_the_window_and_targets_are_large_enough() {
                 (Page::Drawings, Desk::Tape),
                 (Page::Placement, Desk::Mode),
                 (Page::Recall, Desk::Mode),
+                (Page::Presets, Desk::Mode),
             ] {
+                // A list that is scrolled reaches beyond its window.
+                if page == Page::Presets && size[1] < 680.0 {
+                    continue;
+                }
                 let view = View {
                     page,
                     desk,
@@ -147,12 +152,17 @@ fn nothing_leaves_the_window_and_targets_are_large_enough() {
     }
 }
 
-/// Every control is inside the window and large enough.
+/// Every control is inside the window, large enough, and has a name.
 fn assert_within_reach(harness: &Harness<'_, TestWindow>, size: [f32; 2], name: &str) {
     for node in harness.root().children_recursive() {
-        use egui::Role::{Button, ComboBox, Slider, SpinButton};
+        use egui::Role::{
+            Button, CheckBox, ComboBox, Link, RadioButton, Slider, SpinButton, TextInput,
+        };
         let role = node.accesskit_node().role();
-        if !matches!(role, Button | ComboBox | Slider | SpinButton) {
+        if !matches!(
+            role,
+            Button | CheckBox | ComboBox | Link | RadioButton | Slider | SpinButton | TextInput
+        ) {
             continue;
         }
         let rect = node.rect();
@@ -162,6 +172,9 @@ fn assert_within_reach(harness: &Harness<'_, TestWindow>, size: [f32; 2], name: 
         let window = egui::Rect::from_min_size(egui::Pos2::ZERO, size.into());
         let label = node.accesskit_node().label();
         assert!(window.contains_rect(rect), "{name}: {label:?} {rect:?}");
+        // What a screen reader says of it.
+        let is_named = label.is_some_and(|label| !label.trim().is_empty());
+        assert!(is_named, "{name}: a {role:?} without a name at {rect:?}");
     }
 }
 
@@ -199,7 +212,7 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
             HandAtNull,
             &[
                 "now 0.00 ms: at the null point",
-                "the transport stands",
+                "the transport is stopped",
                 "Comb now: no notches",
             ],
         ),
@@ -231,7 +244,11 @@ const DECKS_SAY: [(State, &[&str]); 7] = {
         ),
         (
             DecksUnequal,
-            &["first notches at", "second notches at", "Rate"],
+            &[
+                "first (full) notches at",
+                "second (dashed) notches at",
+                "Rate",
+            ],
         ),
         (
             DecksMono,

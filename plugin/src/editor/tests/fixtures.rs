@@ -285,6 +285,8 @@ pub fn decks_as_set(knobs: &Knobs) -> Decks {
         },
         curve: [Curve::Sine, Curve::Triangle, Curve::Reel][knobs.choice(Control::Curve)],
         start: knobs.is_on(Control::StartPass),
+        null_at: Some(f64::from(knobs.get(Control::NullAt).value)).filter(|bar| *bar >= 1.0),
+        ease_bars: knobs.get(Control::Ease).value.into(),
         drag: DragControl::Brake(part(Control::Drag)),
         wobble: WobbleAmounts {
             wow: part(Control::Wow),
@@ -293,6 +295,7 @@ pub fn decks_as_set(knobs: &Knobs) -> Decks {
     };
     let mix = MixSettings {
         engage: knobs.is_on(Control::Engage),
+        engage_s: 0.0,
         blend: part(Control::Blend),
         flip: knobs.is_on(Control::Flip),
         width: part(Control::Width),

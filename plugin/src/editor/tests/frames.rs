@@ -124,6 +124,11 @@ impl State {
                 (Control::Flutter, 0.03),
             ],
             Self::PassCued => &[(Control::Motion, 2.0), (Control::Curve, 2.0)],
+            Self::NullOnBar => &[
+                (Control::Motion, 2.0),
+                (Control::NullAt, 37.5),
+                (Control::Ease, 1.0),
+            ],
             Self::DragHeld => &[(Control::Motion, 3.0), (Control::Drag, 40.0)],
             Self::DecksUnequal => &[
                 (Control::Motion, 1.0),

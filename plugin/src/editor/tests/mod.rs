@@ -15,6 +15,7 @@ mod recall;
 mod sentences;
 mod state;
 mod tape_page;
+mod versions;
 
 use crate::editor::action::Action;
 use crate::editor::frame::{Control, Decks, Frame};

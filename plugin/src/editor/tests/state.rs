@@ -34,18 +34,21 @@ pub enum State {
     HandAtNull,
     CycleRuns,
     PassCued,
+    /// The pass has its null point on a bar of the song, and eases in.
+    NullOnBar,
     DragHeld,
-    /// Channels part, decks unequal, one turned over.
+    /// Channels part, decks unequal, one reversed.
     DecksUnequal,
     DecksMono,
 }
 
 /// The states of the Sweep page.
-pub const DECKS: [State; 7] = [
+pub const DECKS: [State; 8] = [
     State::DecksAtRest,
     State::HandAtNull,
     State::CycleRuns,
     State::PassCued,
+    State::NullOnBar,
     State::DragHeld,
     State::DecksUnequal,
     State::DecksMono,

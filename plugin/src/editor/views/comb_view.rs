@@ -12,6 +12,14 @@ struct Curve {
     name: &'static str,
     comb: DeckComb,
     color: Color32,
+    line: Line,
+}
+
+/// How a curve is drawn, so that two are told apart without their colours.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Line {
+    Full,
+    Dashed,
 }
 
 /// Draws it.
@@ -27,7 +35,11 @@ pub fn comb_view(ui: &Ui, rect: Rect, frame: &Frame) {
     describe_nulls(ui, rect, &curves);
     let trace = Rect::from_min_max(room.min, room.max - vec2(0.0, 18.0));
     for curve in &curves {
-        canvas.curve(points(trace, curve), 1.5, curve.color);
+        let points = points(trace, curve);
+        match curve.line {
+            Line::Full => canvas.curve(points, 1.5, curve.color),
+            Line::Dashed => canvas.dashed_curve(&points, 1.5, curve.color),
+        }
     }
     names(&canvas, room, &curves[0]);
     legend(&canvas, rect, &curves);
@@ -37,26 +49,36 @@ pub fn comb_view(ui: &Ui, rect: Rect, frame: &Frame) {
 fn curves(canvas: &Canvas, frame: &Frame) -> Vec<Curve> {
     let decks: &Decks = &frame.decks;
     let offset_s = decks.deck_state().offset_s;
-    let curve = |name, part: f64, color| {
+    let curve = |name, part: f64, color, line| {
         let comb = decks.comb(part * offset_s);
-        Curve { name, comb, color }
+        Curve {
+            name,
+            comb,
+            color,
+            line,
+        }
     };
     let alike = frame.activation.channels == Channels::Mono || decks.mix.width.abs() == 1.0;
     match alike {
-        true => vec![curve("both", 1.0, canvas.palette.foreground)],
+        true => vec![curve("both", 1.0, canvas.palette.foreground, Line::Full)],
         false => vec![
-            curve("first", 1.0, canvas.palette.first),
-            curve("second", decks.mix.width, canvas.palette.second),
+            curve("first (full)", 1.0, canvas.palette.first, Line::Full),
+            curve(
+                "second (dashed)",
+                decks.mix.width,
+                canvas.palette.second,
+                Line::Dashed,
+            ),
         ],
     }
 }
 
 fn describe_nulls(ui: &Ui, rect: Rect, curves: &[Curve]) {
     let text = |curve: &Curve| {
-        let nulls: Vec<String> = curve.comb.nulls().take(3).map(short_hertz).collect();
-        match nulls.is_empty() {
+        let notches: Vec<String> = curve.comb.notches().take(3).map(short_hertz).collect();
+        match notches.is_empty() {
             true => "no notches".to_owned(),
-            false => format!("notches at {}", nulls.join(", ")),
+            false => format!("notches at {}", notches.join(", ")),
         }
     };
     let texts: Vec<String> = match curves {
@@ -94,7 +116,7 @@ fn grid(canvas: &Canvas, room: Rect) {
     frequency_lines(canvas, trace, room.max.y);
 }
 
-/// One point a column, and the null and the peak that lie inside a column: none is missed however close they come.
+/// One point a column, and the notch and the peak that lie inside a column: none is missed however close they come.
 fn points(room: Rect, curve: &Curve) -> Vec<Pos2> {
     let columns = room.width().max(1.0) as usize;
     let delay_s = curve.comb.comb.delay_s.abs();
@@ -104,7 +126,7 @@ fn points(room: Rect, curve: &Curve) -> Vec<Pos2> {
     for column in 0..=columns {
         let at = room.min.x + room.width() * column as f32 / columns as f32;
         let hz = hz_at(room, at);
-        // Peaks and nulls take turns, half a turn apart; where they begin does not matter here.
+        // Peaks and notches take turns, half a turn apart; where they begin does not matter here.
         let here = half_turns(hz);
         if column > 0 && here.floor() > f64::floor(last) {
             let turn_hz = here.floor() / 2.0 / delay_s;
@@ -122,7 +144,7 @@ fn points(room: Rect, curve: &Curve) -> Vec<Pos2> {
 
 /// Names under the first notches, as many as there is room for.
 fn names(canvas: &Canvas, room: Rect, curve: &Curve) {
-    for (at, text) in named(room, curve.comb.nulls()) {
+    for (at, text) in named(room, curve.comb.notches()) {
         let middle = pos2(at, room.max.y - 8.0);
         let color = canvas.palette.second;
         canvas.boxed_text(middle, Align2::CENTER_CENTER, text, digit_font(11.5), color);

@@ -1,73 +1,22 @@
 //! Offset over time: where the moving deck has been, where it goes, the null line, and the bars of the song.
 
+use super::course_scale::{PAST, Scale};
+use super::null_handle::null_handle;
+use crate::editor::action::Action;
 use crate::editor::drawing::{Canvas, describe, digit_font, panel, signed, text_font};
 use crate::editor::frame::{Frame, OffsetPoint};
 use crate::editor::widgets::text_width;
 use crate::editor::wording::{offset_words, readings};
-use egui::{Align2, Pos2, Rect, Role, Shape, Stroke, Ui, lerp, pos2, vec2};
-use plumbline_dsp::decks::motion::{Motion, Pace};
-use plumbline_dsp::decks::song_position::SongPosition;
+use egui::{Align2, Pos2, Rect, Role, Shape, Stroke, Ui, pos2, vec2};
 
-/// Part of the drawing that is past.
-const PAST: f64 = 0.28;
-/// Heights of the scale to choose from, to both sides, ms.
-const REACHES_MS: [f64; 7] = [0.1, 0.2, 0.5, 1.0, 2.0, 4.0, 8.0];
-const FARTHEST_MS: f64 = 16.0;
-/// Fewest and most bars that are shown.
-const BARS: (f64, f64) = (2.0, 24.0);
-/// Bars that are shown where nothing comes back by itself.
-const USUAL_BARS: f64 = 8.0;
 /// Points of width for one point of the curve.
 const STEP: f32 = 2.0;
 const CAPTION: &str = "Offset of the moving deck, ms";
 /// Room for the name of a null point, points.
 const NAME: f32 = 118.0;
 
-/// The scale of one drawing.
-struct Scale {
-    room: Rect,
-    now: SongPosition,
-    /// Quarter notes at the left and the right edge.
-    from: f64,
-    to: f64,
-    reach_ms: f64,
-}
-
-impl Scale {
-    fn new(room: Rect, frame: &Frame) -> Self {
-        let now = frame.decks.deck_state().position;
-        let beats = bars(frame) * now.beats_per_bar;
-        Self {
-            room,
-            now,
-            from: now.beats - PAST * beats,
-            to: now.beats + (1.0 - PAST) * beats,
-            reach_ms: reach_ms(frame),
-        }
-    }
-
-    fn x(&self, beats: f64) -> f32 {
-        let part = (beats - self.from) / (self.to - self.from);
-        lerp(self.room.x_range(), part as f32)
-    }
-
-    fn y(&self, offset_s: f64) -> f32 {
-        let part = 0.5 - offset_s * 1000.0 / self.reach_ms / 2.0;
-        lerp(self.room.y_range(), part.clamp(0.0, 1.0) as f32)
-    }
-
-    fn at(&self, point: &OffsetPoint) -> Pos2 {
-        pos2(self.x(point.beats), self.y(point.offset_s))
-    }
-
-    /// The bar that begins at this quarter note, the song's first one being 1.
-    fn bar(&self, beats: f64) -> i64 {
-        (beats / self.now.beats_per_bar).round() as i64 + 1
-    }
-}
-
-/// Draws it.
-pub fn course_view(ui: &Ui, rect: Rect, frame: &Frame) {
+/// Draws it; the ring of a pass may be dragged to another place of the song.
+pub fn course_view(ui: &Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action>) {
     let inner = panel(ui, rect, CAPTION);
     let canvas = Canvas::new(ui, rect.shrink(1.0));
     let room = Rect::from_min_max(
@@ -79,7 +28,7 @@ pub fn course_view(ui: &Ui, rect: Rect, frame: &Frame) {
     bar_lines(&canvas, &scale);
     let past = past(frame, &scale);
     let coming = coming(frame, &scale);
-    let next_null = coming.windows(2).find_map(crossing);
+    let next_null = next_null(frame, &coming);
     let readings = readings(frame, next_null);
     describe_course(ui, rect, frame, &readings);
     read_out(ui, &canvas, rect, &readings);
@@ -96,6 +45,7 @@ pub fn course_view(ui: &Ui, rect: Rect, frame: &Frame) {
         .extend(Shape::dashed_line(&dashed, stroke, 5.0, 4.0));
     let all: Vec<OffsetPoint> = past.iter().chain(&coming).copied().collect();
     null_points(&canvas, &scale, &all);
+    null_handle(ui, &canvas, &scale, frame, next_null, actions);
     now(&canvas, &scale, frame);
 }
 
@@ -122,39 +72,6 @@ fn read_out(ui: &Ui, canvas: &Canvas, rect: Rect, readings: &[String]) {
             canvas.palette.foreground,
         );
     }
-}
-
-/// Whole bars that show a travel and what comes after it.
-fn bars(frame: &Frame) -> f64 {
-    let course = &frame.decks.course;
-    let position = frame.decks.deck_state().position;
-    let beats = match (course.motion, course.pace) {
-        (Motion::Hand | Motion::Drag, _) => return USUAL_BARS,
-        (_, Pace::Beats(beats)) => beats,
-        (_, Pace::Hertz(hz)) => position.tempo_bpm / 60.0 / hz.max(1e-3),
-    };
-    let bars = 1.5 * beats / position.beats_per_bar;
-    bars.clamp(BARS.0, BARS.1).ceil()
-}
-
-/// The lowest scale that holds where the deck may go and where it has been.
-fn reach_ms(frame: &Frame) -> f64 {
-    let course = &frame.decks.course;
-    let range_s = match course.motion {
-        Motion::Hand => 0.0,
-        _ => course.range_s,
-    };
-    let been_s = frame
-        .decks
-        .history
-        .points()
-        .iter()
-        .fold(0.0f64, |far, point| far.max(point.offset_s.abs()));
-    let farthest_ms = 1000.0 * (course.offset_s.abs() + range_s).max(been_s);
-    let reach = REACHES_MS
-        .into_iter()
-        .find(|reach| *reach >= 1.05 * farthest_ms);
-    reach.unwrap_or(FARTHEST_MS).max(0.5)
 }
 
 fn grid(canvas: &Canvas, scale: &Scale) {
@@ -246,6 +163,16 @@ fn coming(frame: &Frame, scale: &Scale) -> Vec<OffsetPoint> {
     (0..=count).map_while(point).collect()
 }
 
+/// The next null point that is known, quarter notes.
+fn next_null(frame: &Frame, coming: &[OffsetPoint]) -> Option<f64> {
+    let position = frame.decks.deck_state().position;
+    let beyond = || {
+        let null = frame.decks.null_beats()?;
+        (null >= position.beats).then_some(null)
+    };
+    coming.windows(2).find_map(crossing).or_else(beyond)
+}
+
 /// Where the course crosses the null line between two neighbours, quarter notes.
 fn crossing(two: &[OffsetPoint]) -> Option<f64> {
     let [before, after] = [two[0].offset_s, two[1].offset_s];
@@ -265,7 +192,7 @@ fn null_points(canvas: &Canvas, scale: &Scale, points: &[OffsetPoint]) {
         let fits = at.x > free_from && at.x + NAME < scale.room.max.x;
         let clear = at.x > scale.x(scale.now.beats) || at.x + NAME < scale.x(scale.now.beats);
         if fits && clear {
-            let text = format!("null point, {}", bar_words(scale, beats));
+            let text = format!("null point, {}", scale.bar_words(beats));
             let left = at + vec2(8.0, -10.0);
             canvas.boxed_text(
                 left,
@@ -276,19 +203,6 @@ fn null_points(canvas: &Canvas, scale: &Scale, points: &[OffsetPoint]) {
             );
             free_from = at.x + NAME;
         }
-    }
-}
-
-/// "bar 35", or "bar 35.2" on its second beat.
-fn bar_words(scale: &Scale, beats: f64) -> String {
-    let bar = scale.now.beats_per_bar;
-    // A fiftieth of a beat before a line is on it.
-    let bars = (beats + 0.02 - scale.now.bar_beats) / bar;
-    let line = scale.bar(scale.now.bar_beats + bars.floor() * bar);
-    let beat = (bars - bars.floor()) * bar;
-    match beat {
-        beat if beat < 0.04 => format!("bar {line}"),
-        beat => format!("bar {line}.{}", beat.floor() as i64 + 1),
     }
 }
 

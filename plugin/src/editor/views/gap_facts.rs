@@ -103,7 +103,7 @@ fn polarity_and_correlation(canvas: &Canvas, rect: Rect, y: f32, frame: &Frame, 
     canvas.caption(at, Align2::RIGHT_CENTER, "Correlation");
 }
 
-/// How the two stand once the second has been turned over, or not.
+/// How the two stand once the second has been reversed, or not.
 fn corrected(polarity: Polarity, flip: bool) -> Polarity {
     match (polarity, flip) {
         (Polarity::Same, true) => Polarity::Inverted,

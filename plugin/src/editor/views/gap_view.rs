@@ -62,10 +62,12 @@ fn gap(canvas: &Canvas, inner: Rect, frame: &Frame, lag: &Lag, (size, space): (f
         return beside(canvas, inner, &lines).max(large.max.y);
     }
     let y = large.max.y + 8.0;
-    let (small, gap) = match inner.width() > 380.0 {
-        true => (13.0, "   "),
+    // The line under it grows with it, as far as the panel is wide.
+    let (most, gap) = match inner.width() > 380.0 {
+        true => (0.034 * inner.width(), "   "),
         false => (12.0, "  "),
     };
+    let small = (0.27 * size).clamp(12.0, most.clamp(12.0, 22.0));
     canvas.text(
         pos2(inner.min.x, y),
         Align2::LEFT_CENTER,

@@ -5,6 +5,7 @@
 
 mod comb_view;
 mod correlation_scales;
+mod course_scale;
 mod course_view;
 mod frequency_axis;
 mod gap_facts;
@@ -14,6 +15,7 @@ mod kit_scale;
 mod kit_view;
 mod lag_view;
 mod mono_sum_view;
+mod null_handle;
 mod plan_drums;
 mod plan_labels;
 mod plan_layout;

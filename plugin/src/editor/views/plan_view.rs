@@ -19,10 +19,18 @@ struct Microphone {
     name: String,
     direction: Vec2,
     color: Color32,
+    mark: Mark,
     /// From the snare, where the spot said so.
     way_s: Option<f64>,
     /// Points; the first part of it is shared with the other.
     length: f32,
+}
+
+/// How a microphone is drawn, so that the two are told apart without their colours.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Mark {
+    Ring,
+    Square,
 }
 
 /// Draws the plan.
@@ -79,12 +87,11 @@ fn squares(canvas: &Canvas, rect: Rect) {
 /// The drums as circles.
 fn kit(canvas: &Canvas, layout: &PlanLayout, drums: &[PlacedDrum], labels: &mut Labels) {
     for drum in drums {
-        let color = match drum.source {
-            Source::Measured => canvas.palette.muted,
-            Source::Orientation => canvas.palette.outline,
-        };
-        let (middle, radius) = circle(layout, drum);
-        canvas.circle(middle, radius, 1.2, color);
+        let ((middle, radius), color) = (circle(layout, drum), canvas.palette.muted);
+        match drum.source {
+            Source::Measured => canvas.circle(middle, radius, 1.2, color),
+            Source::Orientation => canvas.dashed_circle(middle, radius, 1.0, color),
+        }
         labels.circle(middle, radius);
     }
     let ink = canvas.palette.foreground;
@@ -173,6 +180,7 @@ fn microphones(canvas: &Canvas, layout: &PlanLayout, frame: &Frame, gap_s: f64) 
             name: names.early.to_owned(),
             direction: layout.directions[0],
             color: canvas.palette.first,
+            mark: Mark::Ring,
             way_s: first_s,
             length: first_length,
         },
@@ -180,6 +188,7 @@ fn microphones(canvas: &Canvas, layout: &PlanLayout, frame: &Frame, gap_s: f64) 
             name: names.late.to_owned(),
             direction: layout.directions[1],
             color: canvas.palette.second,
+            mark: Mark::Square,
             way_s: first_s.map(|way_s| way_s + gap_s),
             length: second_length,
         },
@@ -192,6 +201,7 @@ fn mono(canvas: &Canvas, layout: &PlanLayout, frame: &Frame, labels: &mut Labels
         name: names(frame).late.to_owned(),
         direction: layout.directions[1],
         color: canvas.palette.second,
+        mark: Mark::Ring,
         way_s: lag.map(|lag| lag.attack_s),
         length: layout.shared,
     };
@@ -207,7 +217,10 @@ fn string(canvas: &Canvas, layout: &PlanLayout, microphone: &Microphone, labels:
         canvas.dashed(level, end, 1.6, microphone.color);
         canvas.circle(level, 7.0, 1.0, microphone.color);
     }
-    canvas.ring(end, 7.0, 1.8, microphone.color);
+    match microphone.mark {
+        Mark::Ring => canvas.ring(end, 7.0, 1.8, microphone.color),
+        Mark::Square => canvas.square(end, 6.5, 1.8, microphone.color),
+    }
     labels.line(layout.snare, end);
     labels.circle(end, 7.0);
 }

@@ -15,9 +15,16 @@ const PADDING: f32 = 16.0;
 pub enum ButtonState {
     On,
     Off,
+    /// Pressing it does nothing at present.
+    Idle,
 }
 
 impl ButtonState {
+    /// Of something that can be done, or not at present.
+    pub fn possible(possible: bool) -> Self {
+        if possible { Self::Off } else { Self::Idle }
+    }
+
     /// Of a condition.
     pub fn of(condition: bool) -> Self {
         if condition { Self::On } else { Self::Off }
@@ -37,11 +44,13 @@ pub fn text_button(
         .interact(rect, id, Sense::click())
         .on_hover_cursor(CursorIcon::PointingHand);
     let selected = state == ButtonState::On;
-    response.widget_info(|| WidgetInfo::selected(Role::Button, true, selected, name));
+    let enabled = state != ButtonState::Idle;
+    response.widget_info(|| WidgetInfo::selected(Role::Button, enabled, selected, name));
     let palette = palette(ui);
     let (fill, color) = match state {
         ButtonState::On => (palette.foreground, palette.background),
         ButtonState::Off => (palette.panel, palette.foreground),
+        ButtonState::Idle => (palette.panel, palette.muted),
     };
     control_box(ui, rect, fill);
     if response.has_focus() || response.hovered() {
@@ -62,7 +71,7 @@ fn outline(ui: &Ui, rect: Rect, state: ButtonState) {
     let palette = palette(ui);
     let color = match state {
         ButtonState::On => palette.background,
-        ButtonState::Off => palette.foreground,
+        ButtonState::Off | ButtonState::Idle => palette.foreground,
     };
     let stroke = Stroke::new(1.5, color);
     ui.painter()

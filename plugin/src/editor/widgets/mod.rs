@@ -18,6 +18,7 @@ mod unit;
 pub use button::{ButtonState, HEIGHT, button_width, focus_outline, text_button, text_width};
 pub use choice::{Choice, ChoiceOption, Switch, choice, choice_width, switch};
 pub use control_rows::{ControlItem, control_rows, control_rows_height};
+pub use momentary::momentary;
 pub use number::NumberField;
 pub use number_field::number_field;
 pub use tabs::tabs;

@@ -2,7 +2,7 @@
 
 use crate::editor::drawing::plain;
 use crate::editor::frame::Air;
-use crate::params::off_db;
+use crate::params::{FIRST_BAR, bar_text, off_db};
 use plumbline_dsp::units;
 
 /// How a control is written.
@@ -22,6 +22,10 @@ pub enum Unit {
     Weighted,
     Hertz,
     Celsius,
+    /// A length of the song.
+    Bars,
+    /// A place in the song; off before the first bar.
+    BarOrOff,
     Milliseconds,
     /// Of a parameter in milliseconds.
     Samples,
@@ -50,6 +54,8 @@ impl Unit {
             Self::Weighted => format!("{} %", plain(value, weighted_digits(value))),
             Self::Hertz => format!("{} Hz", plain(value, 2)),
             Self::Celsius => format!("{} °C", plain(value, 1)),
+            Self::Bars => format!("{} bars", plain(value, 2)),
+            Self::BarOrOff => bar_text(value as f32),
             Self::Milliseconds => format!("{} ms", plain(value, 2)),
             Self::Samples => format!("{} smp", plain(air.samples(value / 1000.0), 1)),
         }
@@ -75,6 +81,9 @@ impl Unit {
         if let (Self::DecibelsOrOff { lowest_db }, "off") = (self, typed.trim()) {
             return Ok(off_db(lowest_db));
         }
+        if (self, typed.trim()) == (Self::BarOrOff, "off") {
+            return Ok(0.0);
+        }
         let (number, unit) = split(typed).ok_or(self.hint())?;
         let value = match self {
             Self::Decibels | Self::DecibelsOrOff { .. } => {
@@ -95,6 +104,8 @@ impl Unit {
                 "f" | "°f" => Some((number - 32.0) / 1.8),
                 _ => None,
             },
+            Self::Bars => matches!(unit.as_str(), "" | "bar" | "bars").then_some(number),
+            Self::BarOrOff => (unit.is_empty() && number >= FIRST_BAR.into()).then_some(number),
             Self::Milliseconds => milliseconds(number, &unit, "ms", air),
             Self::Samples => milliseconds(number, &unit, "smp", air),
         };
@@ -111,6 +122,8 @@ impl Unit {
             Self::Weighted => "Type a weighted reading, such as 0.05 %",
             Self::Hertz => "Type a rate or a time, such as 0.25 Hz or 4 s",
             Self::Celsius => "Type a temperature, such as 21 °C or 70 °F",
+            Self::Bars => "Type a length, such as 0.5 bars",
+            Self::BarOrOff => "Type a bar, such as 33, or 33.25 a quarter of a bar later, or off",
             Self::Milliseconds | Self::Samples => {
                 "Type a time or a length, such as 0.5 ms, 24 smp, 17 cm, 6.8 in, 500 us"
             }
@@ -134,6 +147,8 @@ impl Unit {
             Self::Weighted => steps(0.01, 0.001, 0.05),
             Self::Hertz => steps(0.05, 0.01, 0.5),
             Self::Celsius => steps(1.0, 0.1, 5.0),
+            Self::Bars => steps(0.25, 0.05, 1.0),
+            Self::BarOrOff => steps(1.0, 0.25, 4.0),
             Self::Milliseconds => steps(0.1, 0.01, cm),
             Self::Samples => steps(sample, 0.1 * sample, cm),
         }
@@ -212,6 +227,8 @@ mod tests {
             (Unit::Decibels, "3 ms"),
             (Unit::Percent, ""),
             (Unit::Celsius, "20 K"),
+            (Unit::BarOrOff, "0.5"),
+            (Unit::BarOrOff, "33 ms"),
             (Unit::Milliseconds, "--"),
         ] {
             assert!(
@@ -233,6 +250,10 @@ mod tests {
             (Unit::Weighted, 0.045),
             (Unit::Hertz, 0.25),
             (Unit::Celsius, -4.5),
+            (Unit::Bars, 1.25),
+            (Unit::BarOrOff, 33.0),
+            (Unit::BarOrOff, 998.75),
+            (Unit::BarOrOff, 0.0),
             (Unit::Milliseconds, -1.25),
             (Unit::Samples, 0.5),
         ] {

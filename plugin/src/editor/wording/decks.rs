@@ -4,7 +4,7 @@ use crate::editor::drawing::{hertz, plain, signed};
 use crate::editor::frame::Frame;
 use crate::exchange::TransportState;
 use plumbline_dsp::decks::motion::{Cue, Motion};
-use plumbline_dsp::decks::preview::DeckState;
+use plumbline_dsp::decks::preview::{DeckState, Preview};
 use plumbline_dsp::decks::settings::FARTHEST_S;
 
 /// So near to the stop the deck is at it, seconds: half a sample at 48 kHz.
@@ -35,7 +35,7 @@ pub fn readings(frame: &Frame, null_beats: Option<f64>) -> Vec<String> {
     all.extend(
         frame
             .decks
-            .first_null_hz()
+            .first_notch_hz()
             .map(|hz| format!("first notch {}", hertz(hz))),
     );
     let samples = frame.air().samples(deck.offset_s);
@@ -50,7 +50,7 @@ fn states(frame: &Frame, deck: &DeckState) -> Vec<String> {
     let engage = (!decks.mix.engage).then(|| "Engage is off: the fixed deck alone".to_owned());
     let pass = (decks.course.motion == Motion::Pass).then(|| pass_words(frame, deck));
     let stands =
-        (decks.transport == TransportState::Stopped).then(|| "the transport stands".to_owned());
+        (decks.transport == TransportState::Stopped).then(|| "the transport is stopped".to_owned());
     [stop, engage, pass, stands].into_iter().flatten().collect()
 }
 
@@ -71,15 +71,19 @@ fn stop_words(frame: &Frame, deck: &DeckState) -> Option<String> {
 }
 
 fn pass_words(frame: &Frame, deck: &DeckState) -> String {
-    let Some(cue) = deck.cue else {
-        return "the pass waits for Start pass".to_owned();
+    let course = &frame.decks.course;
+    let cue = match (course.null_at, deck.cue) {
+        (Some(_), _) => None,
+        (None, Some(cue)) => Some(cue),
+        (None, None) => return "the pass waits for Start pass or a null point at a bar".to_owned(),
     };
-    let done = cue.progress(&deck.position, frame.decks.course.pace);
+    let done = Preview::new(*deck, course).pass_progress();
     match (cue, done) {
-        (Cue::Beats(beats), ..0.0) => {
+        (Some(Cue::Beats(beats)), ..0.0) => {
             let bar = beats / deck.position.beats_per_bar;
             format!("the pass waits for bar {}", bar.round() as i64 + 1)
         }
+        (_, ..0.0) => "the pass waits".to_owned(),
         (_, ..1.0) => "the pass runs".to_owned(),
         _ => "the pass is over".to_owned(),
     }

@@ -107,9 +107,9 @@ fn polarity(frame: &Frame, lag: &Lag) -> Option<String> {
     match lag.polarity {
         Polarity::Same => None,
         Polarity::Inverted if follows => Some(format!(
-            "The {late} is upside down: look for a reversed cable. Correct turns it over."
+            "The {late} has reversed polarity: look for a reversed cable. Correct mends it."
         )),
-        Polarity::Inverted => Some(format!("The {late} is upside down: look for a reversed cable.")),
+        Polarity::Inverted => Some(format!("The {late} has reversed polarity: look for a reversed cable.")),
         Polarity::Undecided => Some(
             "Polarity is undecided: the hits do not agree. Set Monitor to Mono, try Polarity both ways and keep \
              the fuller one."

@@ -88,11 +88,11 @@ pub fn not_drawn(frame: &Frame) -> &'static str {
     }
 }
 
-/// "same", "inverted", "undecided".
+/// "same", "reversed", "undecided".
 pub fn polarity_word(polarity: Polarity) -> &'static str {
     match polarity {
         Polarity::Same => "same",
-        Polarity::Inverted => "inverted",
+        Polarity::Inverted => "reversed",
         Polarity::Undecided => "undecided",
     }
 }
@@ -137,7 +137,7 @@ pub fn last_refused(frame: &Frame) -> Option<&'static str> {
     }
 }
 
-/// Where the sum of two equal channels `lag_s` apart has its first notches: turned over, one at 0 Hz and the next at a whole
+/// Where the sum of two equal channels `lag_s` apart has its first notches: of a reversed polarity, one at 0 Hz and the next at a whole
 /// turn.
 pub fn first_notch(lag_s: f64, polarity: Polarity) -> String {
     let copied = match polarity {
@@ -150,8 +150,8 @@ pub fn first_notch(lag_s: f64, polarity: Polarity) -> String {
         copied,
     };
     match copied {
-        Copied::Upright => notch_words(comb.null_hz(0)),
-        Copied::Inverted => format!("0 Hz, {}", notch_words(comb.null_hz(1))),
+        Copied::Upright => notch_words(comb.notch_hz(0)),
+        Copied::Inverted => format!("0 Hz, {}", notch_words(comb.notch_hz(1))),
     }
 }
 

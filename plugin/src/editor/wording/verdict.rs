@@ -7,7 +7,7 @@ use plumbline_dsp::drum_names::with_article;
 use plumbline_dsp::measurement::{Lag, Refused};
 use plumbline_dsp::plan::LEAST_CONFIDENCE;
 
-/// Differences below this are left alone, cm: the sum's first null then lies above 16 kHz.
+/// Differences below this are left alone, cm: the sum's first notch then lies above 16 kHz.
 pub const TOGETHER_CM: f64 = 1.0;
 
 /// The drum that is aligned.

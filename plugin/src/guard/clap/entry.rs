@@ -1,8 +1,12 @@
 //! The library's entry for CLAP hosts: makes guarded instances.
 
 use super::plugin::{create_plugin, descriptor};
+use super::preset_discovery;
 use clap_sys::entry::clap_plugin_entry;
 use clap_sys::factory::plugin_factory::{CLAP_PLUGIN_FACTORY_ID, clap_plugin_factory};
+use clap_sys::factory::preset_discovery::{
+    CLAP_PRESET_DISCOVERY_FACTORY_ID, CLAP_PRESET_DISCOVERY_FACTORY_ID_COMPAT,
+};
 use clap_sys::plugin::clap_plugin_descriptor;
 use clap_sys::version::CLAP_VERSION;
 use std::ffi::{CStr, c_char, c_void};
@@ -35,11 +39,23 @@ unsafe extern "C" fn init(_path: *const c_char) -> bool {
 unsafe extern "C" fn deinit() {}
 
 unsafe extern "C" fn get_factory(id: *const c_char) -> *const c_void {
-    // SAFETY: a host hands over a C string.
-    if id.is_null() || unsafe { CStr::from_ptr(id) } != CLAP_PLUGIN_FACTORY_ID {
+    if id.is_null() {
         return null();
     }
-    (&raw const FACTORY).cast()
+    // SAFETY: a host hands over a C string.
+    let id = unsafe { CStr::from_ptr(id) };
+    if id == CLAP_PLUGIN_FACTORY_ID {
+        (&raw const FACTORY).cast()
+    } else if [
+        CLAP_PRESET_DISCOVERY_FACTORY_ID,
+        CLAP_PRESET_DISCOVERY_FACTORY_ID_COMPAT,
+    ]
+    .contains(&id)
+    {
+        (&raw const preset_discovery::FACTORY).cast()
+    } else {
+        null()
+    }
 }
 
 /// The library's entry for CLAP hosts.

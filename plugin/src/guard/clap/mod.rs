@@ -10,6 +10,8 @@ mod guarded;
 mod gui;
 mod params;
 mod plugin;
+mod preset_discovery;
+mod preset_load;
 mod scale;
 mod session;
 mod song;

@@ -3,7 +3,7 @@
 use super::block::{self, Blocks};
 use super::events::News;
 use super::guarded::{Guarded, Gui, guarded};
-use super::{gui, params, session, state_context};
+use super::{gui, params, preset_load, session, state_context};
 use crate::guard::buffers::Buses;
 use crate::guard::exclusive::Exclusive;
 use crate::guard::in_real_time;
@@ -14,6 +14,7 @@ use clap_sys::ext::audio_ports::{
 };
 use clap_sys::ext::gui::CLAP_EXT_GUI;
 use clap_sys::ext::params::CLAP_EXT_PARAMS;
+use clap_sys::ext::preset_load::{CLAP_EXT_PRESET_LOAD, CLAP_EXT_PRESET_LOAD_COMPAT};
 use clap_sys::ext::state_context::CLAP_EXT_STATE_CONTEXT;
 use clap_sys::factory::plugin_factory::clap_plugin_factory;
 use clap_sys::host::clap_host;
@@ -99,6 +100,9 @@ unsafe extern "C" fn get_extension(plugin: *const clap_plugin, id: *const c_char
         }
         if id == CLAP_EXT_STATE_CONTEXT {
             return (&raw const state_context::STATE_CONTEXT).cast();
+        }
+        if [CLAP_EXT_PRESET_LOAD, CLAP_EXT_PRESET_LOAD_COMPAT].contains(&id) {
+            return (&raw const preset_load::PRESET_LOAD).cast();
         }
         match guarded.framework.get_extension {
             Some(get_extension) => get_extension(plugin, id.as_ptr()),

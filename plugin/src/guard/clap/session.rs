@@ -62,7 +62,7 @@ pub(super) unsafe extern "C" fn on_main_thread(plugin: *const clap_plugin) {
 /// # Safety
 ///
 /// On the main thread; the host is alive.
-unsafe fn mark_dirty(guarded: &Guarded) {
+pub(super) unsafe fn mark_dirty(guarded: &Guarded) {
     // SAFETY: as promised by the caller; extensions are static.
     unsafe {
         let host = guarded.host;

@@ -39,7 +39,7 @@ pub struct Answer {
     pub spot_to_first_samples: Option<f64>,
     /// Second minus spot; null without a spot.
     pub spot_to_second_samples: Option<f64>,
-    /// "same", "inverted" or "undecided".
+    /// "same", "reversed" or "undecided".
     pub second_polarity: &'static str,
     /// 0 to 1.
     pub confidence: f64,
@@ -51,8 +51,8 @@ pub struct Answer {
     pub second_delay_samples: f64,
     /// Shift of the spot in the print; null without a print.
     pub spot_delay_samples: Option<f64>,
-    /// The spot is turned over in the print; null without a print.
-    pub spot_turned_over: Option<bool>,
+    /// The spot's polarity is reversed in the print; null without a print.
+    pub spot_polarity_reversed: Option<bool>,
     /// How the tape machine is lined up; null without a print on tape.
     pub tape: Option<LineUp>,
     /// The plugin's latency with these settings; already taken out of the files.
@@ -74,8 +74,8 @@ pub struct SpotAnswer {
     pub file: PathBuf,
     /// Shift, positive later.
     pub delay_samples: f64,
-    /// It was turned over.
-    pub turned_over: bool,
+    /// Its polarity was reversed.
+    pub polarity_reversed: bool,
     /// Its lag to the overheads was measured; if not, it was written as recorded.
     pub measured: bool,
 }
@@ -84,7 +84,7 @@ fn spot_answer(spot: &MovedSpot, units: &Units) -> SpotAnswer {
     SpotAnswer {
         file: spot.path.clone(),
         delay_samples: units.samples(spot.plan.shift_s),
-        turned_over: spot.plan.flip,
+        polarity_reversed: spot.plan.flip,
         measured: spot.plan.timing != SpotTiming::NotMeasured,
     }
 }
@@ -120,7 +120,7 @@ impl Answer {
             first_delay_samples: units.samples(take.corrected.applied.first_s),
             second_delay_samples: units.samples(take.corrected.applied.second_s),
             spot_delay_samples: in_print.then(|| units.samples(take.corrected.applied.spot_s)),
-            spot_turned_over: in_print.then_some(take.corrected.applied.spot_flip),
+            spot_polarity_reversed: in_print.then_some(take.corrected.applied.spot_flip),
             tape: take.settings.tape.as_ref().map(LineUp::of),
             latency_samples: take.corrected.latency,
             verdict: take.verdict().join(" "),
@@ -155,7 +155,7 @@ impl Answer {
             self.first_delay_samples,
             self.second_delay_samples,
             if take.corrected.applied.flip {
-                ", second turned over"
+                ", second's polarity reversed"
             } else {
                 ""
             },
@@ -191,11 +191,11 @@ impl Answer {
         {
             return "spot as recorded: its lag to the overheads was not measured".to_owned();
         }
-        let turned_over = match self.spot_turned_over {
-            Some(true) => ", turned over",
+        let reversed = match self.spot_polarity_reversed {
+            Some(true) => ", polarity reversed",
             _ => "",
         };
-        format!("spot {delay_samples:+.2} samples{turned_over}")
+        format!("spot {delay_samples:+.2} samples{reversed}")
     }
 }
 

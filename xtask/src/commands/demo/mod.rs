@@ -18,7 +18,7 @@ use plumbline_hosting::Bundle;
 use crate::alignment::{
     AskedDrum, OutputFile, Outputs, Part, Settings, SpotFile, TimeRange, Version, align, measure,
 };
-use crate::audio::{AudioWriter, Overheads, TakeFiles, WaveForm};
+use crate::audio::{AudioWriter, Overheads, Sound, TakeFiles, WaveForm};
 use crate::failure::Outcome;
 use crate::progress;
 use crate::project::plugin;
@@ -39,6 +39,15 @@ const OUTPUTS: [(&str, Version, Part); 5] = [
     ("after-mono.wav", Version::After, Part::Mono),
     ("two-tracks.wav", Version::Print, Part::Pair),
 ];
+
+/// What the report plays: title and file.
+const SOUNDS: [(&str, &str); 3] = [
+    ("before: mono sum as recorded", "before-mono.wav"),
+    ("after: mono sum as corrected", "after-mono.wav"),
+    ("chorus: one pass through the null point", "chorus-pass.wav"),
+];
+/// Loudness of all three, LKFS (ITU-R BS.1770-4): as loud as leaves room for a drum's peaks.
+const LOUDNESS_LKFS: f64 = -24.0;
 
 /// Level of the kick's microphone in the two tracks, dB.
 const KICK_DB: f64 = -6.0;
@@ -90,6 +99,7 @@ pub fn run(_options: DemoOptions) -> Outcome {
     let extras = Extras {
         tables: vec![table, line_up(&tape)],
         drawings: vec![chorus.drawing],
+        sounds: sounds(&folder)?,
     };
     write_recall_sheet(&aligned, &report, extras)?;
     println!("listen: {}", folder.join("before-mono.wav").display());
@@ -101,6 +111,15 @@ pub fn run(_options: DemoOptions) -> Outcome {
     }
     println!("read:   {}", report.display());
     Ok(())
+}
+
+/// What the report plays, at one loudness.
+fn sounds(folder: &Path) -> Outcome<Vec<(&'static str, Vec<u8>)>> {
+    let heard = SOUNDS.map(|(title, name)| {
+        let sound = Sound::read(&folder.join(name))?.at_loudness(LOUDNESS_LKFS)?;
+        Ok((title, sound.packed()?))
+    });
+    heard.into_iter().collect()
 }
 
 /// Records the session in the barn and stores it as a recorder would.

@@ -17,9 +17,13 @@ use plumbline_hosting::{Bundle, Screenshot, Window};
 use crate::failure::Outcome;
 use crate::project::packages;
 use crate::project::plugin;
-use crate::project::workspace::root;
+use crate::project::workspace::{Metadata, root};
 use crate::window_session::{Tracks, WindowSession};
 use scenes::{SCENES, Scene};
+
+/// Magnifications of `--scales`, and how the scenes are named whose window is small enough for them.
+const SCALES: [f32; 3] = [1.0, 2.0, 3.0];
+const SMALLEST: &str = "-small";
 
 /// Where the pictures go.
 const FOLDER: &str = "docs/figures";
@@ -29,6 +33,9 @@ const FOLDER: &str = "docs/figures";
 pub struct ScreensOptions {
     /// Only pictures whose name contains this
     only: Option<String>,
+    /// Every page in its smallest window at 100, 200 and 300 %, into target/screens
+    #[arg(long)]
+    scales: bool,
 }
 
 /// Takes them all, one after the other.
@@ -38,23 +45,35 @@ pub fn run(options: ScreensOptions) -> Outcome {
     let screen = packages::screen()?;
     // SAFETY: no other thread runs yet: windows begin below.
     unsafe { std::env::set_var("DISPLAY", screen.display()) };
-    let folder = root().join(FOLDER);
+    let (folder, zooms) = match options.scales {
+        true => (Metadata::read()?.target_dir().join("screens"), &SCALES[..]),
+        false => (root().join(FOLDER), &[1.0][..]),
+    };
     fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
     let only = options.only.unwrap_or_default();
-    for scene in SCENES.iter().filter(|scene| scene.name.contains(&only)) {
-        let screenshot = take(&bundle, &demo, scene).with_context(|| scene.name)?;
-        let path = folder.join(format!("{}.png", scene.name));
-        let bytes = png::write(&screenshot, &path)?;
-        println!("{}: {} kB", path.display(), bytes.div_ceil(1_000));
+    let wanted = |scene: &&Scene| {
+        scene.name.contains(&only) && (!options.scales || scene.name.ends_with(SMALLEST))
+    };
+    for scene in SCENES.iter().filter(wanted) {
+        for zoom in zooms {
+            let screenshot = take(&bundle, &demo, scene, *zoom).with_context(|| scene.name)?;
+            let name = match options.scales {
+                true => format!("{}-{:.0}.png", scene.name, 100.0 * zoom),
+                false => format!("{}.png", scene.name),
+            };
+            let path = folder.join(name);
+            let bytes = png::write(&screenshot, &path)?;
+            println!("{}: {} kB", path.display(), bytes.div_ceil(1_000));
+        }
     }
     Ok(())
 }
 
 /// Sets the scene, plays it, and takes the picture.
-fn take(bundle: &Bundle, demo: &Tracks, scene: &Scene) -> anyhow::Result<Screenshot> {
+fn take(bundle: &Bundle, demo: &Tracks, scene: &Scene, zoom: f32) -> anyhow::Result<Screenshot> {
     let tracks = scene.tracks.of(demo);
     let prepare = |instance: &mut plumbline_hosting::Instance| {
-        instance.set_window_state(scene.paper, scene.size)?;
+        instance.set_window_state(scene.paper, scene.size, zoom)?;
         let mut choices = scene.choices.iter();
         choices.try_for_each(|(id, words)| instance.set_text(id, words))
     };
@@ -64,7 +83,8 @@ fn take(bundle: &Bundle, demo: &Tracks, scene: &Scene) -> anyhow::Result<Screens
     scene
         .clicks
         .iter()
-        .try_for_each(|at| session.window.click(*at))?;
+        .map(|(x, y)| (scaled(*x, zoom), scaled(*y, zoom)))
+        .try_for_each(|at| session.window.click(at))?;
     // Away from everything that shows when it is pointed at.
     session.window.point_at((2, 2))?;
     let play = match scene.pace {
@@ -73,6 +93,11 @@ fn take(bundle: &Bundle, demo: &Tracks, scene: &Scene) -> anyhow::Result<Screens
     };
     play.map_err(|error| anyhow!("{error}"))?;
     settled(&session.window)
+}
+
+/// Pixels of a place in points.
+fn scaled(points: i16, zoom: f32) -> i16 {
+    (f32::from(points) * zoom).round() as i16
 }
 
 /// Plays the four bars, faster than they were played and no faster than the analysis can follow.

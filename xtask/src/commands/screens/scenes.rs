@@ -54,12 +54,24 @@ const RECALL: (i16, i16) = (350, 27);
 /// The button that asks for four strokes, in a usual window.
 const FOUR_HITS: (i16, i16) = (185, 652);
 
+/// The button of the presets, in a window of the usual size.
+const PRESETS: (i16, i16) = (1_027, 654);
+/// A pass through a bar of the demo.
+const NULL_AT: &[(&str, &str)] = &[
+    ("mode", "Sweep"),
+    ("motion", "Pass"),
+    ("length", "2 bars"),
+    ("null_at", "3"),
+    ("ease", "0.5"),
+];
+
 /// The button of the placement digits.
 const PLACEMENT: (i16, i16) = (272, 27);
 
-/// The tab of the tape's controls, in a window of the usual and of the small size.
+/// The tab of the tape's controls, in a window of the usual size, and in the smallest of Sweep and of Align.
 const TAPE: (i16, i16) = (1_038, 600);
 const TAPE_SMALL: (i16, i16) = (678, 380);
+const TAPE_SMALL_ALIGN: (i16, i16) = (678, 330);
 
 const MEASURE: (&str, &str) = ("measure", "On");
 const ALIGN: &[(&str, &str)] = &[MEASURE];
@@ -129,7 +141,7 @@ const fn sweep_print(name: &'static str) -> Scene {
 }
 
 /// All of them.
-pub const SCENES: [Scene; 31] = [
+pub const SCENES: [Scene; 35] = [
     scene("align-light"),
     Scene {
         paper: "dark",
@@ -227,6 +239,24 @@ pub const SCENES: [Scene; 31] = [
         tracks: Take::Silence,
         ..scene("placement-four-hits")
     },
+    Scene {
+        choices: NULL_AT,
+        ..sweep("sweep-null-at-light")
+    },
+    Scene {
+        choices: NULL_AT,
+        paper: "dark",
+        ..sweep("sweep-null-at-dark")
+    },
+    Scene {
+        clicks: &[PRESETS],
+        ..sweep("presets-light")
+    },
+    Scene {
+        clicks: &[PRESETS],
+        paper: "dark",
+        ..sweep("presets-dark")
+    },
     sweep("sweep-light"),
     Scene {
         paper: "dark",
@@ -246,7 +276,7 @@ pub const SCENES: [Scene; 31] = [
     },
     align_print("print-align-light"),
     Scene {
-        clicks: &[TAPE_SMALL],
+        clicks: &[TAPE_SMALL_ALIGN],
         size: SMALL,
         ..align_print("print-align-small")
     },

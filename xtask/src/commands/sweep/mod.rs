@@ -6,6 +6,7 @@
 mod answer;
 mod choices;
 mod options;
+mod start;
 mod values;
 
 use anyhow::Context;
@@ -20,6 +21,7 @@ use crate::sheet::{draw_decks, standalone};
 use crate::tape::LineUp;
 use answer::Answer;
 pub use options::SweepOptions;
+use start::Start;
 
 /// Plays, writes, answers.
 ///
@@ -28,12 +30,23 @@ pub use options::SweepOptions;
 /// When the file or options cannot be worked with, or the work fails.
 pub fn run(options: &SweepOptions) -> Outcome {
     let input = absolute(&options.input);
-    let automation = options.automation()?;
-    let tape = options.tape()?;
+    // Options that make no sense are refused before anything is built.
+    let bundle = match &options.start {
+        Some(_) => Some(Bundle::load(plugin::built_clap()?)?),
+        None => None,
+    };
+    let named = bundle.as_ref().zip(options.start.as_deref());
+    let start = named.map(|(bundle, name)| Start::named(bundle, name));
+    let start = start.transpose()?;
+    let automation = options.automation(start.as_ref())?;
+    let tape = options.tape(start.as_ref())?;
     let mut reader = AudioReader::open(&input)?;
     check_channels(&reader)?;
     let (out, figure) = options.claim(&input)?;
-    let bundle = Bundle::load(plugin::built_clap()?)?;
+    let bundle = match bundle {
+        Some(bundle) => bundle,
+        None => Bundle::load(plugin::built_clap()?)?,
+    };
     let rate = reader.sample_rate();
     let mut print = AudioWriter::create(
         &out,

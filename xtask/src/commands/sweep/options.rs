@@ -7,6 +7,7 @@ use plumbline_dsp::print::settings::PrintSettings;
 use plumbline_hosting::Tempo;
 
 use super::choices::{CurveChoice, MotionChoice, length};
+use super::start::Start;
 use super::values;
 use crate::audio::{Existing, claim};
 use crate::commands::tape_options::TapeOptions;
@@ -24,7 +25,9 @@ use crate::tape;
                   the plugin's latency taken out.\n\nBars count from 1. A line is one value or points BAR:VALUE joined \
                   by straight lines: --offset 3:-2,5:0,7:2 passes the null point on bar 5.",
     after_help = "Examples:\n  cargo xtask sweep chorus.wav --motion pass --start-at 3 --length 4bars --tempo 108 --out \
-                  passed.wav\n  cargo xtask sweep chorus.wav --motion drag --drag 1:0,1.5:60,2:0,3:0,3.5:-60,4:0 --tempo \
+                  passed.wav\n  cargo xtask sweep chorus.wav --motion pass --null-at 33 --ease 1 --length 8bars --tempo 108 --out \
+                  eased.wav\n  cargo xtask sweep chorus.wav --start \"Chorus on the line\" --null-at 33 --tempo 108 --out \
+                  started.wav\n  cargo xtask sweep chorus.wav --motion drag --drag 1:0,1.5:60,2:0,3:0,3.5:-60,4:0 --tempo \
                   108 --out dragged.wav\n\nExit codes: 0 done, 1 the work failed, 2 bad options or bad input.",
     allow_negative_numbers = true
 )]
@@ -48,30 +51,39 @@ pub struct SweepOptions {
     #[arg(long)]
     tail: bool,
 
-    /// What moves the moving deck
-    #[arg(long, value_enum)]
-    motion: MotionChoice,
+    /// A starting point of the plugin's, by its name; the options count more than it
+    #[arg(long, value_name = "NAME")]
+    pub start: Option<String>,
+    /// What moves the moving deck; needed where no starting point says it
+    #[arg(long, value_enum, required_unless_present = "start")]
+    motion: Option<MotionChoice>,
     /// Moving deck minus fixed deck, ms: a value or a line. Hand: the position; else the centre of the travel
     #[arg(long, value_name = "MS", value_parser = values::offset, allow_hyphen_values = true)]
     offset: Option<AutomationLine>,
     /// Braking force of the drag motion, per cent: a value or a line. Positive brakes the moving deck
     #[arg(long, value_name = "PERCENT", value_parser = values::drag, allow_hyphen_values = true)]
     drag: Option<AutomationLine>,
-    /// Greatest distance from the centre, ms
-    #[arg(long, value_name = "MS", default_value = "3", value_parser = values::range)]
-    range: f64,
-    /// One cycle or one pass, in time with the song
-    #[arg(long, value_name = "LENGTH", default_value = "4bars", value_parser = length)]
-    length: String,
+    /// Greatest distance from the centre, ms [default: 3]
+    #[arg(long, value_name = "MS", value_parser = values::range)]
+    range: Option<f64>,
+    /// One cycle or one pass, in time with the song [default: 4bars]
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    length: Option<String>,
     /// Cycles or passes a second, free of the song's tempo
     #[arg(long, value_name = "HZ", conflicts_with = "length", value_parser = values::rate)]
     rate: Option<f64>,
-    /// Shape of a cycle or a pass
-    #[arg(long, value_enum, default_value = "sine")]
-    curve: CurveChoice,
+    /// Shape of a cycle or a pass [default: sine]
+    #[arg(long, value_enum)]
+    curve: Option<CurveChoice>,
     /// Bar on which a pass starts; give it again for more passes [default: 1]
     #[arg(long, value_name = "BAR", value_parser = values::bar)]
     start_at: Vec<f64>,
+    /// Bar that the pass has its null point on, 33.25 a quarter of a bar later; no cue is needed
+    #[arg(long, value_name = "BAR", conflicts_with = "start_at", value_parser = values::null_at)]
+    null_at: Option<f64>,
+    /// Let the comb come in and go out over so many bars of the pass [default: 0]
+    #[arg(long, value_name = "BARS", value_parser = values::ease)]
+    ease: Option<f64>,
 
     /// Tempo of the song, quarter notes a minute: a value, or a ramp between two points BAR:BPM
     #[arg(long, value_name = "BPM", default_value = "120", value_parser = values::tempo)]
@@ -89,21 +101,21 @@ pub struct SweepOptions {
     /// Let go of the decks on this bar
     #[arg(long, value_name = "BAR", value_parser = values::bar)]
     to: Option<f64>,
-    /// From the fixed deck (0) over both alike (50) to the moving deck (100), per cent
-    #[arg(long, value_name = "PERCENT", default_value = "50", value_parser = values::per_cent)]
-    blend: f64,
-    /// The second channel's offset as a part of the first's, per cent; negative: the other way round
-    #[arg(long, value_name = "PERCENT", default_value = "100", value_parser = values::width)]
-    width: f64,
-    /// Turn the moving deck over: the null point is silent
+    /// From the fixed deck (0) over both alike (50) to the moving deck (100), per cent [default: 50]
+    #[arg(long, value_name = "PERCENT", value_parser = values::per_cent)]
+    blend: Option<f64>,
+    /// The second channel's offset as a part of the first's, per cent; negative: the other way round [default: 100]
+    #[arg(long, value_name = "PERCENT", value_parser = values::width)]
+    width: Option<f64>,
+    /// Reverse the moving deck's polarity: the null point is silent
     #[arg(long)]
     flip: bool,
-    /// Wow, per cent weighted
-    #[arg(long, value_name = "PERCENT", default_value = "0", value_parser = values::wobble)]
-    wow: f64,
-    /// Flutter, per cent weighted
-    #[arg(long, value_name = "PERCENT", default_value = "0", value_parser = values::wobble)]
-    flutter: f64,
+    /// Wow, per cent weighted [default: 0]
+    #[arg(long, value_name = "PERCENT", value_parser = values::wobble)]
+    wow: Option<f64>,
+    /// Flutter, per cent weighted [default: 0]
+    #[arg(long, value_name = "PERCENT", value_parser = values::wobble)]
+    flutter: Option<f64>,
     #[command(flatten)]
     tape: TapeOptions,
     /// Output level, dB
@@ -112,8 +124,8 @@ pub struct SweepOptions {
 }
 
 impl SweepOptions {
-    /// What the decks do, from what was typed.
-    pub fn automation(&self) -> Outcome<Automation> {
+    /// What the decks do, from what was typed over a starting point.
+    pub fn automation(&self, start: Option<&Start>) -> Outcome<Automation> {
         let bars = Bars {
             tempo: match *self.tempo.points() {
                 [from, to] => Bars::ramp(from, to, self.beats_per_bar),
@@ -122,8 +134,12 @@ impl SweepOptions {
             beats_per_bar: self.beats_per_bar,
             first_s: self.first_bar,
         };
-        self.check()?;
+        let said = start.map(|start| start.motion);
+        // One of them is there: the command line sees to it.
+        let motion = self.motion.or(said).unwrap_or(MotionChoice::Hand);
+        self.check(motion)?;
         let mut automation = Automation::new(bars, self.constants()?);
+        automation.start = start.map(|start| start.point.clone());
         automation.engage(self.from, self.to);
         if let Some(offset) = &self.offset {
             automation.add_line("offset", offset.clone(), offset.at(bars.bar(0.0)));
@@ -131,59 +147,72 @@ impl SweepOptions {
         if let Some(drag) = &self.drag {
             automation.add_line("drag", drag.clone(), 0.0);
         }
-        if self.motion == MotionChoice::Pass {
+        if motion == MotionChoice::Pass && self.null_at.is_none() {
             self.starts(&mut automation)?;
         }
         Ok(automation)
     }
 
     fn constants(&self) -> Outcome<Vec<Control>> {
+        let sync = match (self.rate, &self.length) {
+            (Some(_), _) => Some(0.0),
+            (None, Some(_)) => Some(1.0),
+            (None, None) => None,
+        };
         let numbers = [
             ("range", self.range),
-            ("sync", if self.rate.is_some() { 0.0 } else { 1.0 }),
-            ("rate", self.rate.unwrap_or(0.1)),
+            ("sync", sync),
+            ("rate", self.rate),
+            ("null_at", self.null_at),
+            ("ease", self.ease),
             ("blend", self.blend),
             ("width", self.width),
-            ("flip", if self.flip { 1.0 } else { 0.0 }),
+            ("flip", self.flip.then_some(1.0)),
             ("wow", self.wow),
             ("flutter", self.flutter),
-            ("output", self.output),
+            ("output", Some(self.output)),
         ];
         let words = [
-            ("motion", format!("{:?}", self.motion)),
-            ("curve", format!("{:?}", self.curve)),
+            ("motion", self.motion.map(|motion| format!("{motion:?}"))),
+            ("curve", self.curve.map(|curve| format!("{curve:?}"))),
             ("length", self.length.clone()),
         ];
-        let numbers = numbers.map(|(id, value)| Control::Number(id, value));
-        let words = words.map(|(id, word)| Control::Word(id, word));
-        let tape = self.tape()?;
+        let numbers = numbers.into_iter();
+        let numbers = numbers.filter_map(|(id, value)| Some(Control::Number(id, value?)));
+        let words = words.into_iter();
+        let words = words.filter_map(|(id, word)| Some(Control::Word(id, word?)));
+        let tape = self.tape.settings()?;
         let tape = tape.iter().flat_map(tape::parameters);
         let tape = tape.map(|(id, value)| Control::Number(id, value));
-        Ok(numbers.into_iter().chain(words).chain(tape).collect())
+        Ok(numbers.chain(words).chain(tape).collect())
     }
 
-    /// The tape machine; `None`: the file is the print already.
-    pub fn tape(&self) -> Outcome<Option<PrintSettings>> {
-        self.tape.settings()
+    /// The tape machine, typed or the starting point's; `None`: the file is the print already.
+    pub fn tape(&self, start: Option<&Start>) -> Outcome<Option<PrintSettings>> {
+        let typed = self.tape.settings()?;
+        Ok(typed.or(start.and_then(|start| start.tape)))
     }
 
     /// What makes no sense together.
-    fn check(&self) -> Outcome {
-        if self.motion == MotionChoice::Hand && self.offset.is_none() {
+    fn check(&self, motion: MotionChoice) -> Outcome {
+        if motion == MotionChoice::Hand && self.offset.is_none() && self.start.is_none() {
             return refuse(
                 "--motion hand needs --offset: where the hand holds the deck, in ms, or a line such as 3:-2,5:0,7:2",
             );
         }
-        if self.motion == MotionChoice::Drag && self.drag.is_none() {
+        if motion == MotionChoice::Drag && self.drag.is_none() {
             return refuse(
                 "--motion drag needs --drag: the force in per cent, as a line such as 2:0,2.5:60,3:0",
             );
         }
-        if self.motion != MotionChoice::Drag && self.drag.is_some() {
+        if motion != MotionChoice::Drag && self.drag.is_some() {
             return refuse("--drag works with --motion drag");
         }
-        if self.motion != MotionChoice::Pass && !self.start_at.is_empty() {
+        if motion != MotionChoice::Pass && !self.start_at.is_empty() {
             return refuse("--start-at works with --motion pass");
+        }
+        if motion != MotionChoice::Pass && (self.null_at.is_some() || self.ease.is_some()) {
+            return refuse("--null-at and --ease work with --motion pass");
         }
         match (self.from, self.to) {
             (Some(from), Some(to)) if from >= to => {

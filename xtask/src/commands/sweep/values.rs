@@ -26,6 +26,18 @@ pub fn bar(text: &str) -> Result<f64, String> {
     number(text, 1.0..=1e5, "a bar")
 }
 
+pub fn null_at(text: &str) -> Result<f64, String> {
+    number(text, 1.0..=999.0, "the bar of the null point")
+}
+
+pub fn ease(text: &str) -> Result<f64, String> {
+    number(
+        text,
+        0.0..=2.0,
+        "the length that the comb comes in over, in bars,",
+    )
+}
+
 pub fn tempo(text: &str) -> Result<AutomationLine, String> {
     let line = AutomationLine::parse(text, f64::INFINITY)?;
     let allowed = 20.0..=400.0;

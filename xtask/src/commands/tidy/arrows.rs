@@ -61,10 +61,11 @@ exchange:
 session: exchange
 analysis: exchange
 params: session exchange
-editor: params session exchange
+presets: params
+editor: presets params session exchange
 audio: analysis params exchange
 instance: audio analysis editor params session exchange
-guard: instance params
+guard: instance presets params
 lib: guard instance
 ";
 
@@ -81,6 +82,7 @@ window_session: failure simulation
 alignment: failure progress audio tape
 decks: failure progress audio
 sheet: failure audio tape alignment decks
+manual: failure progress project audio simulation alignment decks sheet
 commands/typed:
 commands/tape_options: failure commands/typed
 commands/bundle: failure project
@@ -89,10 +91,12 @@ commands/screens: failure project window_session
 commands/align: failure project audio tape alignment sheet commands/typed commands/tape_options
 commands/sweep: failure project audio tape decks sheet commands/typed commands/tape_options
 commands/demo: failure progress project audio tape simulation alignment decks sheet
+commands/manual: failure manual
+commands/dist: failure project manual
 commands/figures: failure project sheet
 commands/fuzz: failure project
 commands/soak: failure project
-commands/tidy: failure project
+commands/tidy: failure project manual
 commands/test: failure project commands/tidy
 commands:
 cli: failure commands

@@ -12,10 +12,12 @@ mod files;
 mod imports;
 mod items;
 mod layout;
+mod links;
 mod modules;
 mod rooms;
 mod sizes;
 mod wording;
+mod workflows;
 
 use std::path::Path;
 
@@ -23,6 +25,7 @@ use anyhow::anyhow;
 use clap::Args;
 
 use crate::failure::Outcome;
+use crate::manual;
 use crate::project::workspace::root;
 use files::File;
 
@@ -57,6 +60,14 @@ pub fn findings(root: &Path) -> Outcome<Vec<String>> {
     findings.extend(sizes::findings(&files));
     findings.extend(code_map::findings(&files));
     findings.extend(crates::findings(&files));
+    findings.extend(links::findings(root, &files));
+    findings.extend(workflows::findings(root, &files)?);
+    let document = files.iter().find(|file| file.path == manual::DOCUMENT);
+    findings.extend(
+        document
+            .into_iter()
+            .flat_map(|file| manual::stale(&file.text)),
+    );
     for krate in &arrows::CRATES {
         findings.extend(import_findings(&files, krate)?);
     }

@@ -17,7 +17,7 @@ pub fn findings(krate: &Crate, files: &[File], imports: &[Import]) -> Vec<String
         return Vec::new();
     }
     let rows = rows(krate.rooms);
-    let mut findings = upside_down(krate, &rows);
+    let mut findings = out_of_order(krate, &rows);
     let own = files
         .iter()
         .filter(|file| file.is_rust() && place(krate, &file.path).is_some());
@@ -41,7 +41,7 @@ fn rows(table: &str) -> Vec<Row<'_>> {
 }
 
 /// A row may name only rooms of the rows above it: then no circle of rooms can be allowed.
-fn upside_down(krate: &Crate, rows: &[Row<'_>]) -> Vec<String> {
+fn out_of_order(krate: &Crate, rows: &[Row<'_>]) -> Vec<String> {
     let mut findings = Vec::new();
     for (number, row) in rows.iter().enumerate() {
         let above = &rows[..number];

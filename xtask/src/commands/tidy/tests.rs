@@ -214,7 +214,7 @@ fn the_smallest_room_counts() {
 }
 
 #[test]
-fn a_file_without_a_room_and_a_table_upside_down_are_found() {
+fn a_file_without_a_room_and_a_table_out_of_order_are_found() {
     let stray = ("stray.rs", "pub struct Stray;");
     let mut house = HOUSE.to_vec();
     house[0].1 = "pub mod low; pub mod middle; pub mod high; mod stray;";
@@ -309,4 +309,25 @@ fn each_fault_of_the_tree_is_found_and_named() {
     for part in wanted {
         assert!(all.contains(part), "{part:?} is not in\n{all}");
     }
+}
+
+#[test]
+fn a_step_of_a_workflow_that_is_no_command_of_ours_is_found() {
+    let commands = std::collections::BTreeSet::from(["test".to_owned(), "dist".to_owned()]);
+    let text = "steps:\n  - run: cargo xtask test\n  - run: cargo xtask dist --check\n  - run: make\n  - run: cargo xtask pack\n";
+    let findings = super::workflows::of_text("a.yml", text, &commands);
+    assert_eq!(findings.len(), 2, "{findings:?}");
+    assert!(findings[0].contains("a.yml:4") && findings[1].contains("a.yml:5"));
+}
+
+#[test]
+fn a_link_that_leads_nowhere_is_found() {
+    let place = tempfile::tempdir().expect("a folder");
+    std::fs::create_dir_all(place.path().join("docs")).expect("a folder");
+    std::fs::write(place.path().join("docs/a.md"), "").expect("a file");
+    std::fs::write(place.path().join("docs/b.md"), "").expect("a file");
+    let text = "# One two: three\n[x](#one-two-three) [x](b.md) [x](b.md#there) [x](#here) [x](c.md) ![x](c.png)";
+    let documents = [file("docs/a.md", text), file("docs/b.md", "## There\n")];
+    let findings = super::links::findings(place.path(), &documents);
+    assert_eq!(findings.len(), 3, "{findings:?}");
 }

@@ -37,13 +37,13 @@ enum Source {
 }
 
 const SETS: [Set; 10] = [
-    snare("14a_rimshot", -1.3, 1.0, [77.0, 75.7]),
-    snare("14s_basic", -1.1, 1.5, [77.1, 77.1]),
-    snare("16_basic", 3.4, 2.0, [139.8, 142.7]),
-    snare("20m_basic", -0.5, 2.0, [72.4, 72.7]),
-    snare("22_spring", 32.7, 5.0, [109.8, 137.0]),
-    snare("13b_rimshot", -8.0, 5.0, [115.0, 106.6]),
-    snare("20_prep", 8.0, 6.0, [105.0, 113.6]),
+    snare("snare A", "14a_rimshot", -1.3, 1.0, [77.0, 75.7]),
+    snare("snare B", "14s_basic", -1.1, 1.5, [77.1, 77.1]),
+    snare("snare C", "16_basic", 3.4, 2.0, [139.8, 142.7]),
+    snare("snare D", "20m_basic", -0.5, 2.0, [72.4, 72.7]),
+    snare("snare E", "22_spring", 32.7, 5.0, [109.8, 137.0]),
+    snare("snare F", "13b_rimshot", -8.0, 5.0, [115.0, 106.6]),
+    snare("snare G", "20_prep", 8.0, 6.0, [105.0, 113.6]),
     kit(
         "sc",
         ["oh_mic", "side_mic", "snare_mic"],
@@ -67,10 +67,17 @@ const SETS: [Set; 10] = [
     ),
 ];
 
-const fn snare(name: &'static str, gap: f64, tolerance: f64, spot_to: [f64; 2]) -> Set {
+/// A neutral label, and the folder that the recordings keep it in.
+const fn snare(
+    name: &'static str,
+    folder: &'static str,
+    gap: f64,
+    tolerance: f64,
+    spot_to: [f64; 2],
+) -> Set {
     Set {
         name,
-        source: Source::Snare(name),
+        source: Source::Snare(folder),
         gap,
         tolerance,
         spot_to,

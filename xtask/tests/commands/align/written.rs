@@ -175,8 +175,8 @@ fn the_print_is_the_pair_with_the_kick_in_time() {
     let strokes = Strokes::new();
     let [pair, _] = strokes.store(&folder);
     // The kick's cable is reversed.
-    let upside_down: Vec<f32> = strokes.spot.iter().map(|sample| -sample).collect();
-    let kick = folder.wav("kick in.wav", RATE, &[&upside_down]);
+    let negated: Vec<f32> = strokes.spot.iter().map(|sample| -sample).collect();
+    let kick = folder.wav("kick in.wav", RATE, &[&negated]);
     let out = folder.path("out");
     let output = align(&[
         pair.as_os_str(),
@@ -191,7 +191,7 @@ fn the_print_is_the_pair_with_the_kick_in_time() {
     let answer = json(&output);
     let delay = number(&answer, "spot_delay_samples");
     assert!((delay - (TO_FIRST + GAP) as f64).abs() < 0.5, "{delay}");
-    assert_eq!(answer["spot_turned_over"], true);
+    assert_eq!(answer["spot_polarity_reversed"], true);
     assert_eq!(answer["voices"][0]["name"], answer["drum"]);
     let corrected = read(&out.join("pair-aligned.wav"));
     let print = read(&out.join("pair-print.wav"));

@@ -8,7 +8,7 @@ use crate::files::{Folder, RATE, read};
 const BAR: usize = 2 * RATE as usize;
 
 /// Asked for, and the samples on which the decks must be together.
-const TABLE: [(&str, &[f64]); 6] = [
+const TABLE: [(&str, &[f64]); 9] = [
     // Bars 2 and 3: the middle is the line of bar 3.
     ("--motion pass --start-at 2 --length 2bars", &[2.0]),
     (
@@ -20,6 +20,12 @@ const TABLE: [(&str, &[f64]); 6] = [
         "--motion pass --start-at 2 --length 2bars --first-bar 0.5",
         &[2.25],
     ),
+    ("--motion pass --null-at 3.25 --length 2bars", &[2.25]),
+    (
+        "--motion pass --null-at 3 --ease 0.5 --length 2bars --offset 1",
+        &[2.0],
+    ),
+    ("--start turnaround --null-at 3", &[2.0]),
     (
         "--motion cycle --length 2bars --curve triangle",
         &[0.0, 1.0, 2.0, 3.0],

@@ -15,7 +15,7 @@ fn difference(a: &Audio, b: &Audio, from: usize) -> f32 {
 }
 
 #[test]
-fn decks_together_print_the_file_bit_for_bit_and_turned_over_they_are_silent() {
+fn decks_together_print_the_file_bit_for_bit_and_one_reversed_they_are_silent() {
     let folder = Folder::new();
     for (rate, channels) in [(8_000, 1), (44_100, 2), (RATE, 1), (192_000, 2)] {
         let input = noise(channels, rate as usize / 2);
@@ -28,7 +28,7 @@ fn decks_together_print_the_file_bit_for_bit_and_turned_over_they_are_silent() {
 }
 
 #[test]
-fn with_print_the_decks_together_are_the_file_on_tape_and_turned_over_they_are_silent() {
+fn with_print_the_decks_together_are_the_file_on_tape_and_one_reversed_they_are_silent() {
     let folder = Folder::new();
     let tape = PrintSettings {
         level_db: 6.0,

@@ -4,13 +4,19 @@ use super::{noise, sweep};
 use crate::files::{Folder, RATE, read};
 
 /// Options, and words that the message must hold.
-const OPTIONS: [(&str, &[&str]); 26] = [
+const OPTIONS: [(&str, &[&str]); 30] = [
     ("", &["--motion"]),
     ("--motion hand", &["needs --offset", "3:-2,5:0,7:2"]),
     ("--motion drag", &["needs --drag"]),
     ("--motion cycle --drag 20", &["works with --motion drag"]),
     ("--motion cycle --start-at 2", &["works with --motion pass"]),
     ("--motion pass --start-at 2.5", &["on a bar line", "2.5"]),
+    ("--motion cycle --null-at 3", &["work with --motion pass"]),
+    (
+        "--motion pass --null-at 3 --start-at 2",
+        &["cannot be used with"],
+    ),
+    ("--motion pass --ease 3", &["0 to 2"]),
     ("--motion pass --length 3bars", &["2bars, 4bars"]),
     (
         "--motion pass --length 2bars --rate 1",
@@ -45,6 +51,7 @@ const OPTIONS: [(&str, &[&str]); 26] = [
     ("--motion cycle --print --tape-eq ccir", &["iec, nab"]),
     ("--motion cycle --print --fluxivity 0", &["100 to 1000"]),
     ("--motion cycle --print --tape-noise -30", &["-80 to -40"]),
+    ("--start waltz", &["no starting point", "Slow breath"]),
     ("--motion waltz", &["hand, cycle, pass, drag"]),
 ];
 

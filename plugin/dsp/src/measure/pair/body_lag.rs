@@ -54,7 +54,7 @@ impl BodyLag {
         }
     }
 
-    /// The fullest lags of two channels near `attack`, samples: as they are, and with one turned over.
+    /// The fullest lags of two channels near `attack`, samples: as they are, and with one reversed.
     pub(crate) fn find(
         &mut self,
         strokes: &[&Stroke],

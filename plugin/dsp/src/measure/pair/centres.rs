@@ -90,20 +90,44 @@ impl CentreFinder {
         let reach = (REACH_S * window.body_rate()) as usize;
         let middle = (window.kept_before / window.step).saturating_add_signed(later);
         let energy = |from: usize, to: usize| self.energy[to] - self.energy[from];
+        let first = middle.saturating_sub(reach).max(span);
         let last = (middle + reach).min(self.energy.len() - 1 - span);
-        let places = middle.saturating_sub(reach).max(span)..=last;
-        let most = places
-            .clone()
+        let most = (first..=last)
             .map(|at| energy(at, at + span))
             .fold(0.0, f64::max);
+        // A spot may be off by more than the window: then there is no place in it.
+        if most <= 0.0 || first > last {
+            return middle;
+        }
         let step = |at: usize| {
             (energy(at, at + span) + NOISE * most) / (energy(at - span, at) + NOISE * most)
         };
         let higher = |best: usize, at: usize| if step(at) > step(best) { at } else { best };
-        if most > 0.0 {
-            places.fold(middle, higher)
-        } else {
-            middle
+        (first..=last).fold(middle.clamp(first, last), higher)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A spot's step that was found anywhere, also outside of what is kept of a stroke.
+    #[test]
+    fn a_spot_may_come_at_any_time() {
+        for rate in [8_000.0, 44_100.0, 48_000.0, 88_200.0] {
+            let window = Window::new(rate);
+            let mut finder = CentreFinder::new(&window);
+            let kept = window.body() as isize;
+            for later in -3 * kept..=3 * kept {
+                finder.energy.fill(0.0);
+                let middle = (window.kept_before / window.step).saturating_add_signed(later);
+                assert_eq!(finder.steepest(&window, later), middle, "silence, {later}");
+                for (n, energy) in finder.energy.iter_mut().enumerate() {
+                    *energy = n as f64;
+                }
+                let steady = finder.steepest(&window, later);
+                assert!(steady <= middle.max(window.body()), "{later}: {steady}");
+            }
         }
     }
 }

@@ -44,7 +44,7 @@ pub(crate) struct Pair {
     pub score: f32,
     /// Height of the lower of the two fronts.
     pub height: f32,
-    /// One channel is upside down.
+    /// One channel has reversed polarity.
     pub inverted: bool,
     /// How much likelier this polarity is than the other: difference of the correlations' heights.
     pub clear_polarity: f32,

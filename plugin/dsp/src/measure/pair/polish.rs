@@ -38,7 +38,7 @@ impl Places {
 }
 
 /// Where the two stacks' fronts lie on each other, from a first guess; any shift of a channel shifts it by itself.
-/// `sign` is -1 where one channel is upside down.
+/// `sign` is -1 where one channel has reversed polarity.
 pub(crate) fn polish(
     stacks: [&[f32]; 2],
     window: &FrontWindow,

@@ -27,7 +27,7 @@ pub(crate) struct Answer {
 }
 
 impl Answer {
-    /// -1 when one channel is upside down.
+    /// -1 when one channel has reversed polarity.
     pub(crate) fn sign(&self) -> f32 {
         if self.pair.inverted { -1.0 } else { 1.0 }
     }

@@ -5,7 +5,7 @@
 pub struct PairShift {
     /// Seconds, positive: the second is made later.
     pub later_s: f64,
-    /// The second is turned over.
+    /// The second's polarity is reversed.
     pub flip: bool,
 }
 
@@ -14,7 +14,7 @@ pub struct PairShift {
 pub struct SpotShift {
     /// Against the first, seconds, positive: the spot is made later.
     pub later_s: f64,
-    /// It is turned over.
+    /// Its polarity is reversed.
     pub flip: bool,
     /// Its amplitude.
     pub gain: f64,

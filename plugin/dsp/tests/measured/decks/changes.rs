@@ -16,13 +16,22 @@ use crate::support::{assert_below, assert_no_click, sine};
 fn changes_make_no_click() {
     // Largest step at most 1.1 times the input's own.
     type Change = fn(&mut CourseSettings, &mut MixSettings);
-    let changes: [(&str, Change); 13] = [
+    let changes: [(&str, Change); 15] = [
         ("engage", |_, mix| mix.engage = false),
         ("flip", |_, mix| mix.flip = true),
         ("blend", |_, mix| mix.blend = 1.0),
         ("width", |_, mix| mix.width = -1.0),
         ("hand", |course, _| course.motion = Motion::Hand),
         ("pass", |course, _| course.motion = Motion::Pass),
+        ("pass through a bar", |course, _| {
+            course.motion = Motion::Pass;
+            course.null_at = Some(1.3);
+        }),
+        ("pass that eases in", |course, _| {
+            course.motion = Motion::Pass;
+            course.null_at = Some(1.3);
+            course.ease_bars = 0.01;
+        }),
         ("drag", |course, _| {
             course.motion = Motion::Drag;
             course.drag = DragControl::Brake(1.0);
@@ -157,7 +166,7 @@ fn nonsense_stays_finite() {
             beats: f64::INFINITY,
             ..SongPosition::default()
         };
-        for transport in [Transport::Running(place), Transport::Standing] {
+        for transport in [Transport::Running(place), Transport::Stopped] {
             let (mut a, mut b) = (vec![f32::NAN; 3000], vec![f32::INFINITY; 3000]);
             sweep.process(&mut [&mut a, &mut b], &nonsense, &mix, transport);
             sweep.process(&mut [&mut [], &mut []], &nonsense, &mix, transport);

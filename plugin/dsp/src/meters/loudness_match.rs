@@ -1,0 +1,231 @@
+//! Loudness of two signals side by side, as they run: the gain that makes one as loud as the other.
+
+use std::ops::Range;
+
+use crate::meters::loudness::{ABSOLUTE_GATE, STEP_S, power, weighting};
+use crate::units::sane_rate;
+
+/// Most channels of one signal.
+const CHANNELS: usize = 2;
+/// Channels of both signals, filtered side by side.
+const LANES: usize = 2 * CHANNELS;
+/// Steps of one gating block of 400 ms.
+const STEPS: usize = 4;
+/// Time in which an old block comes to count a third: the window of short-term loudness (EBU Tech 3341, 3 s).
+const MEMORY_S: f64 = 3.0;
+/// No gain beyond this either way, dB: what is farther apart is not the same programme. Common practice, no source.
+const FARTHEST_DB: f64 = 24.0;
+/// A filter's memory below this is none: nothing subnormal is ever computed.
+const NOTHING: f64 = 1e-100;
+
+/// One of the two filters, all channels side by side.
+#[derive(Clone, Debug)]
+struct Section {
+    forward: [f64; 3],
+    back: [f64; 2],
+    /// Of the transposed direct form II.
+    state: [[f64; LANES]; 2],
+}
+
+impl Section {
+    #[inline(always)]
+    fn next(&mut self, x: [f64; LANES]) -> [f64; LANES] {
+        let ([b0, b1, b2], [a1, a2]) = (self.forward, self.back);
+        let [s1, s2] = &mut self.state;
+        let mut y = [0.0; LANES];
+        for n in 0..LANES {
+            y[n] = b0 * x[n] + s1[n];
+            s1[n] = b1 * x[n] - a1 * y[n] + s2[n];
+            s2[n] = b2 * x[n] - a2 * y[n];
+        }
+        y
+    }
+
+    fn forget_nothings(&mut self) {
+        let state = self.state.iter_mut().flatten();
+        state.filter(|x| x.abs() < NOTHING).for_each(|x| *x = 0.0);
+    }
+}
+
+/// Measures two signals of one programme, K-weighted in blocks of 400 ms (ITU-R BS.1770-4), the last seconds counting
+/// most. Silent blocks count for nothing, so that a pause leaves the gain as it is.
+#[derive(Clone, Debug)]
+pub struct LoudnessMatch {
+    filters: [Section; 2],
+    /// Samples of one step, and how many of the present one are done.
+    step: usize,
+    done: usize,
+    /// Weighted energy of both signals in the present step.
+    sum: [f64; 2],
+    /// Power of both in the last steps, the newest one last.
+    steps: [[f64; 2]; STEPS],
+    /// How many of them have been heard.
+    heard: usize,
+    /// Power of both over the blocks that counted; `None` before the first.
+    mean: Option<[f64; 2]>,
+    /// What is left of an old block after a step.
+    keep: f64,
+}
+
+impl LoudnessMatch {
+    /// Nothing heard yet.
+    pub fn new(sample_rate: f64) -> Self {
+        let sample_rate = sane_rate(sample_rate);
+        let section = |(forward, back)| Section {
+            forward,
+            back,
+            state: [[0.0; LANES]; 2],
+        };
+        Self {
+            filters: weighting(sample_rate).map(section),
+            step: (STEP_S * sample_rate).round().max(1.0) as usize,
+            done: 0,
+            sum: [0.0; 2],
+            steps: [[0.0; 2]; STEPS],
+            heard: 0,
+            mean: None,
+            keep: (-STEP_S / MEMORY_S).exp(),
+        }
+    }
+
+    /// The same stretch of both signals, one or two channels of one length each.
+    pub fn push(&mut self, signal: &[&[f32]], reference: &[&[f32]]) {
+        let length = signal.iter().chain(reference).map(|c| c.len()).min();
+        let mut rest = 0..length.unwrap_or(0);
+        while !rest.is_empty() {
+            let count = rest.len().min(self.step - self.done);
+            let part = rest.start..rest.start + count;
+            self.add(signal, reference, part.clone());
+            self.done += count;
+            if self.done == self.step {
+                self.end_step();
+            }
+            rest.start = part.end;
+        }
+    }
+
+    /// Amplitude that makes the signal as loud as the reference; `None` before 400 ms of both were heard.
+    pub fn gain(&self) -> Option<f64> {
+        let [signal, reference] = self.mean?;
+        let most = 10f64.powf(FARTHEST_DB / 20.0);
+        Some((reference / signal).sqrt().clamp(1.0 / most, most))
+    }
+
+    fn add(&mut self, signal: &[&[f32]], reference: &[&[f32]], part: Range<usize>) {
+        for n in part {
+            let at = |of: &[&[f32]], c: usize| of.get(c).map_or(0.0, |c| f64::from(c[n]));
+            let x = [
+                at(signal, 0),
+                at(signal, 1),
+                at(reference, 0),
+                at(reference, 1),
+            ];
+            let [shelf, low_cut] = &mut self.filters;
+            let y = low_cut.next(shelf.next(x));
+            self.sum[0] += y[0] * y[0] + y[1] * y[1];
+            self.sum[1] += y[2] * y[2] + y[3] * y[3];
+        }
+    }
+
+    fn end_step(&mut self) {
+        self.steps.rotate_left(1);
+        self.steps[STEPS - 1] = self.sum.map(|sum| sum / self.step as f64);
+        self.heard = STEPS.min(self.heard + 1);
+        (self.sum, self.done) = ([0.0; 2], 0);
+        self.filters.iter_mut().for_each(Section::forget_nothings);
+        let block = [0, 1].map(|of| self.steps.iter().map(|step| step[of]).sum::<f64>());
+        let block = block.map(|sum| sum / STEPS as f64);
+        let loud = |block: &f64| *block > power(ABSOLUTE_GATE);
+        if self.heard == STEPS && block.iter().all(loud) {
+            let before = self.mean.unwrap_or(block);
+            self.mean =
+                Some([0, 1].map(|of| self.keep * before[of] + (1.0 - self.keep) * block[of]));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::math::noise::noise;
+    use crate::meters::loudness::loudness_lkfs;
+
+    const RATE: f64 = 48_000.0;
+
+    fn scaled(audio: &[f32], gain: f32) -> Vec<f32> {
+        audio.iter().map(|x| gain * x).collect()
+    }
+
+    fn matched(signal: &[&[f32]], reference: &[&[f32]]) -> Option<f64> {
+        let mut meter = LoudnessMatch::new(RATE);
+        meter.push(signal, reference);
+        meter.gain()
+    }
+
+    #[test]
+    fn it_is_the_difference_that_the_integrated_meter_reads() {
+        // Noise of even level: what counts most does not matter. A reference that lost its treble by a mean of two.
+        let signal = noise(480_000, 1);
+        let dull: Vec<f32> = signal
+            .windows(2)
+            .map(|two| 0.3 * (two[0] + two[1]))
+            .collect();
+        let signal = &signal[1..];
+        let gain = matched(&[signal], &[&dull]).unwrap();
+        let read = |channel: &[f32]| loudness_lkfs(&[channel], RATE).unwrap();
+        let want_db = read(&dull) - read(signal);
+        let got_db = 20.0 * gain.log10();
+        assert!((got_db - want_db).abs() < 0.05, "{got_db} for {want_db}");
+    }
+
+    #[test]
+    fn blocks_make_no_difference_and_a_pause_leaves_the_gain() {
+        let signal = noise(60_000, 2);
+        let loud = scaled(&signal, 2.0);
+        let mut meter = LoudnessMatch::new(RATE);
+        for (a, b) in signal.chunks(37).zip(loud.chunks(37)) {
+            meter.push(&[a, a], &[b, b]);
+        }
+        let whole = matched(&[&signal, &signal], &[&loud, &loud]);
+        assert_eq!(meter.gain(), whole);
+        assert!((whole.unwrap() - 2.0).abs() < 1e-6, "{whole:?}");
+        meter.push(&[&[0.0; 480_000]], &[&[0.0; 480_000]]);
+        // A block at the pause's beginning still holds some sound of both, in the same ratio.
+        assert!(
+            (meter.gain().unwrap() - 2.0).abs() < 1e-6,
+            "{:?}",
+            meter.gain()
+        );
+    }
+
+    #[test]
+    fn another_level_is_followed_in_seconds_and_without_a_jump() {
+        let mut meter = LoudnessMatch::new(RATE);
+        let signal = noise(4_800, 3);
+        let mut before = None;
+        let mut largest = 0.0f64;
+        for tenth in 0..200 {
+            let level = if tenth < 100 { 1.0 } else { 2.0 };
+            meter.push(&[&signal], &[&scaled(&signal, level)]);
+            let db = meter.gain().map(|gain| 20.0 * gain.log10());
+            if let (Some(before), Some(now)) = (before, db) {
+                largest = largest.max(f64::abs(now - before));
+            }
+            before = db;
+        }
+        assert!(largest < 0.5, "{largest} dB in a tenth of a second");
+        assert!((before.unwrap() - 6.02).abs() < 0.3, "{before:?}");
+    }
+
+    #[test]
+    fn silence_scraps_and_absurd_levels() {
+        let loud = noise(48_000, 4);
+        assert_eq!(matched(&[&[0.0; 48_000]], &[&[0.0; 48_000]]), None);
+        assert_eq!(matched(&[&loud], &[&[0.0; 48_000]]), None);
+        assert_eq!(matched(&[&loud[..4_800]], &[&loud[..4_800]]), None);
+        let faint = scaled(&loud, 1e-3);
+        let most = 10f64.powf(FARTHEST_DB / 20.0);
+        assert_eq!(matched(&[&faint], &[&loud]), Some(most));
+        assert_eq!(matched(&[&loud], &[&faint]), Some(1.0 / most));
+    }
+}

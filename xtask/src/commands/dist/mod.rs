@@ -1,0 +1,56 @@
+//! `cargo xtask dist`: an archive for the system it runs on, with everything an engineer needs to install the plugin.
+//!
+//! Both bundles, the manual, the licences of all that is linked, checksums and an install script that asks nothing. With
+//! `--check` the archive is unpacked elsewhere, installed there, and the hosted tests run on what was installed. `contents`
+//! says what is packed, `licences` finds the texts, `archive` packs and unpacks, `check` installs and tests.
+
+mod archive;
+mod check;
+mod checksums;
+mod contents;
+mod licences;
+mod system;
+
+use std::fs;
+
+use anyhow::Context;
+use clap::Args;
+
+use crate::failure::Outcome;
+use crate::project::workspace::Metadata;
+use archive::file_name;
+use system::System;
+
+/// Options of `cargo xtask dist`.
+#[derive(Args, Clone, Copy, Debug)]
+pub struct DistOptions {
+    /// Unpack the archive elsewhere, install it there, and run the hosted tests on both installed bundles
+    #[arg(long)]
+    check: bool,
+    /// From Linux: an archive for Windows (x86_64) instead, built with the linker of MinGW-w64. Nothing is run
+    #[arg(long, conflicts_with = "check")]
+    windows: bool,
+}
+
+/// Builds, gathers, packs; with `--check` installs and tests.
+pub fn run(options: DistOptions) -> Outcome {
+    let system = match options.windows {
+        true => System::WindowsFromLinux,
+        false => System::here()?,
+    };
+    let folder = Metadata::read()?.target_dir().join("dist");
+    fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    let name = format!("plumbline-{}-{}", env!("CARGO_PKG_VERSION"), system.name());
+    let staged = contents::gather(&folder.join(&name), system)?;
+    let packed = archive::pack(&staged, system)?;
+    let sum = checksums::of_file(&packed)?;
+    let beside = folder.join(format!("{}.sha256", file_name(&packed)));
+    fs::write(&beside, checksums::line(&sum, &file_name(&packed)))
+        .with_context(|| format!("cannot write {}", beside.display()))?;
+    println!("{}", packed.display());
+    println!("{}", beside.display());
+    match options.check {
+        true => check::run(&packed, &folder.join("check"), &name, system),
+        false => Ok(()),
+    }
+}
