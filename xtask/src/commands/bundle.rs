@@ -44,8 +44,7 @@ pub fn run(options: BundleOptions) -> Outcome {
     println!("{}", presets.display());
     println!("  VST3 hosts look for presets in {}", own_presets.display());
     if options.install {
-        copy(&presets, &own_presets)
-            .with_context(|| format!("cannot copy to {}", own_presets.display()))?;
+        copy::all(&presets, &own_presets)?;
         println!("  installed: {}", own_presets.display());
     }
     if !options.install {
