@@ -101,14 +101,19 @@ fn main() {
     println!("multiply-add peak, one core {:8.2} G/s", peak / 1e9);
     let name = std::env::args().skip(1).find(|word| !word.starts_with('-'));
     let wanted = |case: &&Case| name.as_ref().is_none_or(|name| case.name.contains(name));
-    for case in CASES.iter().filter(wanted) {
-        let share = share(&bundle, case);
+    let print = |name: &str, share: f64| {
         println!(
-            "{:28} {:7.4} % of one core, {:7.1} multiply-adds at the peak for a sample of a channel",
-            case.name,
+            "{name:28} {:7.4} % of one core, {:7.1} multiply-adds at the peak for a sample of a channel",
             100.0 * share,
             share * peak / (2.0 * SAMPLE_RATE)
         );
+    };
+    print(
+        "every block, before its audio",
+        block_of_one(&bundle) * SAMPLE_RATE / BLOCK as f64,
+    );
+    for case in CASES.iter().filter(wanted) {
+        print(case.name, share(&bundle, case));
     }
     if name.is_some() {
         return;
@@ -129,6 +134,14 @@ fn share(bundle: &Bundle, case: &Case) -> f64 {
     // A second, in which everything settles.
     host.play(750);
     best_seconds(|| host.play(75)) * SAMPLE_RATE / (75 * BLOCK) as f64
+}
+
+/// Seconds that a block of one sample takes in Align at rest: what host, guard, framework and the walk through the
+/// parameters cost in every block, whatever it holds. No settled state can cost less.
+fn block_of_one(bundle: &Bundle) -> f64 {
+    let mut host = Direct::new(bundle, &[]);
+    host.play(750);
+    best_seconds(|| host.play_samples(75, 1)) / 75.0
 }
 
 /// Part of a core that so many active instances take while nothing is played.

@@ -46,6 +46,48 @@ fn run(name: &str, prepare: impl FnOnce(&mut Command)) {
     assert!(words.contains("1 passed"), "{name}: {}", output.status);
 }
 
+/// How often a window is opened between two looks at the memory.
+pub const OPENINGS_COUNTED: usize = 25;
+/// Looks at the memory, unless `PLUMBLINE_WINDOW_LOOKS` says another number.
+const LOOKS: usize = 4;
+/// The allocator takes and gives back pieces of 6.5 MB: what may be added in the second half. A pixel buffer that stayed
+/// every time would be 3 MB an opening.
+const GROWTH_KIB: usize = 20_000;
+
+/// Memory of this process, KiB.
+pub fn memory_kib() -> usize {
+    let status = std::fs::read_to_string("/proc/self/status").expect("this process");
+    let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:"));
+    let words = line.expect("its memory").trim().split(' ').next();
+    words.and_then(|word| word.parse().ok()).expect("a number")
+}
+
+/// Opens windows, [`OPENINGS_COUNTED`] of each kind at a time; the memory after each time, KiB. Judged by
+/// [`assert_levels_off`] when nothing plays any more: a panic before would wait for the audio thread.
+pub fn memory_over(mut open: impl FnMut()) -> Vec<usize> {
+    let looks = std::env::var("PLUMBLINE_WINDOW_LOOKS").ok();
+    let looks: usize = looks.map_or(LOOKS, |text| text.parse().expect("a number"));
+    let look = |_| {
+        open();
+        memory_kib()
+    };
+    (0..looks).map(look).collect()
+}
+
+/// What the window toolkit leaves of each window on Linux, KiB: it never lets go of the keyboard's layout (see
+/// docs/decisions.md). Measured: 74 to 80.
+const KEYBOARD_LAYOUT_KIB: usize = 90;
+
+/// Of two openings each time: the memory of the second half of the looks must not grow by more than the toolkit leaves.
+pub fn assert_levels_off(what: &str, memory: &[usize]) {
+    let looks = memory.len();
+    println!("{what}: memory after every {OPENINGS_COUNTED} openings, KiB: {memory:?}");
+    let added = memory[looks - 1].saturating_sub(memory[looks / 2]);
+    let openings = 2 * OPENINGS_COUNTED * (looks - 1 - looks / 2);
+    let most = GROWTH_KIB + openings * KEYBOARD_LAYOUT_KIB;
+    assert!(added < most, "{added} KiB in the second half");
+}
+
 /// Waits until the window stays as it is for a quarter of a second, and says what it shows.
 pub fn settled(window: &Window) -> Screenshot {
     let begin = Instant::now();

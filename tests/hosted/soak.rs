@@ -4,10 +4,11 @@
 //! sounds. Called by `cargo xtask soak` and, short, by every run of the tests.
 
 use crate::library::release;
-use crate::own_process::alone;
+use crate::own_process::{alone, memory_kib};
 use crate::simulated_take::{FARTHER, RATE, SimulatedTake};
 use plumbline_hosting::{Instance, Layout, Session, Song, Tempo};
 use std::fs;
+use std::path::Path;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
@@ -43,13 +44,6 @@ struct Round {
 
 fn count(folder: &str) -> usize {
     fs::read_dir(folder).map_or(0, Iterator::count)
-}
-
-fn memory_kib() -> usize {
-    let status = fs::read_to_string("/proc/self/status").expect("this process");
-    let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:"));
-    let words = line.expect("its memory").trim().split(' ').next();
-    words.and_then(|word| word.parse().ok()).expect("a number")
 }
 
 /// A session that goes on, its song and its strokes.
@@ -121,10 +115,12 @@ impl Soak {
         let mut cost = f64::INFINITY;
         for _ in 0..ROUND / TIMED {
             let blocks: Vec<_> = (0..TIMED).map(|n| self.block(self.played + n)).collect();
-            let begin = Instant::now();
+            let mut spent = Duration::ZERO;
             for [mut first, mut second, spot] in blocks {
                 let main = &mut [&mut first[..], &mut second[..]];
+                let begin = Instant::now();
                 self.instance.process(main, &[&spot]).unwrap();
+                spent += begin.elapsed();
                 assert!(first.iter().chain(&second).all(|x| x.is_finite()));
                 self.played += 1;
                 if self.paced {
@@ -132,7 +128,7 @@ impl Soak {
                     sleep(due.saturating_sub(self.begin.elapsed()));
                 }
             }
-            cost = cost.min(begin.elapsed().as_secs_f64() * RATE as f64 / (TIMED * BLOCK) as f64);
+            cost = cost.min(spent.as_secs_f64() * RATE as f64 / (TIMED * BLOCK) as f64);
         }
         let state = self.instance.save().unwrap();
         self.instance.load(&state).unwrap();
@@ -181,6 +177,15 @@ impl Soak {
     }
 }
 
+/// What was found, for the outside checks' page: a line each, name and number.
+fn write_figures(pace: &str, figures: &[(&str, f64)]) {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../target/measured");
+    let line = |(name, number): &(&str, f64)| format!("\"{name}\",{number}\n");
+    let text: String = figures.iter().map(line).collect();
+    fs::create_dir_all(&folder).expect("a folder");
+    fs::write(folder.join(format!("soak-{pace}.csv")), text).expect("the figures");
+}
+
 #[test]
 fn nothing_grows_and_nothing_drifts() {
     alone("soak::nothing_grows_and_nothing_drifts", || {
@@ -195,10 +200,8 @@ fn nothing_grows_and_nothing_drifts() {
             println!("soak, {when}: {round:?}");
         }
         let drift = soak.drift();
-        println!(
-            "soak, {minutes} minutes in {:.0} s, drift {drift:e}",
-            soak.begin.elapsed().as_secs_f64()
-        );
+        let took_s = soak.begin.elapsed().as_secs_f64();
+        println!("soak, {minutes} minutes in {took_s:.0} s, drift {drift:e}");
         assert!(
             last.memory_kib <= early.memory_kib + GROWTH_KIB,
             "{early:?} {last:?}"
@@ -213,6 +216,19 @@ fn nothing_grows_and_nothing_drifts() {
         let (first, second) = rounds.split_at(minutes / 2);
         if !first.is_empty() {
             let ratio = median(second) / median(first);
+            let added = |of: fn(&Round) -> usize| of(&last) as f64 - of(&early) as f64;
+            write_figures(
+                if paced { "real-time" } else { "none" },
+                &[
+                    ("minutes of audio", minutes as f64),
+                    ("minutes that it took", took_s / 60.0),
+                    ("memory added, KiB", added(|round| round.memory_kib)),
+                    ("open files added", added(|round| round.files)),
+                    ("threads added", added(|round| round.threads)),
+                    ("cost, second half against first", ratio),
+                    ("drift of the deck, full scale", drift.into()),
+                ],
+            );
             println!("soak, cost of the second half: {ratio:.2} times that of the first");
             assert!(ratio < 1.5, "{ratio}");
         }

@@ -28,6 +28,7 @@ import print as tape_print
 import print_plugin
 import recordings
 import rooms
+import soak
 import sweep
 import trade
 from ledger import Ledger
@@ -51,6 +52,7 @@ GROUPS = {
     "print in the plugin": print_plugin,
     "trade": trade,
     "ardour": ardour,
+    "soak": soak,
 }
 
 

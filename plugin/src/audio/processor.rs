@@ -235,6 +235,7 @@ impl Processor {
         let controls = Controls {
             params,
             measurement: &reports.current().measurement,
+            report_number: reports.number(),
             transport,
         };
         self.path.follow(&controls, &self.telemetry);

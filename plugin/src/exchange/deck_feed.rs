@@ -26,14 +26,14 @@ impl DeckFeed {
     }
 
     /// Shows where the moving deck is, when a window is open and there is news: the deck has moved, or the song has.
-    /// Wait-free.
-    pub fn show(&mut self, deck: Option<DeckState>, transport: Transport) {
+    /// `deck` is asked only then. Wait-free.
+    pub fn show(&mut self, deck: impl FnOnce() -> Option<DeckState>, transport: Transport) {
         if !self.display.is_open() {
             // A window that opens is shown everything anew.
             self.shown = DeckSnapshot::default();
             return;
         }
-        let transport = TransportState::of(transport);
+        let (deck, transport) = (deck(), TransportState::of(transport));
         let snapshot = DeckSnapshot { deck, transport };
         let rolls = deck.is_some() && transport == TransportState::Rolling;
         if rolls || !snapshot.shows_the_same_as(&self.shown) {

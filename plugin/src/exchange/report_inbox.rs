@@ -11,6 +11,8 @@ pub struct ReportInbox {
     from_session: TripleBufferReader<Report>,
     picks: TripleBufferReader<Pick>,
     current: Report,
+    /// Counts the reports that were taken over.
+    number: u32,
     picked: Pick,
 }
 
@@ -27,6 +29,7 @@ impl ReportInbox {
             picks,
             picked: Pick::Nothing,
             current: Report::default(),
+            number: 0,
         }
     }
 
@@ -35,12 +38,23 @@ impl ReportInbox {
         &self.current
     }
 
+    /// Which report counts now: another number, another report.
+    pub fn number(&self) -> u32 {
+        self.number
+    }
+
+    fn take_over(&mut self, report: Report) {
+        self.current = report;
+        self.number = self.number.wrapping_add(1);
+    }
+
     /// Takes over what the host has loaded; true when there was something.
     pub fn take_loaded(&mut self) -> bool {
         let Some(loaded) = self.from_session.take() else {
             return false;
         };
-        self.current = *loaded;
+        let loaded = *loaded;
+        self.take_over(loaded);
         true
     }
 
@@ -49,7 +63,8 @@ impl ReportInbox {
         if let Some(measured) = self.from_analysis.take()
             && measured.epoch == self.current.epoch
         {
-            self.current = *measured;
+            let measured = *measured;
+            self.take_over(measured);
         }
     }
 

@@ -9,12 +9,21 @@ use std::sync::Arc;
 /// levels glide for 20 ms. The part of a block between two points costs as much as 64 samples.
 pub const DENSEST_POINTS: usize = 32;
 
+/// A point on a dense line that has fewer samples of the block behind it counts from the next block on: a part so short
+/// would cost as much as the whole block, for a line that is 0.1 ms late.
+pub const SHORTEST_PART: usize = 8;
+
+/// Places where a number is looked up: several times as many as there are parameters.
+const PLACES: usize = 256;
+
 /// Every parameter of one instance.
 pub struct Parameters {
     /// Keeps what the pointers point to.
     _owner: Option<Arc<dyn Params>>,
     /// By rising number.
     list: Vec<Entry>,
+    /// Index by number, each at its place or at the next free one.
+    places: [Option<u8>; PLACES],
 }
 
 /// What is asked about a parameter in every block, known beforehand.
@@ -55,9 +64,11 @@ impl Parameters {
         };
         let mut list: Vec<_> = map.into_iter().map(entry).collect();
         list.sort_by_key(|entry| entry.number);
+        let places = places(&list);
         Self {
             _owner: owner,
             list,
+            places,
         }
     }
 
@@ -67,9 +78,10 @@ impl Parameters {
 
     /// Where a number is in the list.
     pub fn index(&self, number: u32) -> Option<usize> {
-        self.list
-            .binary_search_by_key(&number, |entry| entry.number)
-            .ok()
+        let start = place(number);
+        let places = (start..start + PLACES).map(|at| self.places[at % PLACES]);
+        let mut taken = places.map_while(|index| index.map(usize::from));
+        taken.find(|index| self.list[*index].number == number)
     }
 
     /// The number at a place of the list.
@@ -160,6 +172,24 @@ impl Parameters {
     }
 }
 
+/// Where a number is looked for first (Knuth's multiplicative hash).
+fn place(number: u32) -> usize {
+    number.wrapping_mul(0x9E37_79B1) as usize >> 24
+}
+
+/// Every entry at its place, or at the next free one.
+fn places(list: &[Entry]) -> [Option<u8>; PLACES] {
+    let mut places = [None; PLACES];
+    for (index, entry) in (0..=u8::MAX).zip(list) {
+        let start = place(entry.number);
+        let free = (start..start + PLACES).find(|at| places[at % PLACES].is_none());
+        if let Some(free) = free {
+            places[free % PLACES] = Some(index);
+        }
+    }
+    places
+}
+
 /// The number that the framework makes of an id: 31 times the number so far plus the byte, without the top bit, which
 /// VST3 keeps for hosts.
 fn number(id: &str) -> u32 {
@@ -174,6 +204,17 @@ mod tests {
     use nice_plug::plugin::Plugin;
     use nice_plug::wrapper::vst3::Wrapper;
     use vst3::Steinberg::Vst::{IEditControllerTrait, ParameterInfo};
+
+    #[test]
+    fn every_number_is_found_and_no_other() {
+        let plugin = Plumbline::default();
+        let parameters = Parameters::new(Some(plugin.params()));
+        for index in 0..parameters.count() {
+            let number = parameters.number(index).unwrap();
+            assert_eq!(parameters.index(number), Some(index));
+            assert_eq!(parameters.index(number ^ 0x4000_0000), None);
+        }
+    }
 
     #[test]
     fn numbers_are_those_of_the_framework() {

@@ -198,7 +198,7 @@ impl Plugin for Plumbline {
             .map_or(&[][..], Buffer::as_slice_immutable);
         let transport = host_transport(context.transport());
         processor.process(buffer.as_slice(), spot, transport, params, reports);
-        self.deck_feed.show(processor.deck(), transport);
+        self.deck_feed.show(|| processor.deck(), transport);
         self.tape_feed.show(processor.levels());
         ProcessStatus::Tail(processor.tail())
     }

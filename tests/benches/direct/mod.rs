@@ -78,6 +78,11 @@ impl Direct {
 
     /// So many blocks.
     pub fn play(&mut self, blocks: usize) {
+        self.play_samples(blocks, BLOCK);
+    }
+
+    /// So many blocks of so many samples each.
+    pub fn play_samples(&mut self, blocks: usize, samples: usize) {
         let mut input = self.input.each_mut().map(|channel| channel.as_mut_ptr());
         let mut output = self.output.each_mut().map(|channel| channel.as_mut_ptr());
         let (main, spot) = input.split_at_mut(2);
@@ -94,7 +99,7 @@ impl Direct {
         };
         let block = clap_process {
             steady_time: -1,
-            frames_count: BLOCK as u32,
+            frames_count: samples as u32,
             transport: self.transport.as_ref().map_or(null(), from_ref),
             audio_inputs: inputs.as_ptr(),
             audio_outputs: outputs.as_mut_ptr(),

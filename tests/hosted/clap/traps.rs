@@ -158,6 +158,46 @@ fn events_of_a_flush_are_taken_whatever_their_time() {
     assert!((value(plugin, id) - 0.4).abs() < 1e-5);
 }
 
+#[test]
+fn an_instance_that_does_not_run_takes_what_a_flush_brings() {
+    let instance = usual();
+    let plugin = instance.raw();
+    let (width, mode) = (id(plugin, "Width"), id(plugin, "Mode"));
+    let events = vec![Event::value(0, width, 0.3), Event::value(0, mode, 1.0)];
+    // SAFETY: CLAP's order of calls; the list outlives the call.
+    unsafe {
+        plugin.stop_processing.unwrap()(plugin);
+        plugin.deactivate.unwrap()(plugin);
+        params(plugin).flush.unwrap()(plugin, &list(&events), null());
+        assert!((value(plugin, width) - 0.3).abs() < 1e-5);
+        assert_eq!(value(plugin, mode), 1.0);
+        assert!(plugin.activate.unwrap()(plugin, 48_000.0, 1, BLOCK as u32));
+        assert!(plugin.start_processing.unwrap()(plugin));
+    }
+    assert!((value(plugin, width) - 0.3).abs() < 1e-5);
+}
+
+#[test]
+fn the_last_points_of_a_dense_line_count_and_a_switch_between_them_does() {
+    let instance = usual();
+    let plugin = instance.raw();
+    let (output, bypass) = (id(plugin, "Output"), id(plugin, "Bypass"));
+    let mut events: Vec<Event> = (0..BLOCK)
+        .map(|at| Event::value(at as u32, output, -6.0 * (at + 1) as f64 / BLOCK as f64))
+        .collect();
+    events.insert(BLOCK - 2, Event::value(BLOCK as u32 - 3, bypass, 1.0));
+    pass(plugin, &mut stereo(BLOCK), None, &events);
+    assert_eq!(value(plugin, output), -6.0);
+    assert_eq!(value(plugin, bypass), 1.0);
+    // Found by the fuzz: one that is late in the list and early in time, behind one that waits, led back to where it was.
+    events = (0..BLOCK)
+        .map(|at| Event::value(at as u32, output, -(at as f64) / BLOCK as f64))
+        .collect();
+    events.push(Event::value(3, bypass, 0.0));
+    pass(plugin, &mut stereo(BLOCK), None, &events);
+    assert_eq!(value(plugin, bypass), 0.0);
+}
+
 /// Running at 120 bpm, this many seconds into the song.
 pub fn running(seconds: f64) -> clap_event_transport {
     // SAFETY: numbers, of which the flags say which are meant.

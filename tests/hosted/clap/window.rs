@@ -3,10 +3,16 @@
 use crate::clap::events::Event;
 use crate::clap::traps::{BLOCK, infos, pass};
 use crate::library::open;
-use crate::own_process::{in_own_process, settled};
+use crate::own_process::{
+    OPENINGS_COUNTED, assert_levels_off, in_own_process, memory_over, settled,
+};
+use clap_sys::ext::gui::{
+    CLAP_EXT_GUI, CLAP_WINDOW_API_X11, clap_plugin_gui, clap_window, clap_window_handle,
+};
 use clap_sys::plugin::clap_plugin;
 use plumbline_hosting::{Gesture, Instance, Session, Window};
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
+use std::thread::sleep;
 use std::time::Duration;
 
 /// The plugin for the audio thread.
@@ -31,6 +37,8 @@ impl Elsewhere {
             let events: Vec<Event> = infos.iter().map(event).collect();
             let mut channels = [vec![0.0; BLOCK], vec![0.0; BLOCK]];
             pass(plugin, &mut channels, None, &events);
+            // Faster than any host, and the main thread has its turn.
+            sleep(Duration::from_micros(100));
             blocks += 1;
         }
         blocks
@@ -55,19 +63,90 @@ fn automated(instance: &mut Instance, main: impl FnOnce(&mut Instance)) {
 }
 
 #[test]
-fn opened_and_closed_1000_times_under_automation() {
-    in_own_process(
-        "clap::window::opened_and_closed_1000_times_under_automation",
-        || {
-            let mut instance = open(Session::default());
-            let window = Window::open("Plumbline", (0, 0)).expect("a window");
-            automated(&mut instance, |instance| {
-                for _ in 0..1_000 {
-                    instance.open_editor(&window).expect("it opens");
-                    instance.serve_editor(&window).expect("it is served");
-                    instance.close_editor();
-                }
+fn opened_and_closed_under_automation() {
+    in_own_process("clap::window::opened_and_closed_under_automation", || {
+        let mut instances = [open(Session::default()), open(Session::default())];
+        let window = Window::open("Plumbline", (0, 0)).expect("a window");
+        let [one, other] = &mut instances;
+        let mut memory = Vec::new();
+        automated(other, |other| {
+            automated(one, |one| {
+                memory = memory_over(|| {
+                    for instance in [&mut *one, &mut *other] {
+                        for time in 0..OPENINGS_COUNTED {
+                            instance.open_editor(&window).expect("it opens");
+                            set_scale(instance.raw(), [1.0, 1.5, 2.0][time % 3]);
+                            instance.serve_editor(&window).expect("it is served");
+                            instance.close_editor();
+                        }
+                    }
+                });
             });
+        });
+        assert_levels_off("two instances", &memory);
+    });
+}
+
+/// The framework's or the guard's own answer to a window's scale.
+fn set_scale(plugin: &clap_plugin, scale: f64) -> bool {
+    // SAFETY: the instance's own functions, on the main thread.
+    unsafe { gui(plugin).set_scale.unwrap()(plugin, scale) }
+}
+
+fn gui(plugin: &clap_plugin) -> &clap_plugin_gui {
+    // SAFETY: the extension is the instance's, and static.
+    unsafe {
+        let gui = plugin.get_extension.unwrap()(plugin, CLAP_EXT_GUI.as_ptr());
+        gui.cast::<clap_plugin_gui>().as_ref().expect("a window")
+    }
+}
+
+fn size(plugin: &clap_plugin) -> (u32, u32) {
+    let (mut width, mut height) = (0, 0);
+    // SAFETY: the pointers are valid.
+    let told = unsafe { gui(plugin).get_size.unwrap()(plugin, &mut width, &mut height) };
+    assert!(told);
+    (width, height)
+}
+
+#[test]
+fn a_scale_that_comes_before_the_window_counts() {
+    in_own_process(
+        "clap::window::a_scale_that_comes_before_the_window_counts",
+        || {
+            let instance = open(Session::default());
+            let plugin = instance.raw();
+            let gui = gui(plugin);
+            let window = Window::open("Plumbline", (0, 0)).expect("a window");
+            for scale in [1.0, 1.5, 1.25] {
+                // SAFETY: the instance's own functions, on the main thread, in the order that CLAP asks for.
+                unsafe {
+                    assert!(gui.create.unwrap()(
+                        plugin,
+                        CLAP_WINDOW_API_X11.as_ptr(),
+                        false
+                    ));
+                    assert!(set_scale(plugin, 1.0));
+                    let (width, height) = size(plugin);
+                    assert!(set_scale(plugin, scale), "{scale}");
+                    assert!(!set_scale(plugin, f64::NAN));
+                    let scaled = |side: u32| (f64::from(side) * scale).round() as u32;
+                    let expected = (scaled(width), scaled(height));
+                    assert_eq!(size(plugin), expected, "{scale}, before");
+                    window.resize(expected).expect("a size");
+                    let parent = clap_window {
+                        api: CLAP_WINDOW_API_X11.as_ptr(),
+                        specific: clap_window_handle {
+                            x11: window.id() as _,
+                        },
+                    };
+                    assert!(gui.set_parent.unwrap()(plugin, &parent));
+                    gui.show.unwrap()(plugin);
+                    settled(&window);
+                    assert_eq!(size(plugin), expected, "{scale}, open");
+                    gui.destroy.unwrap()(plugin);
+                }
+            }
         },
     );
 }

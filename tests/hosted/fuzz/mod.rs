@@ -12,12 +12,17 @@ mod vst3;
 use case::{Step, steps};
 use std::fs;
 use std::process::Command;
+use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
+use std::thread;
 use std::time::{Duration, Instant};
 
 /// Set for the process that runs cases: a range of seeds, or one seed and the steps that are kept of it.
 const WORK: &str = "PLUMBLINE_FUZZ_WORK";
 /// Cases that one process runs.
 const BATCH: u64 = 40;
+
+/// A step that takes longer hangs: the longest ones take a second on a machine that has other work.
+const HANG: Duration = Duration::from_secs(30);
 
 /// A host of one format with one instance in it.
 trait Driver {
@@ -129,6 +134,7 @@ fn list(numbers: &[usize]) -> String {
 
 /// In the process that may die.
 fn do_work(work: &str, new: NewDriver) {
+    thread::spawn(end_a_hang);
     let mut blocks = 0;
     if let Some((seed, kept)) = work.split_once(':') {
         let all = steps(seed.parse().expect("a seed"));
@@ -148,6 +154,23 @@ fn do_work(work: &str, new: NewDriver) {
     println!("\nblocks {blocks}");
 }
 
+/// Steps that this process has begun.
+static BEGUN: AtomicU64 = AtomicU64::new(0);
+
+/// Ends the process when no step begins for too long.
+fn end_a_hang() {
+    let (mut seen, mut since) = (0, Instant::now());
+    while since.elapsed() < HANG {
+        thread::sleep(Duration::from_millis(100));
+        let begun = BEGUN.load(Relaxed);
+        if std::mem::replace(&mut seen, begun) != begun {
+            since = Instant::now();
+        }
+    }
+    eprintln!("step {seen} of this process hangs");
+    std::process::abort();
+}
+
 /// One case; the count of blocks.
 fn do_case(steps: &[Step], new: NewDriver) -> u64 {
     // What a first instance leaves for good is there before anything is counted.
@@ -155,6 +178,7 @@ fn do_case(steps: &[Step], new: NewDriver) -> u64 {
     let before = descriptors();
     let mut driver = new();
     for (index, step) in steps.iter().enumerate() {
+        BEGUN.fetch_add(1, Relaxed);
         if let Err(error) = driver.step(step) {
             panic!("step {index}, {step:?}: {error}");
         }

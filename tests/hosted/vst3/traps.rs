@@ -306,3 +306,35 @@ fn a_host_that_activates_while_it_processes_is_forgiven() {
         assert!(audio.join().expect("the audio thread ends well") > 100);
     });
 }
+
+#[test]
+fn the_last_points_of_a_dense_line_count() {
+    let plugin = started();
+    let end = plugin.normalized("output", -6.0);
+    let line = |at: usize| end * (at + 1) as f64 / BLOCK as f64;
+    let points = Points {
+        id: number("output"),
+        points: (0..BLOCK).map(|at| (at as i32, line(at))).collect(),
+    };
+    let switch = point("bypass", BLOCK as i32 - 3, 1.0);
+    played(&plugin, BLOCK, vec![points, switch]);
+    assert!((read(&plugin, "output") - end).abs() < 1e-6);
+    assert_eq!(read(&plugin, "bypass"), 1.0);
+}
+
+#[test]
+fn an_instance_that_does_not_run_takes_what_the_controller_is_told() {
+    let plugin = started();
+    plugin.stop();
+    for (id, value) in [("output", 0.25), ("bypass", 1.0)] {
+        // SAFETY: plain data.
+        let result = unsafe { plugin.controller.setParamNormalized(number(id), value) };
+        assert_eq!(result, kResultOk);
+        assert!((read(&plugin, id) - value).abs() < 1e-6, "{id}");
+    }
+    let other = Vst3::new();
+    other.load(&plugin.save());
+    for (id, value) in [("output", 0.25), ("bypass", 1.0)] {
+        assert!((read(&other, id) - value).abs() < 1e-6, "{id} in the state");
+    }
+}

@@ -1,7 +1,9 @@
 //! The VST3 window while the parameters are automated: opened and closed again and again, with a run loop and without.
 
 use crate::buffers::pointers::{Audio, BLOCK};
-use crate::own_process::{in_own_process, settled};
+use crate::own_process::{
+    OPENINGS_COUNTED, assert_levels_off, in_own_process, memory_over, settled,
+};
 use crate::vst3::frame::{BareFrame, Frame};
 use crate::vst3::host::{Render, Vst3, block, bus};
 use crate::vst3::objects::{Changes, Points, Said, number};
@@ -53,6 +55,8 @@ impl Playing {
             // SAFETY: the buffers are as long as they say.
             assert_eq!(unsafe { self.processor.process(&mut block) }, kResultOk);
             blocks.fetch_add(1, Relaxed);
+            // Faster than any host, and the main thread has its turn.
+            sleep(Duration::from_micros(100));
         }
     }
 }
@@ -118,54 +122,50 @@ fn automated(plugin: &Vst3, main: impl FnOnce()) {
     println!("{} blocks", blocks.load(Relaxed));
 }
 
-/// How often the window is opened.
-const TIMES: usize = 1_000;
-
-/// Opens and closes the window, with a pause while it is open.
-fn open_and_close(plugin: &Vst3, frame: *mut IPlugFrame, window: &Window, pause: impl Fn()) {
-    for _ in 0..TIMES {
+/// Opens and closes the window, with a pause while it is open; its scale changes meanwhile.
+fn open_and_close(plugin: &Vst3, frame: *mut IPlugFrame, window: &Window, pause: &dyn Fn()) {
+    for time in 0..OPENINGS_COUNTED {
         let view = view(plugin, frame);
+        let scaled = view.cast::<IPlugViewContentScaleSupport>().expect("scales");
+        let factor = [1.0, 1.5, 2.0][time % 3];
+        // SAFETY: plain data.
+        unsafe { scaled.setContentScaleFactor(factor) };
         attach(&view, window);
         pause();
+        // SAFETY: plain data.
+        unsafe { scaled.setContentScaleFactor(1.0) };
         detach(&view);
     }
 }
 
 #[test]
-fn opened_and_closed_under_automation_with_a_run_loop() {
-    in_own_process(
-        "vst3::window::opened_and_closed_under_automation_with_a_run_loop",
-        || {
-            let plugin = Vst3::new();
+fn opened_and_closed_under_automation() {
+    in_own_process("vst3::window::opened_and_closed_under_automation", || {
+        let with_run_loop = ComWrapper::new(Frame::default());
+        let bare = ComWrapper::new(BareFrame::default());
+        let pointers = [
+            with_run_loop.to_com_ptr::<IPlugFrame>().unwrap(),
+            bare.to_com_ptr::<IPlugFrame>().unwrap(),
+        ];
+        let plugins = [Vst3::new(), Vst3::new()];
+        let window = Window::open("Plumbline", (0, 0)).expect("a window");
+        for plugin in &plugins {
             plugin.start(Render::Realtime);
-            let window = Window::open("Plumbline", (0, 0)).expect("a window");
-            let frame = ComWrapper::new(Frame::default());
-            let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
-            automated(&plugin, || {
-                open_and_close(&plugin, pointer.as_ptr(), &window, || frame.turn());
-            });
-            assert_eq!(frame.registered(), 0, "handlers left");
-        },
-    );
-}
-
-#[test]
-fn opened_and_closed_under_automation_without_a_run_loop() {
-    in_own_process(
-        "vst3::window::opened_and_closed_under_automation_without_a_run_loop",
-        || {
-            let plugin = Vst3::new();
-            plugin.start(Render::Realtime);
-            let window = Window::open("Plumbline", (0, 0)).expect("a window");
-            let frame = ComWrapper::new(BareFrame::default());
-            let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
-            automated(&plugin, || {
-                open_and_close(&plugin, pointer.as_ptr(), &window, || {
-                    sleep(Duration::from_millis(1))
+        }
+        let mut memory = Vec::new();
+        automated(&plugins[1], || {
+            automated(&plugins[0], || {
+                memory = memory_over(|| {
+                    let pause = || sleep(Duration::from_millis(1));
+                    let turn = || with_run_loop.turn();
+                    open_and_close(&plugins[0], pointers[0].as_ptr(), &window, &turn);
+                    open_and_close(&plugins[1], pointers[1].as_ptr(), &window, &pause);
                 });
             });
-        },
-    );
+        });
+        assert_eq!(with_run_loop.registered(), 0, "handlers left");
+        assert_levels_off("with a run loop and without", &memory);
+    });
 }
 
 /// Open files of this process.

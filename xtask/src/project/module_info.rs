@@ -61,3 +61,32 @@ fn module_info() -> Value {
         }],
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Where the plugin tells its factory.
+    const FORMATS: &str = include_str!("../../../plugin/src/instance/formats.rs");
+
+    #[test]
+    fn it_says_what_the_factory_says_and_lies_where_hosts_look() {
+        let bundle = std::env::temp_dir().join(format!("module-info-{}", std::process::id()));
+        write(&bundle).unwrap();
+        let path = bundle.join("Contents/Resources/moduleinfo.json");
+        let info: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
+        fs::remove_dir_all(&bundle).unwrap();
+        let class = &info["Classes"][0];
+        assert_eq!(class["CID"], "506C756D626C696E654F766572686473");
+        assert!(FORMATS.contains(std::str::from_utf8(CLASS_ID).unwrap()));
+        for word in ["Fx", "Delay", "Tools"] {
+            assert!(
+                FORMATS.contains(&format!("Vst3SubCategory::{word}")),
+                "{word}"
+            );
+        }
+        assert_eq!(class["Sub Categories"], json!(["Fx", "Delay", "Tools"]));
+        assert_eq!(info["Version"], env!("CARGO_PKG_VERSION"));
+        assert_eq!(class["Category"], "Audio Module Class");
+    }
+}

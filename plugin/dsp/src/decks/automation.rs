@@ -3,6 +3,8 @@
 use std::collections::VecDeque;
 use std::ops::Range;
 
+use super::values::Values;
+
 /// Half of the triangle that rounds the corners. Short against any reel, long against any period of treble.
 const ROUND_S: f64 = 0.002;
 /// Points farther apart than this are steps and not a line. Common practice of hosts, no source: a line is sent as a
@@ -90,15 +92,15 @@ impl Smoother {
         self.out = self.last as f64 / STEPS;
     }
 
-    /// Takes the same value for as many samples as `out` has.
-    pub fn push(&mut self, samples: f64, out: &mut [f64]) {
+    /// Takes the same value for so many samples, at most `CHUNK`; those that come out go `into` the values.
+    pub fn push(&mut self, samples: f64, count: usize, into: &mut Values<f64>) {
         let next = steps(samples);
         if next != self.last {
             self.join(next);
             self.last = next;
             self.unchanged = 0;
         }
-        self.repeat(out);
+        self.repeat(count, into);
     }
 
     /// Draws the line from the last point to this one over the values that still wait. A step out of rest that another
@@ -126,14 +128,15 @@ impl Smoother {
         }
     }
 
-    /// The last value for as many samples as `out` has.
-    pub fn repeat(&mut self, out: &mut [f64]) {
+    /// The last value for so many samples, as [`push`](Self::push).
+    pub fn repeat(&mut self, count: usize, into: &mut Values<f64>) {
         let inside = 2 * self.first.values.len() + self.waiting.len();
         if self.unchanged > inside {
-            self.unchanged = self.unchanged.saturating_add(out.len());
-            return out.fill(self.out);
+            self.unchanged = self.unchanged.saturating_add(count);
+            *into = Values::Resting(self.out);
+            return;
         }
-        for out in out {
+        for out in &mut into.each()[..count] {
             if self.unchanged <= inside {
                 self.out = self.work();
             }
@@ -168,9 +171,9 @@ mod tests {
     use super::*;
 
     fn next(smoother: &mut Smoother, samples: f64) -> f64 {
-        let mut out = [0.0];
-        smoother.push(samples, &mut out);
-        out[0]
+        let mut out = Values::Resting(0.0);
+        smoother.push(samples, 1, &mut out);
+        out.at(0)
     }
 
     #[test]

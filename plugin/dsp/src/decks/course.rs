@@ -2,32 +2,28 @@
 
 use std::collections::VecDeque;
 
-use super::distances::Distances;
+use super::depth::Depth;
+use super::distances::{CentreAndRange, Distances};
 use super::drag::DragModel;
-use super::motion::{Cue, Motion, Pace, cycles, pass_turns};
+use super::motion::{Cue, Motion, Pace};
 use super::pass::Pass;
 use super::preview::DeckState;
 use super::settings::{CourseSettings, FARTHEST_S};
 use super::slew_limiter::SlewLimiter;
 use super::song_clock::SongClock;
 use super::song_position::{SongPosition, Transport};
+use super::values::Values;
 use super::wobble::{Wobble, WobbleAmounts};
 use crate::delay::delay_line::CHUNK;
-use crate::math::ramp::{GLIDE_S, toward};
-
-/// The most wow or flutter that a parameter asks for, a weighted reading of 0.5 %.
-const FULL_WOBBLE: f64 = 0.005;
-/// Time in which wow or flutter goes from nothing to [`FULL_WOBBLE`]. Common practice, no source.
-const WOBBLE_FADE_S: f64 = 0.5;
 
 /// Settings and song position of one input sample.
 #[derive(Clone, Copy, Debug)]
-struct Entry<T> {
+pub(super) struct Entry<T> {
     /// Number of the sample since the reset.
-    at: i64,
-    position: SongPosition,
+    pub(super) at: i64,
+    pub(super) position: SongPosition,
     step: SongStep,
-    settings: CourseSettings,
+    pub(super) settings: CourseSettings,
     extra: T,
 }
 
@@ -47,15 +43,11 @@ pub enum Continuity {
     Cut,
 }
 
-/// Some samples of the course under the same settings. `T` is what else is automated; it is delayed with the settings.
+/// The next samples of the course under the same settings. `T` is what else is automated; it is delayed with the settings.
 #[derive(Clone, Copy, Debug)]
 pub struct CourseChunk<T> {
     /// How many samples, 1 to `CHUNK`.
     pub count: usize,
-    /// Moving deck minus fixed deck, seconds.
-    pub offsets_s: [f64; CHUNK],
-    /// How much of the comb is heard, 0 to 1.
-    pub depths: [f32; CHUNK],
     /// Of its first sample.
     pub continuity: Continuity,
     /// The `T` that came in with the settings in force.
@@ -67,14 +59,14 @@ pub struct CourseChunk<T> {
 pub struct Course<T> {
     sample_rate: f64,
     /// Seconds from one sample to the next.
-    step_s: f64,
+    pub(super) step_s: f64,
     /// Samples from the plugin's input to its output.
     latency: i64,
     /// Samples since the reset.
     count: i64,
     clock: SongClock,
     /// Entries still waiting for their audio, the one in force first.
-    entries: VecDeque<Entry<T>>,
+    pub(super) entries: VecDeque<Entry<T>>,
     /// Where the song should be when the next entry comes.
     expected: SongPosition,
     distances: Distances,
@@ -82,14 +74,14 @@ pub struct Course<T> {
     last_step: SongStep,
     centre: SlewLimiter,
     range: SlewLimiter,
-    drag: DragModel,
-    wobble: Wobble,
-    amounts: WobbleAmounts,
+    pub(super) drag: DragModel,
+    pub(super) wobble: Wobble,
+    pub(super) amounts: WobbleAmounts,
     /// How much of the comb is heard in the last sample; `None`: the next one begins where it is wanted.
-    depth: Option<f64>,
+    pub(super) depth: Depth,
     cue: Option<Cue>,
     /// Cycles added to those since the song's start, so that a free rate can be changed without a step of the offset.
-    added_cycles: f64,
+    pub(super) added_cycles: f64,
 }
 
 impl<T: Copy> Course<T> {
@@ -111,7 +103,7 @@ impl<T: Copy> Course<T> {
             drag: DragModel::new(sample_rate),
             wobble: Wobble::new(),
             amounts: WobbleAmounts::default(),
-            depth: None,
+            depth: Depth::new(sample_rate),
             cue: None,
             added_cycles: 0.0,
         }
@@ -163,32 +155,67 @@ impl<T: Copy> Course<T> {
         self.range.jump(entry.settings.range_s);
         self.drag.reset();
         self.added_cycles = 0.0;
-        self.depth = None;
+        self.depth.reset();
     }
 
     /// The next samples of output, at most `most` of them. `push` must have been called before.
     pub fn next_chunk(&mut self, most: usize) -> CourseChunk<T> {
-        let now = self.count - self.latency;
+        let now = self.now();
         let continuity = self.bring_into_force(now);
         let count = self.until_next(now).min(most).min(CHUNK);
-        let (mut centre, mut range) = ([0.0; CHUNK], [0.0; CHUNK]);
-        self.smooth(&mut centre[..count], &mut range[..count]);
-        let (mut offsets_s, mut depths) = ([0.0; CHUNK], [1.0; CHUNK]);
-        let distances = (&centre[..count], &range[..count]);
-        self.travel(now, distances, &mut offsets_s[..count]);
-        self.ease(now, distances, &mut depths[..count]);
-        for (offset, centre) in offsets_s[..count].iter_mut().zip(&centre) {
-            *offset = (centre + *offset).clamp(-FARTHEST_S, FARTHEST_S);
-        }
-        self.wobble(now, &mut offsets_s[..count]);
-        self.count += count as i64;
         CourseChunk {
             count,
-            offsets_s,
-            depths,
             continuity,
             extra: self.entries[0].extra,
         }
+    }
+
+    /// Plays the samples of the next chunk: moving deck minus fixed deck in seconds, and how much of the comb is heard, 0 to 1,
+    /// go into the values.
+    pub fn offsets(&mut self, count: usize, into: &mut Values<f64>, depths: &mut Values<f32>) {
+        let now = self.now();
+        let mut distances = CentreAndRange::default();
+        self.follow_distances(count, &mut distances);
+        self.count += count as i64;
+        let CentreAndRange { centre, range } = &mut distances;
+        let whole = self.depth.rests_whole(self.is_eased());
+        *depths = Values::Resting(1.0);
+        let travel = self.resting_travel(now, range).filter(|_| whole);
+        if let (Some(travel), Values::Resting(centre)) = (travel, &*centre) {
+            *into = Values::Resting((centre + travel).clamp(-FARTHEST_S, FARTHEST_S));
+            return;
+        }
+        let distances = (&centre.each()[..count], &range.each()[..count]);
+        self.play(now, distances, &mut into.each()[..count]);
+        if !whole {
+            self.ease(now, distances, &mut depths.each()[..count]);
+        }
+    }
+
+    /// As [`offsets`](Self::offsets), where only the last of them is asked for.
+    pub fn last_offset(&mut self, count: usize) -> f64 {
+        let last = count - 1;
+        let CourseSettings { motion, wobble, .. } = self.entries[0].settings;
+        let whole = self.depth.rests_whole(self.is_eased());
+        if motion == Motion::Drag || wobble != self.amounts || !whole {
+            let (mut offsets_s, mut depths) = (Values::Resting(0.0), Values::Resting(1.0));
+            self.offsets(count, &mut offsets_s, &mut depths);
+            return offsets_s.at(last);
+        }
+        let now = self.now() + last as i64;
+        let mut distances = CentreAndRange::default();
+        self.follow_distances(count, &mut distances);
+        self.count += count as i64;
+        let CentreAndRange { centre, range } = &distances;
+        let mut offset_s = [0.0];
+        let distances = ([centre.at(last)], [range.at(last)]);
+        self.play(now, (&distances.0, &distances.1), &mut offset_s);
+        offset_s[0]
+    }
+
+    /// The sample that comes out next, counted as those that go in.
+    fn now(&self) -> i64 {
+        self.count - self.latency
     }
 
     /// Where the deck is in the last sample that came out, `offset_s` being its offset.
@@ -213,16 +240,17 @@ impl<T: Copy> Course<T> {
     }
 
     /// The newest settings go in; centre and range of the samples that come out are slew-limited.
-    fn smooth(&mut self, centre: &mut [f64], range: &mut [f64]) {
+    fn follow_distances(&mut self, count: usize, into: &mut CentreAndRange) {
         let newest = self.entries.back().expect("push comes first").settings;
-        self.distances.next(&newest, centre, range);
+        self.distances.next(&newest, count, into);
+        let CentreAndRange { centre, range } = into;
         if self.last_step == SongStep::Jumped {
-            self.centre.jump(centre[0]);
-            self.range.jump(range[0]);
+            self.centre.jump(centre.at(0));
+            self.range.jump(range.at(0));
             self.last_step = SongStep::Continued;
         }
-        self.centre.follow_all(centre);
-        self.range.follow_all(range);
+        self.centre.follow_all(centre, count);
+        self.range.follow_all(range, count);
     }
 
     /// Brings entries into force whose audio comes out now.
@@ -288,105 +316,7 @@ impl<T: Copy> Course<T> {
     }
 
     /// The pass that an entry asks for.
-    fn pass(&self, entry: &Entry<T>) -> Pass {
+    pub(super) fn pass(&self, entry: &Entry<T>) -> Pass {
         Pass::new(&entry.settings, self.cue, &entry.position)
-    }
-
-    /// Fills `travel` with the distance from the centre, seconds.
-    fn travel(&mut self, now: i64, distances: (&[f64], &[f64]), travel: &mut [f64]) {
-        let ranges = distances.1;
-        let settings = self.entries[0].settings;
-        match settings.motion {
-            Motion::Hand => {}
-            Motion::Cycle => {
-                let added = self.added_cycles;
-                self.fill(now, travel, |position| {
-                    cycles(&position, settings.pace) + added
-                });
-                settings.curve.cycle_all(travel);
-                scale(travel, ranges);
-            }
-            Motion::Pass => {
-                let pass = self.pass(&self.entries[0]);
-                self.fill_at(now, travel, |position, n| {
-                    pass_turns(pass.progress(&position, (distances.0[n], ranges[n])))
-                });
-                settings.curve.cycle_all(travel);
-                scale(travel, ranges);
-            }
-            Motion::Drag => {
-                // Before the first input sample comes out, the output is the silence of the empty lines: no braking yet.
-                let idle = (self.entries[0].at - now).clamp(0, travel.len() as i64) as usize;
-                for (x, range) in travel.iter_mut().zip(ranges).skip(idle) {
-                    self.drag.step(settings.drag, *range);
-                    *x = self.drag.offset_s();
-                }
-            }
-        }
-    }
-
-    /// How much of the comb is heard: as much as the pass wants, and no faster than a cross-fade.
-    fn ease(&mut self, now: i64, (centres, ranges): (&[f64], &[f64]), depths: &mut [f32]) {
-        let settings = self.entries[0].settings;
-        let eased = settings.motion == Motion::Pass && settings.ease_bars > 0.0;
-        let mut wanted = [1.0; CHUNK];
-        if eased {
-            let pass = self.pass(&self.entries[0]);
-            self.fill_at(now, &mut wanted[..depths.len()], |position, n| {
-                let progress = pass.progress(&position, (centres[n], ranges[n]));
-                pass.depth(progress, &position)
-            });
-        } else if self.depth.is_none_or(|depth| depth == 1.0) {
-            self.depth = Some(1.0);
-            return;
-        }
-        let step = self.step_s / GLIDE_S;
-        for (out, wanted) in depths.iter_mut().zip(wanted) {
-            let depth = self.depth.map_or(wanted, |now| toward(now, wanted, step));
-            self.depth = Some(depth);
-            *out = depth as f32;
-        }
-    }
-
-    /// Fills `out` with a function of each sample's position in the song.
-    fn fill(&self, now: i64, out: &mut [f64], function: impl Fn(SongPosition) -> f64) {
-        self.fill_at(now, out, |position, _| function(position));
-    }
-
-    /// The same where the function also asks which sample it is.
-    fn fill_at(&self, now: i64, out: &mut [f64], function: impl Fn(SongPosition, usize) -> f64) {
-        let entry = &self.entries[0];
-        let first = (now - entry.at) as f64;
-        for (n, out) in out.iter_mut().enumerate() {
-            let late = (first + n as f64) * self.step_s;
-            *out = function(entry.position.after(late), n);
-        }
-    }
-
-    /// Adds wow and flutter.
-    fn wobble(&mut self, now: i64, offsets: &mut [f64]) {
-        let wanted = self.entries[0].settings.wobble;
-        let still = WobbleAmounts::default();
-        if wanted == still && self.amounts == still {
-            return;
-        }
-        let mut seconds = [0.0; CHUNK];
-        self.fill(now, &mut seconds[..offsets.len()], |position| {
-            position.seconds
-        });
-        let step = FULL_WOBBLE / WOBBLE_FADE_S * self.step_s;
-        for (offset, &seconds) in offsets.iter_mut().zip(&seconds) {
-            self.amounts = WobbleAmounts {
-                wow: toward(self.amounts.wow, wanted.wow, step),
-                flutter: toward(self.amounts.flutter, wanted.flutter, step),
-            };
-            *offset += self.wobble.offset_s(seconds, self.amounts);
-        }
-    }
-}
-
-fn scale(travel: &mut [f64], ranges: &[f64]) {
-    for (x, range) in travel.iter_mut().zip(ranges) {
-        *x *= range;
     }
 }

@@ -1,6 +1,7 @@
 //! Cross-fades the moving deck over a cut of its course: the old offset stands still while the new course fades in.
 
 use super::course::Continuity;
+use super::values::Values;
 use crate::delay::delay_line::CHUNK;
 use crate::math::ramp::{GLIDE_S, Ramp};
 
@@ -52,20 +53,35 @@ impl CrossFade {
         self.waiting = None;
     }
 
-    /// The fade over the next offsets of the course, at most `CHUNK`, if one runs; overwrites them while a second cut waits.
-    pub fn chunk(&mut self, continuity: Continuity, offsets: &mut [f64]) -> Option<CrossFadeChunk> {
+    /// The fade over so many offsets of the course, if one runs; overwrites them while a second cut waits.
+    pub fn chunk(
+        &mut self,
+        continuity: Continuity,
+        offsets: &mut Values<f64>,
+        count: usize,
+    ) -> Option<CrossFadeChunk> {
         if continuity == Continuity::Cut {
             self.cut();
         }
-        let fade = (self.waiting.is_some() || self.fade.is_running()).then(|| {
+        let fade = self.is_under_way().then(|| {
             let (mut old_s, mut gains) = ([0.0; CHUNK], [1.0; CHUNK]);
-            for (n, new_s) in offsets.iter_mut().enumerate() {
+            for (n, new_s) in offsets.each()[..count].iter_mut().enumerate() {
                 (old_s[n], gains[n]) = self.step(new_s);
             }
             CrossFadeChunk { old_s, gains }
         });
-        self.new_s = offsets.last().copied().unwrap_or(self.new_s);
+        self.pass(offsets.at(count - 1));
         fade
+    }
+
+    /// A fade runs or waits.
+    pub fn is_under_way(&self) -> bool {
+        self.waiting.is_some() || self.fade.is_running()
+    }
+
+    /// Goes past samples without a fade or a cut, the last of them at this offset in seconds.
+    pub fn pass(&mut self, last_s: f64) {
+        self.new_s = last_s;
     }
 
     fn cut(&mut self) {

@@ -2,10 +2,23 @@
 
 use super::automation::Smoother;
 use super::settings::CourseSettings;
-use crate::delay::delay_line::CHUNK;
+use super::values::Values;
 
-/// Centre and range in samples, sample by sample.
-type Values<'a> = (&'a mut [f64], &'a mut [f64]);
+/// Centre and range of some samples.
+#[derive(Clone, Copy, Debug)]
+pub struct CentreAndRange {
+    pub centre: Values<f64>,
+    pub range: Values<f64>,
+}
+
+impl Default for CentreAndRange {
+    fn default() -> Self {
+        Self {
+            centre: Values::Resting(0.0),
+            range: Values::Resting(0.0),
+        }
+    }
+}
 
 /// One smoother for each distance.
 #[derive(Clone, Debug)]
@@ -60,25 +73,22 @@ impl Distances {
         self.reading = 1 - self.reading;
     }
 
-    /// Takes the newest settings for the next samples, at most `CHUNK`; gives centre and range of those that come out, seconds.
-    pub fn next(&mut self, newest: &CourseSettings, centre: &mut [f64], range: &mut [f64]) {
-        let (mut other_centre, mut other_range) = ([0.0; CHUNK], [0.0; CHUNK]);
-        let discarded: Values<'_> = (
-            &mut other_centre[..centre.len()],
-            &mut other_range[..centre.len()],
-        );
+    /// Takes the newest settings for the next samples, at most `CHUNK`; centre and range of those that come out, seconds, go
+    /// `into` the values.
+    pub fn next(&mut self, newest: &CourseSettings, count: usize, into: &mut CentreAndRange) {
+        let mut discarded = CentreAndRange::default();
         let [a, b] = &mut self.sets;
         let (read, other) = if self.reading == 0 { (a, b) } else { (b, a) };
         if self.reading == self.writing {
-            read.push(newest, self.sample_rate, (centre, range));
-            other.repeat(discarded);
+            read.push(newest, self.sample_rate, count, into);
+            other.repeat(count, &mut discarded);
         } else {
-            read.repeat((centre, range));
-            other.push(newest, self.sample_rate, discarded);
+            read.repeat(count, into);
+            other.push(newest, self.sample_rate, count, &mut discarded);
         }
         let step_s = 1.0 / self.sample_rate;
-        centre.iter_mut().for_each(|x| *x *= step_s);
-        range.iter_mut().for_each(|x| *x *= step_s);
+        into.centre.change(|x| x * step_s);
+        into.range.change(|x| x * step_s);
     }
 }
 
@@ -88,13 +98,22 @@ impl Smoothers {
         self.range.fill(settings.range_s * sample_rate);
     }
 
-    fn push(&mut self, settings: &CourseSettings, sample_rate: f64, out: Values<'_>) {
-        self.centre.push(settings.offset_s * sample_rate, out.0);
-        self.range.push(settings.range_s * sample_rate, out.1);
+    fn push(
+        &mut self,
+        settings: &CourseSettings,
+        sample_rate: f64,
+        count: usize,
+        into: &mut CentreAndRange,
+    ) {
+        let CentreAndRange { centre, range } = into;
+        self.centre
+            .push(settings.offset_s * sample_rate, count, centre);
+        self.range
+            .push(settings.range_s * sample_rate, count, range);
     }
 
-    fn repeat(&mut self, out: Values<'_>) {
-        self.centre.repeat(out.0);
-        self.range.repeat(out.1);
+    fn repeat(&mut self, count: usize, into: &mut CentreAndRange) {
+        self.centre.repeat(count, &mut into.centre);
+        self.range.repeat(count, &mut into.range);
     }
 }

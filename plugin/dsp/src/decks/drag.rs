@@ -19,6 +19,9 @@ pub enum DragControl {
     Recue,
 }
 
+/// Reels whose speeds differ by less run at one speed: a sample of 768 kHz in two weeks.
+const SAME_SPEED: f64 = 1e-12;
+
 /// Offset and speed difference of two decks whose speeds follow the brake as first-order lags.
 #[derive(Clone, Debug)]
 pub struct DragModel {
@@ -57,6 +60,12 @@ impl DragModel {
         self.offset_s
     }
 
+    /// The offset, while nobody touches the decks and they run at one speed.
+    pub fn resting_offset_s(&self, control: DragControl, range_s: f64) -> Option<f64> {
+        let untouched = control == DragControl::Brake(0.0) && self.speed == 0.0;
+        (untouched && self.offset_s.abs() <= range_s).then_some(self.offset_s)
+    }
+
     /// One sample later. The offset comes to a soft stop at `range_s` on both sides; a range below zero, which modulation
     /// at full depth can ask for, is none.
     pub fn step(&mut self, control: DragControl, range_s: f64) {
@@ -77,7 +86,8 @@ impl DragModel {
         };
         let missing = self.speed - target;
         let travel = target * self.step_s + missing * time * (1.0 - left);
-        self.speed = target + missing * left;
+        let speed = target + missing * left;
+        self.speed = if speed.abs() < SAME_SPEED { 0.0 } else { speed };
         self.travel(travel, range_s);
     }
 

@@ -1,7 +1,8 @@
 //! The mix of the two decks: blend, flip, width and engage, each ramped.
 
 use super::settings::within;
-use crate::delay::delay_line::CHUNK;
+use super::values::Values;
+use crate::delay::delay_line::clean;
 use crate::math::ramp::{GLIDE_S, toward};
 
 /// How fast the width may change, whole widths a second: 12 ms of offset then move at under 5 %.
@@ -38,11 +39,60 @@ impl Default for MixSettings {
 #[derive(Clone, Copy, Debug)]
 pub struct MixChunk {
     /// The second channel's offset as a part of the first's.
-    pub width: [f64; CHUNK],
+    pub width: Values<f64>,
     /// Part of the moving deck in the sum.
-    pub share: [f32; CHUNK],
+    pub share: Values<f32>,
     /// 1 as it is, -1 of reversed polarity.
-    pub polarity: [f32; CHUNK],
+    pub polarity: Values<f32>,
+}
+
+impl Default for MixChunk {
+    fn default() -> Self {
+        Self {
+            width: Values::Resting(0.0),
+            share: Values::Resting(0.0),
+            polarity: Values::Resting(0.0),
+        }
+    }
+}
+
+impl MixChunk {
+    fn rest_at(&mut self, target: &MixTarget) {
+        self.width = Values::Resting(target.width);
+        self.share = Values::Resting(target.share() as f32);
+        self.polarity = Values::Resting(target.polarity as f32);
+    }
+
+    /// The moving deck's part scaled by how much of the comb is heard.
+    pub fn deepen(&mut self, depths: &Values<f32>, count: usize) {
+        if let Values::Moving(depths) = depths {
+            let shares = self.share.each()[..count].iter_mut();
+            shares
+                .zip(depths)
+                .for_each(|(share, depth)| *share *= depth);
+        }
+    }
+
+    /// The moving deck has no part in the sum.
+    pub fn is_fixed_alone(&self) -> bool {
+        matches!(self.share, Values::Resting(0.0))
+    }
+
+    /// Adds what the moving deck plays to what the fixed one plays.
+    pub fn add(&self, fixed: &mut [f32], moving: &[f32]) {
+        let sum = |fixed: f32, moving: f32, share: f32, polarity: f32| {
+            clean(fixed + share * (polarity * moving - fixed))
+        };
+        let pairs = fixed.iter_mut().zip(moving);
+        if let (&Values::Resting(share), &Values::Resting(polarity)) = (&self.share, &self.polarity)
+        {
+            return pairs
+                .for_each(|(fixed, &moving)| *fixed = sum(*fixed, moving, share, polarity));
+        }
+        for (n, (fixed, &moving)) in pairs.enumerate() {
+            *fixed = sum(*fixed, moving, self.share.at(n), self.polarity.at(n));
+        }
+    }
 }
 
 /// The values that the ramps run to.
@@ -86,21 +136,18 @@ impl Mix {
         self.jump = true;
     }
 
-    /// The next `count` samples.
-    pub fn chunk(&mut self, settings: &MixSettings, count: usize) -> MixChunk {
+    /// The next `count` samples go `into` a chunk.
+    pub fn next(&mut self, settings: &MixSettings, count: usize, into: &mut MixChunk) {
         let wanted = MixTarget::new(settings);
         if self.jump {
             self.now = wanted;
             self.jump = false;
         }
-        let mut chunk = MixChunk {
-            width: [wanted.width; CHUNK],
-            share: [wanted.share() as f32; CHUNK],
-            polarity: [wanted.polarity as f32; CHUNK],
-        };
         if self.now == wanted {
-            return chunk;
+            into.rest_at(&wanted);
+            return;
         }
+        let (width, share, polarity) = (into.width.each(), into.share.each(), into.polarity.each());
         let engage_s = within(settings.engage_s, GLIDE_S, 1e6);
         let engage_step = 1.0 / (engage_s * self.sample_rate);
         for n in 0..count {
@@ -109,11 +156,10 @@ impl Mix {
             now.blend = toward(now.blend, wanted.blend, self.step);
             now.engaged = toward(now.engaged, wanted.engaged, engage_step);
             now.polarity = toward(now.polarity, wanted.polarity, 2.0 * self.step);
-            chunk.width[n] = now.width;
-            chunk.share[n] = now.share() as f32;
-            chunk.polarity[n] = now.polarity as f32;
+            width[n] = now.width;
+            share[n] = now.share() as f32;
+            polarity[n] = now.polarity as f32;
         }
-        chunk
     }
 }
 

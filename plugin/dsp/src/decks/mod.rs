@@ -7,6 +7,7 @@
 pub mod automation;
 pub mod course;
 pub mod cross_fade;
+mod depth;
 mod distances;
 pub mod drag;
 pub mod mix;
@@ -18,18 +19,21 @@ pub mod slew_limiter;
 pub mod song_clock;
 pub mod song_position;
 mod tempo_line;
+mod travel;
+pub mod values;
 pub mod wobble;
 
-use crate::delay::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader, clean};
+use crate::delay::delay_line::{CHUNK, DelayLine, FixedReader, MovingReader};
 use crate::delay::resting_reader::RestingReader;
 use crate::delay::sinc_kernel::ReadKernel;
 use crate::units::sane_rate;
-use course::{Course, CourseChunk};
+use course::{Continuity, Course, CourseChunk};
 use cross_fade::{CrossFade, CrossFadeChunk};
 use mix::{Mix, MixChunk, MixSettings};
 use preview::DeckState;
 use settings::{CourseSettings, FARTHEST_S};
 use song_position::Transport;
+use values::Values;
 
 /// Room behind the farthest offset for wow, seconds: 0.5 % of weighted wow swings the offset by 6 ms.
 const WOW_ROOM_S: f64 = 0.012;
@@ -81,10 +85,26 @@ enum Listener {
 /// What one chunk of output is played from.
 struct Chunk {
     count: usize,
-    /// Offset of the first channel, seconds.
-    offsets_s: [f64; CHUNK],
+    /// Whether the moving deck is heard.
+    moving: Listener,
+    /// Offset of the first channel, seconds; where the moving deck is not heard, the last one is right and the others mean
+    /// nothing.
+    offsets_s: Values<f64>,
     fade: Option<CrossFadeChunk>,
     mix: MixChunk,
+}
+
+impl Chunk {
+    /// Empty, to be filled in place.
+    fn new(listener: Listener) -> Self {
+        Self {
+            count: 0,
+            moving: listener,
+            offsets_s: Values::Resting(0.0),
+            fade: None,
+            mix: MixChunk::default(),
+        }
+    }
 }
 
 /// Samples from input to output of the fixed deck at this rate: 12 ms + half a kernel, whole samples.
@@ -187,7 +207,8 @@ impl Sweep {
         self.course.push(course, *mix, transport, length);
         let mut start = 0;
         while start < length {
-            let chunk = self.chunk(length - start);
+            let mut chunk = Chunk::new(listener);
+            self.next_chunk(length - start, &mut chunk);
             let end = start + chunk.count;
             for (index, channel) in channels.iter_mut().enumerate() {
                 self.play(index, &mut channel[start..end], &chunk, listener);
@@ -196,26 +217,32 @@ impl Sweep {
         }
     }
 
-    /// The next samples' chunk, for at most `most`.
-    fn chunk(&mut self, most: usize) -> Chunk {
+    /// Fills the next samples' chunk, at most `most` of them.
+    fn next_chunk(&mut self, most: usize, chunk: &mut Chunk) {
         let CourseChunk {
             count,
-            mut offsets_s,
-            depths,
             continuity,
             extra,
         } = self.course.next_chunk(most);
-        let fade = self.cross_fade.chunk(continuity, &mut offsets_s[..count]);
-        self.offset_s = offsets_s[count - 1];
-        let mut mix = self.mix.chunk(&extra, count);
-        for (share, depth) in mix.share[..count].iter_mut().zip(depths) {
-            *share *= depth;
+        chunk.count = count;
+        self.mix.next(&extra, count, &mut chunk.mix);
+        if chunk.mix.is_fixed_alone() {
+            chunk.moving = Listener::None;
         }
-        Chunk {
-            count,
-            offsets_s,
-            fade,
-            mix,
+        let unbroken = continuity == Continuity::Unbroken && !self.cross_fade.is_under_way();
+        if chunk.moving == Listener::None && unbroken {
+            self.offset_s = self.course.last_offset(count);
+            self.cross_fade.pass(self.offset_s);
+            chunk.offsets_s = Values::Resting(self.offset_s);
+        } else {
+            let mut depths = Values::Resting(1.0);
+            self.course
+                .offsets(count, &mut chunk.offsets_s, &mut depths);
+            chunk.mix.deepen(&depths, count);
+            chunk.fade = self
+                .cross_fade
+                .chunk(continuity, &mut chunk.offsets_s, count);
+            self.offset_s = chunk.offsets_s.at(count - 1);
         }
     }
 
@@ -224,53 +251,57 @@ impl Sweep {
             return;
         };
         line.push(audio);
-        if listener == Listener::None {
-            return self.pass_moving(index, chunk);
+        if listener == Listener::Some {
+            self.fixed.read(line, audio);
         }
-        let count = audio.len();
-        let mut fixed = [0.0; CHUNK];
-        self.fixed.read(line, &mut fixed[..count]);
-        let MixChunk {
-            share, polarity, ..
-        } = &chunk.mix;
-        if share[..count].iter().all(|share| *share == 0.0) {
-            audio.copy_from_slice(&fixed[..count]);
-            return self.pass_moving(index, chunk);
+        let width = match index {
+            0 => &Values::Resting(1.0),
+            _ => &chunk.mix.width,
+        };
+        let stands_at_null = self.stands_at_null(chunk, width);
+        if chunk.moving == Listener::None || stands_at_null {
+            let last = chunk.count - 1;
+            let delay = self.delay(chunk.offsets_s.at(last), width.at(last));
+            return self.readers[index].pass(delay);
         }
         let mut moving = [0.0; CHUNK];
-        self.read_moving(index, chunk, &mut moving[..count]);
-        for (n, out) in audio.iter_mut().enumerate() {
-            let difference = polarity[n] * moving[n] - fixed[n];
-            *out = clean(fixed[n] + share[n] * difference);
+        let moving = &mut moving[..audio.len()];
+        self.read_moving(index, chunk, width, moving);
+        chunk.mix.add(audio, moving);
+    }
+
+    /// Both decks play the same.
+    fn stands_at_null(&self, chunk: &Chunk, width: &Values<f64>) -> bool {
+        match (&chunk.offsets_s, width, &chunk.mix.polarity) {
+            (Values::Resting(offset_s), Values::Resting(width), Values::Resting(1.0)) => {
+                chunk.fade.is_none() && self.delay(*offset_s, *width) == self.wait as f64
+            }
+            _ => false,
         }
     }
 
-    fn read_moving(&mut self, index: usize, chunk: &Chunk, out: &mut [f32]) {
-        let delays = |offsets_s: &[f64; CHUNK]| -> [f64; CHUNK] {
-            std::array::from_fn(|n| self.delay(index, offsets_s[n], chunk.mix.width[n]))
-        };
-        let count = out.len();
-        let new = delays(&chunk.offsets_s);
-        let before = chunk.fade.as_ref().map(|fade| delays(&fade.old_s));
+    fn read_moving(&mut self, index: usize, chunk: &Chunk, width: &Values<f64>, out: &mut [f32]) {
         let line = &self.lines[index];
-        self.readers[index].read(line, &new[..count], out);
-        if let (Some(fade), Some(before)) = (&chunk.fade, before) {
+        if let (Values::Resting(offset_s), Values::Resting(width)) = (&chunk.offsets_s, width) {
+            let delay = self.delay(*offset_s, *width);
+            self.readers[index].read_at(line, delay, out);
+        } else {
+            let delays: [f64; CHUNK] =
+                std::array::from_fn(|n| self.delay(chunk.offsets_s.at(n), width.at(n)));
+            self.readers[index].read(line, &delays[..out.len()], out);
+        }
+        if let Some(fade) = &chunk.fade {
+            let before: [f64; CHUNK] =
+                std::array::from_fn(|n| self.delay(fade.old_s[n], width.at(n)));
             let mut old = [0.0; CHUNK];
-            self.old.read(line, &before[..count], &mut old[..count]);
+            self.old
+                .read(line, &before[..out.len()], &mut old[..out.len()]);
             fade.mix(out, &old);
         }
     }
 
-    /// Nobody hears the moving deck in this chunk.
-    fn pass_moving(&mut self, index: usize, chunk: &Chunk) {
-        let last = chunk.count - 1;
-        let delay = self.delay(index, chunk.offsets_s[last], chunk.mix.width[last]);
-        self.readers[index].pass(delay);
-    }
-
     /// Samples that the moving deck reads back.
-    fn delay(&self, index: usize, offset_s: f64, width: f64) -> f64 {
-        let width = if index == 0 { 1.0 } else { width };
+    fn delay(&self, offset_s: f64, width: f64) -> f64 {
         let offset = offset_s * self.sample_rate * width;
         let (nearest, wait) = (self.kernel.half() as f64, self.wait as f64);
         (wait + offset).clamp(nearest, self.farthest)

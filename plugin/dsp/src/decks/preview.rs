@@ -98,6 +98,7 @@ mod tests {
     use crate::decks::course::Course;
     use crate::decks::motion::{Curve, Pace};
     use crate::decks::song_position::Transport;
+    use crate::decks::values::Values;
     use crate::decks::wobble::WobbleAmounts;
 
     const RATE: f64 = 48_000.0;
@@ -118,7 +119,10 @@ mod tests {
                 while done < 32 {
                     let chunk = course.next_chunk(32 - done);
                     done += chunk.count;
-                    watch(at + done, &course, chunk.offsets_s[chunk.count - 1]);
+                    let mut offsets_s = Values::Resting(0.0);
+                    course.offsets(chunk.count, &mut offsets_s, &mut Values::Resting(1.0));
+                    let offset_s = offsets_s.at(chunk.count - 1);
+                    watch(at + done, &course, offset_s);
                 }
             }
         };

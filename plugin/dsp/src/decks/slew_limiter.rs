@@ -1,5 +1,7 @@
 //! A slew limiter with limited acceleration: follows a target exactly while that is slow enough, else as fast as allowed.
 
+use super::values::Values;
+
 /// Fastest change of an offset, seconds a second: the speed that a hand on the flange takes from a reel at most (1 to 5 %;
 /// common practice, no source).
 pub const FASTEST: f64 = 0.05;
@@ -39,14 +41,18 @@ impl SlewLimiter {
         self.speed = 0.0;
     }
 
-    /// Turns targets into values, sample by sample.
-    pub fn follow_all(&mut self, targets: &mut [f64]) {
+    /// Turns so many targets into values, in place.
+    pub fn follow_all(&mut self, targets: &mut Values<f64>, count: usize) {
         let rests = self.value == self.target && self.speed == 0.0;
-        if rests && targets.iter().all(|target| *target == self.target) {
+        let stays = match targets {
+            Values::Resting(target) => *target == self.target,
+            Values::Moving(targets) => targets[..count].iter().all(|to| *to == self.target),
+        };
+        if rests && stays {
             return;
         }
-        for target in targets {
-            *target = self.follow(*target);
+        for value in &mut targets.each()[..count] {
+            *value = self.follow(*value);
         }
     }
 

@@ -146,13 +146,27 @@ impl Align {
         while start < length {
             self.start_glide_if_asked();
             let end = length.min(start + self.next_chunk());
-            // Every channel steps through its own copy of the ramp.
-            let mut glide = self.glide;
+            let gains = self.glide.gains(end - start);
             for (channel, audio) in self.channels.iter_mut().zip(channels.iter_mut()) {
-                glide = self.glide;
-                channel.process(&mut audio[start..end], &mut glide);
+                channel.process(&mut audio[start..end], gains.as_ref());
             }
-            self.glide = glide;
+            start = end;
+        }
+    }
+
+    /// As [`process`](Self::process) where nobody hears what comes out: the lines are filled, and the channels are left as
+    /// they are.
+    pub fn pass<C: AsRef<[f32]>>(&mut self, channels: &[C]) {
+        let lengths = channels.iter().map(|c| c.as_ref().len());
+        let length = lengths.min().unwrap_or(0);
+        let mut start = 0;
+        while start < length {
+            self.start_glide_if_asked();
+            let end = length.min(start + self.next_chunk());
+            self.glide.pass(end - start);
+            for (channel, audio) in self.channels.iter_mut().zip(channels) {
+                channel.line.push(&audio.as_ref()[start..end]);
+            }
             start = end;
         }
     }
@@ -179,17 +193,18 @@ impl Align {
 }
 
 impl Channel {
-    fn process(&mut self, audio: &mut [f32], glide: &mut Ramp) {
+    /// `gains` of the new shift against the old one, while it glides.
+    fn process(&mut self, audio: &mut [f32], gains: Option<&[f32; CHUNK]>) {
         self.line.push(audio);
         self.to.read(&self.line, audio);
-        if !glide.is_running() {
+        let Some(gains) = gains.filter(|_| self.to.shift != self.from.shift) else {
             return;
-        }
+        };
         let mut from = [0.0; CHUNK];
         let from = &mut from[..audio.len()];
         self.from.read(&self.line, from);
-        for (to, &mut from) in audio.iter_mut().zip(from) {
-            *to = clean(from + glide.step() * (*to - from));
+        for ((to, &mut from), gain) in audio.iter_mut().zip(from).zip(gains) {
+            *to = clean(from + gain * (*to - from));
         }
     }
 }

@@ -3,8 +3,8 @@
 //! Every output is summed in an order that depends on the kernel alone, so that any split of a block gives the same
 //! bits. The loops are compiled twice on x86-64 (with and without AVX2 and fused multiply-add) and chosen at run time.
 
-/// Outputs worked on at once: fills eight 256-bit registers.
-const TILE: usize = 64;
+/// Outputs worked on at once: with two sums each they fill eight 256-bit registers.
+const TILE: usize = 32;
 /// Longest kernel row.
 pub const MAX_TAPS: usize = 96;
 /// Sums that run side by side in one dot product: two 256-bit registers a row.
@@ -97,15 +97,21 @@ impl Work for Block<'_> {
     }
 }
 
+/// Even and odd taps are summed apart, so that a short tile too has as many sums in flight as the processor takes.
 #[inline(always)]
 fn filter_tile<A: Arithmetic>(row: &[f32], span: &[f32]) -> [f32; TILE] {
-    let mut sums = [0.0f32; TILE];
-    for (&tap, window) in row.iter().zip(span.windows(TILE)) {
-        for (sum, &sample) in sums.iter_mut().zip(window) {
-            *sum = A::add(*sum, tap, sample);
+    let (mut even, mut odd) = ([0.0f32; TILE], [0.0f32; TILE]);
+    let starts = (0..).step_by(2);
+    for (&[first, second], start) in row.as_chunks::<2>().0.iter().zip(starts) {
+        let window = &span[start..start + TILE + 1];
+        for (sum, &sample) in even.iter_mut().zip(window) {
+            *sum = A::add(*sum, first, sample);
+        }
+        for (sum, &sample) in odd.iter_mut().zip(&window[1..]) {
+            *sum = A::add(*sum, second, sample);
         }
     }
-    sums
+    std::array::from_fn(|n| even[n] + odd[n])
 }
 
 /// Taps of a kernel row side by side, on a cache line of their own.

@@ -3,7 +3,7 @@
 //! Whether a sample rests is decided by its delay and the one before it alone, so that any split of a block gives the same
 //! bits.
 
-use crate::delay::delay_line::{DelayLine, MovingReader, clean};
+use crate::delay::delay_line::{CHUNK, DelayLine, MovingReader, clean};
 use crate::delay::fir::{MAX_TAPS, filter_block};
 
 /// A moving reader that notices when it stands still. One for each line.
@@ -40,6 +40,14 @@ impl RestingReader {
     /// Goes past samples that nobody hears, the last of them at this delay.
     pub fn pass(&mut self, last: f64) {
         self.last = last;
+    }
+
+    /// As [`read`](Self::read), where all delays are this one.
+    pub fn read_at(&mut self, line: &DelayLine, delay: f64, out: &mut [f32]) {
+        match delay == self.last {
+            true => self.read_at_rest(line, 0, out),
+            false => self.read(line, &[delay; CHUNK][..out.len()], out),
+        }
     }
 
     /// Fills `out[i]` from `delays[i]` samples before the sample that came with it, as [`MovingReader::read`] does.

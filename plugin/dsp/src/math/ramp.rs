@@ -23,6 +23,24 @@ impl Ramp {
         }
     }
 
+    /// The next gains, at most as many as the array holds and as remain; `None` when it is finished.
+    pub fn gains<const MOST: usize>(&mut self, count: usize) -> Option<[f32; MOST]> {
+        if !self.is_running() {
+            return None;
+        }
+        let mut gains = [1.0; MOST];
+        for (gain, n) in gains[..count].iter_mut().zip(1..) {
+            *gain = smooth(f64::from(self.done + n) / f64::from(self.length));
+        }
+        self.pass(count);
+        Some(gains)
+    }
+
+    /// Goes past so many gains.
+    pub fn pass(&mut self, count: usize) {
+        self.done += count.min(self.remaining()) as u32;
+    }
+
     /// Back to 0.
     pub fn start(&mut self) {
         self.done = 0;
@@ -50,9 +68,14 @@ impl Ramp {
             return 1.0;
         }
         self.done += 1;
-        let t = f64::from(self.done) / f64::from(self.length);
-        (t * t * (3.0 - 2.0 * t)) as f32
+        smooth(f64::from(self.done) / f64::from(self.length))
     }
+}
+
+/// From 0 to 1 without corners, `t` of the way.
+#[inline(always)]
+fn smooth(t: f64) -> f32 {
+    (t * t * (3.0 - 2.0 * t)) as f32
 }
 
 /// `now` moved towards `wanted` by at most `step`; arrives exactly.

@@ -34,7 +34,7 @@ pub enum PolarityChoice {
     AsMeasured,
     /// Leave it.
     AsRecorded,
-    /// Turn it over.
+    /// Reverse its polarity.
     Flipped,
 }
 

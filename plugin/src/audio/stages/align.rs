@@ -5,7 +5,7 @@ use crate::exchange::Telemetry;
 use plumbline_dsp::decks::song_position::Transport;
 use plumbline_dsp::delay::align::{Align, AlignSetup, channel_shifts};
 use plumbline_dsp::delay::spot_mix::{SpotMix, SpotMixSetup, spot_shift};
-use plumbline_dsp::plan::{MAX_DELAY_S, Plan, plan};
+use plumbline_dsp::plan::{MAX_DELAY_S, Plan, PlanSettings, plan};
 use std::sync::atomic::Ordering::Relaxed;
 
 /// The alignment, to be built.
@@ -21,6 +21,7 @@ impl StageKind for Kind {
             setup: *setup,
             align: Align::new(align_setup(setup)),
             spot: SpotMix::new(spot_setup(setup)),
+            followed: None,
             plan: Plan::default(),
         })
     }
@@ -45,7 +46,8 @@ struct AlignStage {
     setup: StageSetup,
     align: Align,
     spot: SpotMix,
-    /// The last one that was followed.
+    /// Settings, and number of the report, that the plan was made of.
+    followed: Option<(PlanSettings, u32)>,
     plan: Plan,
 }
 
@@ -73,11 +75,14 @@ impl Stage for AlignStage {
             ..
         } = self.setup;
         let settings = controls.params.plan_settings(reach_s);
-        self.plan = plan(controls.measurement, channels, &settings);
-        self.align
-            .set_shifts(&channel_shifts(&self.plan, channels, sample_rate));
-        self.spot
-            .set_shift(spot_shift(&self.plan.spot, sample_rate));
+        let asked = Some((settings, controls.report_number));
+        if std::mem::replace(&mut self.followed, asked) != asked {
+            self.plan = plan(controls.measurement, channels, &settings);
+            self.align
+                .set_shifts(&channel_shifts(&self.plan, channels, sample_rate));
+            self.spot
+                .set_shift(spot_shift(&self.plan.spot, sample_rate));
+        }
         // A mono main is itself moved to the spot: nothing is added to it.
         self.spot.set_gain(match channels {
             1 => 0.0,
@@ -92,6 +97,12 @@ impl Stage for AlignStage {
 
     fn process(&mut self, channels: &mut [&mut [f32]], spot: &[f32], _transport: Transport) {
         self.align.process(channels);
+        self.spot.process(channels, spot);
+    }
+
+    fn pass(&mut self, channels: &mut [&mut [f32]], spot: &[f32], _transport: Transport) {
+        self.align.pass(channels);
+        // Nothing while the spot is off; else its line and its fades go on.
         self.spot.process(channels, spot);
     }
 

@@ -34,6 +34,8 @@ pub trait StageKind {
 pub struct Controls<'a> {
     pub params: &'a PlumblineParams,
     pub measurement: &'a Measurement,
+    /// Another number, another measurement.
+    pub report_number: u32,
     /// Of the next sample.
     pub transport: Transport,
 }

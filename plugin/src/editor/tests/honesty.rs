@@ -59,7 +59,7 @@ fn what_is_too_unsure_is_not_said_to_be_applied() {
         frame.plan = plan(frame.measurement(), 2, &PlanSettings::default());
         harness.run();
         let text = letters(&harness);
-        for words in ["Both overheads hear", "Correct turns it over"] {
+        for words in ["Both overheads hear", "Correct mends it"] {
             assert_eq!(text.contains(words), is_applied, "{words:?} in\n{text}");
         }
         assert!(text.contains("look for a reversed cable"), "{text}");

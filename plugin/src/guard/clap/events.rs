@@ -4,7 +4,7 @@
 //! time is never before the one before and never behind the last sample.
 
 use super::song;
-use crate::guard::parameters::{DENSEST_POINTS, Parameters};
+use crate::guard::parameters::{DENSEST_POINTS, Parameters, SHORTEST_PART};
 use clap_sys::events::{
     CLAP_CORE_EVENT_SPACE_ID, CLAP_EVENT_PARAM_MOD, CLAP_EVENT_PARAM_VALUE, CLAP_EVENT_TRANSPORT,
     clap_event_header, clap_event_param_mod, clap_event_param_value, clap_event_transport,
@@ -79,9 +79,12 @@ impl<'a> Events<'a> {
     pub fn advance(&mut self, at: usize) -> Option<usize> {
         while self.read < self.count {
             if let Some((when, asked)) = self.event(self.read) {
-                let left_out = when > at && self.may_be_left_out(&asked, at);
+                let left_out = when > at && self.may_be_left_out(&asked, at, self.read);
                 if when > at && !left_out && self.changes(&asked) {
-                    return Some(when);
+                    return match self.may_wait(self.read, &asked, when) {
+                        true => self.next_behind(self.read, when, at),
+                        false => Some(when),
+                    };
                 }
                 self.last = when;
                 if !left_out {
@@ -91,6 +94,33 @@ impl<'a> Events<'a> {
             self.read += 1;
         }
         None
+    }
+
+    /// Where the next event behind one that waits for the block's end, at sample `since`, is that changes something and
+    /// cannot wait.
+    fn next_behind(&self, waiting: u32, since: usize, at: usize) -> Option<usize> {
+        (waiting + 1..self.count).find_map(|number| {
+            let (when, asked) = self.event(number)?;
+            let when = when.max(since);
+            let waits =
+                self.may_wait(number, &asked, when) || self.may_be_left_out(&asked, at, number);
+            (!waits && self.changes(&asked)).then_some(when)
+        })
+    }
+
+    /// A point of a dense line, few samples before the end of the block.
+    fn may_wait(&self, number: u32, asked: &Asked, when: usize) -> bool {
+        let Asked::Value(index, _) = *asked else {
+            return false;
+        };
+        let ends = self.frames.saturating_sub(when) < SHORTEST_PART;
+        let start = number.saturating_sub(LOOK_AHEAD);
+        let earlier = (start..number)
+            .rev()
+            .filter_map(|number| self.header(number));
+        let mut close = earlier.take_while(|event| event.time as usize + DENSEST_POINTS >= when);
+        let parameter = self.parameters.number(index);
+        ends && self.parameters.is_line(index) && close.any(|event| value_of(event) == parameter)
     }
 
     /// Applies every event that is left, without audio.
@@ -110,15 +140,15 @@ impl<'a> Events<'a> {
     }
 
     /// A point on a line whose next point comes soon after sample `at`, from where the line was read last.
-    fn may_be_left_out(&self, asked: &Asked, at: usize) -> bool {
+    fn may_be_left_out(&self, asked: &Asked, at: usize, number: u32) -> bool {
         let Asked::Value(index, _) = *asked else {
             return false;
         };
-        let end = self.count.min(self.read + 1 + LOOK_AHEAD);
-        let later = (self.read + 1..end).filter_map(|number| self.header(number));
+        let end = self.count.min(number + 1 + LOOK_AHEAD);
+        let later = (number + 1..end).filter_map(|number| self.header(number));
         let mut soon = later.take_while(|event| event.time as usize <= at + DENSEST_POINTS);
-        let number = self.parameters.number(index);
-        self.parameters.is_line(index) && soon.any(|event| value_of(event) == number)
+        let parameter = self.parameters.number(index);
+        self.parameters.is_line(index) && soon.any(|event| value_of(event) == parameter)
     }
 
     /// Time and content of an event; `None` when it is foreign.

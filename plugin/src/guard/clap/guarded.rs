@@ -34,6 +34,8 @@ pub(super) struct Gui {
     pub own: OnceCell<clap_plugin_gui>,
     pub framework: Cell<Option<&'static clap_plugin_gui>>,
     pub open: Cell<bool>,
+    /// Pixels in a point, as the host has said.
+    pub scale: Cell<Option<f64>>,
 }
 
 /// The instance behind a host's pointer.

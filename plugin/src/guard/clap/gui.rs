@@ -1,4 +1,4 @@
-//! The window's extension: the framework's, with a note of whether a window is open.
+//! The window's extension: the framework's, with a note of whether a window is open and how large its pixels are.
 
 use super::guarded::{Guarded, guarded};
 use clap_sys::ext::gui::{CLAP_EXT_GUI, clap_host_gui, clap_plugin_gui};
@@ -34,6 +34,8 @@ pub(super) unsafe fn extension(guarded: &Guarded) -> *const c_void {
     let own = guarded.gui.own.get_or_init(|| clap_plugin_gui {
         create: Some(create),
         destroy: Some(destroy),
+        set_scale: Some(set_scale),
+        get_size: Some(get_size),
         ..*framework
     });
     from_ref(own).cast()
@@ -64,6 +66,42 @@ unsafe extern "C" fn create(plugin: *const clap_plugin, api: *const c_char, floa
 unsafe extern "C" fn destroy(plugin: *const clap_plugin) {
     // SAFETY: the host's pointer.
     close(unsafe { guarded(plugin) });
+}
+
+/// The host's scale, for this window and those that are opened after it.
+unsafe extern "C" fn set_scale(plugin: *const clap_plugin, scale: f64) -> bool {
+    // SAFETY: the host's pointer.
+    let guarded = unsafe { guarded(plugin) };
+    let framework = guarded.gui.framework.get();
+    let set = framework.and_then(|framework| framework.set_scale);
+    let sane = scale.is_finite() && scale > 0.0;
+    // SAFETY: the framework's own function on its own data.
+    let taken = sane && set.is_some_and(|set| unsafe { set(&guarded.framework, scale) });
+    if taken {
+        guarded.gui.scale.set(Some(scale));
+    }
+    taken
+}
+
+/// In the host's pixels. The framework says the size for a scale of 1, whatever the scale is.
+unsafe extern "C" fn get_size(
+    plugin: *const clap_plugin,
+    width: *mut u32,
+    height: *mut u32,
+) -> bool {
+    // SAFETY: the host's pointer.
+    let guarded = unsafe { guarded(plugin) };
+    let framework = guarded.gui.framework.get();
+    let size = framework.and_then(|framework| framework.get_size);
+    // SAFETY: the framework's own function on its own data; it checks the pointers.
+    let told = size.is_some_and(|size| unsafe { size(&guarded.framework, width, height) });
+    if told && let Some(scale) = guarded.gui.scale.get() {
+        for side in [width, height] {
+            // SAFETY: the framework has written there.
+            unsafe { *side = (f64::from(*side) * scale).round() as u32 };
+        }
+    }
+    told
 }
 
 /// Closes a window that is open: a host may destroy the plugin and leave that to it.

@@ -1,7 +1,7 @@
 //! The parameter queues of a block, walked through together in the order of time.
 
 use super::values::Values;
-use crate::guard::parameters::DENSEST_POINTS;
+use crate::guard::parameters::{DENSEST_POINTS, SHORTEST_PART};
 use vst3::ComRef;
 use vst3::Steinberg::Vst::{
     IParamValueQueue, IParamValueQueueTrait, IParameterChanges, IParameterChangesTrait,
@@ -26,6 +26,9 @@ struct Walk {
     read: int32,
     /// Sample of the block; never before the point before.
     at: usize,
+    /// The same, once a point has been read, and of the one before it.
+    latest: Option<usize>,
+    before: Option<usize>,
     /// Between 0 and 1.
     value: f64,
 }
@@ -51,6 +54,7 @@ impl Walk {
                     .unwrap_or(0)
                     .min(frames.saturating_sub(1));
                 (self.at, self.value) = (self.at.max(at), value.clamp(0.0, 1.0));
+                self.before = self.latest.replace(self.at);
                 return true;
             }
         }
@@ -59,6 +63,15 @@ impl Walk {
 }
 
 impl Walk {
+    /// The last point of a dense line in this block, few samples before its end and behind sample `at`: it counts from the
+    /// next block on.
+    fn waits(&self, frames: usize, at: usize, values: &Values) -> bool {
+        let ends = self.read >= self.count && frames.saturating_sub(self.at) < SHORTEST_PART;
+        let is_close = |before: usize| self.at <= before + DENSEST_POINTS;
+        let dense = self.before.is_some_and(is_close);
+        ends && dense && self.at > at && values.parameters.is_line(self.parameter)
+    }
+
     /// This point is on a line whose next point comes soon after sample `at`, from where the line was read last.
     ///
     /// # Safety
@@ -127,6 +140,7 @@ impl Automation {
                 .queues
                 .iter()
                 .enumerate()
+                .filter(|(_, walk)| !walk.waits(frames, at, values))
                 .min_by_key(|(_, walk)| walk.at);
             let (index, walk) =
                 next.map(|(index, walk)| (index, (walk.at, walk.parameter, walk.value)))?;
@@ -177,6 +191,8 @@ unsafe fn walk(queue: *mut IParamValueQueue, values: &Values) -> Option<Walk> {
         count,
         read: 0,
         at: 0,
+        latest: None,
+        before: None,
         value: 0.0,
     })
 }

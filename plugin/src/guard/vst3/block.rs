@@ -114,6 +114,7 @@ impl Blocks {
                 result = whole.part(at, end, &mut process);
                 at = end;
             }
+            self.automation.finish(values);
             buffers::clean(host.out, frames);
         }
         result

@@ -50,6 +50,14 @@ impl TestOptions {
         }
     }
 
+    /// How often the memory is looked at while windows open and close, 50 openings of each format each time.
+    fn window_looks(self) -> &'static str {
+        match self.full {
+            true => "40",
+            false => "4",
+        }
+    }
+
     fn depth(self) -> Depth {
         match self {
             Self { sabotage: true, .. } => Depth::Sabotage,
@@ -175,6 +183,7 @@ fn tests(report: &mut Report, metadata: &Metadata, options: TestOptions) -> Outc
             "--show-output",
         ])
         .env("PLUMBLINE_SOAK_MINUTES", options.soak_minutes())
+        .env("PLUMBLINE_WINDOW_LOOKS", options.window_looks())
         .stdout(writer.try_clone().context("cannot share the pipe")?)
         .stderr(writer)
         .spawn()

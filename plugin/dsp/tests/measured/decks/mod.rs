@@ -9,6 +9,7 @@ mod flutter;
 mod flutter_meter;
 mod null_point;
 mod speed;
+mod unheard;
 
 use plumbline_dsp::decks::mix::MixSettings;
 use plumbline_dsp::decks::motion::{Curve, Motion, Pace};
@@ -58,6 +59,14 @@ impl Rig {
     pub fn block(&mut self, audio: &mut [f32], course: &CourseSettings, mix: &MixSettings) {
         let transport = self.transport();
         self.sweep.process(&mut [audio], course, mix, transport);
+        self.at += audio.len();
+        self.offsets.push(self.sweep.offset_s());
+    }
+
+    /// One block that nobody hears.
+    pub fn pass(&mut self, audio: &mut [f32], course: &CourseSettings, mix: &MixSettings) {
+        let transport = self.transport();
+        self.sweep.pass(&mut [audio], course, mix, transport);
         self.at += audio.len();
         self.offsets.push(self.sweep.offset_s());
     }
