@@ -50,7 +50,12 @@ fn bundles(folder: &Path, system: System) -> Outcome {
             System::MacOs | System::Windows => {}
         }
     }
-    Ok(())
+    // Presets are written by a library that runs here; what they hold is the same on every system.
+    let here = match system {
+        System::WindowsFromLinux => plugin::pack()?,
+        _ => built,
+    };
+    copy::all(&plugin::write_vst3_presets(&here)?, &folder.join("presets"))
 }
 
 /// Takes the line tables out, which only a profiler reads: three quarters of the library. Without binutils they stay.
@@ -81,7 +86,8 @@ fn readme(system: System) -> String {
     format!(
         "Plumbline {version}\n\n\
          Install, in this folder:\n\n    {line}\n\n\
-         That copies plumbline.clap and plumbline.vst3 to your own plugin folders and asks nothing. Another place:\n\n    \
+         That copies plumbline.clap and plumbline.vst3 to your own plugin folders, and the starting points to the folder where\n\
+         VST3 hosts look for presets (CLAP hosts ask the plugin). It asks nothing. Another place:\n\n    \
          {line} {prefix} FOLDER\n\n\
          manual.html has everything else, with sound. Drums are loud: turn the monitors down first.\n\
          Licence: MIT or Apache-2.0, at your option. What is linked is in third-party-licences.txt.\n",

@@ -2,6 +2,7 @@
 # Copies Plumbline to the plugin folders of this user, replacing an older version there. Asks nothing.
 #   sh install.sh                    the user's own folders
 #   sh install.sh --prefix FOLDER    FOLDER/clap and FOLDER/vst3 (macOS: FOLDER/CLAP and FOLDER/VST3)
+# VST3 hosts look for presets in a folder of its own; presets of your own that lie there stay.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 prefix=
@@ -21,12 +22,13 @@ else
 fi
 
 if [ "$(uname -s)" = Darwin ]; then
+    presets=${prefix:-$HOME/Library/Audio}/Presets
     prefix=${prefix:-$HOME/Library/Audio/Plug-Ins}
     clap=$prefix/CLAP vst3=$prefix/VST3
 elif [ -n "$prefix" ]; then
-    clap=$prefix/clap vst3=$prefix/vst3
+    clap=$prefix/clap vst3=$prefix/vst3 presets=$prefix/vst3/presets
 else
-    clap=$HOME/.clap vst3=$HOME/.vst3
+    clap=$HOME/.clap vst3=$HOME/.vst3 presets=$HOME/.vst3/presets
 fi
 
 place() {
@@ -39,3 +41,6 @@ place() {
 }
 place plumbline.clap "$clap"
 place plumbline.vst3 "$vst3"
+mkdir -p "$presets/Plumbline/Plumbline"
+cp -R "$here/presets/." "$presets/Plumbline/Plumbline"
+echo "installed: $presets/Plumbline/Plumbline"
