@@ -113,7 +113,7 @@ fn an_open_window_is_resized_100_times_and_draws_every_size() {
 }
 
 /// Where the output's number is in a window of the usual size, pixels.
-const OUTPUT: (i16, i16) = (900, 27);
+const OUTPUT: (i16, i16) = (824, 27);
 
 /// A drag of the output, and the events that the host has received.
 fn dragged(instance: &mut Instance, window: &Window) -> Vec<Gesture> {

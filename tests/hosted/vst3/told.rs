@@ -95,8 +95,8 @@ fn choices_are_said_to_be_lists_and_numbers_have_units() {
         // A choice of two is one all the same.
         let of_two = ["Mode", "Match", "Equalisation"].contains(&&*name);
         assert_eq!(list, info.stepCount > 1 || of_two, "{name}");
-        // The bare number of levels that can be off is in their text.
-        let bare = ["Spot in print", "Tape noise"].contains(&&*name);
+        // The bare number of what can be off is in its text.
+        let bare = ["Spot in print", "Tape noise", "Null point at bar"].contains(&&*name);
         assert_eq!(
             unit.is_empty(),
             info.stepCount > 0 || bare,

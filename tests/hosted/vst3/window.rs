@@ -218,7 +218,7 @@ fn a_host_that_forgets_to_remove_the_view_or_destroys_the_plugin_first_is_forgiv
 }
 
 /// Where the output's number is in a window of the usual size, pixels.
-const OUTPUT: (i16, i16) = (900, 27);
+const OUTPUT: (i16, i16) = (824, 27);
 
 /// Turns the run loop for a while.
 pub fn turn(frame: &Frame, time: Duration) {

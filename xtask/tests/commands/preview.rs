@@ -29,7 +29,7 @@ fn it_plays_measures_and_closes_by_itself() {
     assert!(said.status.success());
     let hits = words
         .lines()
-        .find_map(|line| line.strip_suffix(" hits of the snare measured"));
+        .find_map(|line| line.strip_suffix(" hits of the aligned drum measured"));
     let hits: u32 = hits.and_then(|hits| hits.parse().ok()).expect("a number");
     // The first bar has two strokes and a ghost note, and a hit is told when its window is over.
     assert!((2..=5).contains(&hits), "{hits}");

@@ -8,6 +8,7 @@ use crate::measure::drums::kit::{Kept, Kit, KitDrum};
 use crate::measure::drums::kit_sums::KitSums;
 use crate::measure::drums::lags::{DrumLags, Effort, Lags};
 use crate::measure::drums::naming::likeliest;
+use crate::measure::drums::strays;
 use crate::measure::front::finder::{Found, StrokeFinder};
 use crate::measure::front::history::History;
 use crate::measure::front::working_rate::WorkingRate;
@@ -29,8 +30,8 @@ pub struct AnalyserSetup {
 
 /// Full scale: three parts in ten thousand below a 16-bit converter's last step.
 const FULL_SCALE: f32 = 0.999;
-/// After so long without a stroke every drum is fitted with all that was heard: longer than a beat of any music, 30 a minute.
-const IDLE_S: f64 = 2.0;
+/// After so long without a stroke every drum is fitted with all that was heard: longer than a beat at 60 a minute.
+const IDLE_S: f64 = 1.0;
 
 /// Listens to the channels and keeps the measurement. `new` allocates; nothing else does.
 pub struct Analyser {
@@ -223,12 +224,16 @@ impl Analyser {
 
     /// Chooses the drum, fits what is due, and writes the measurement.
     fn report(&mut self, effort: Effort) {
-        let (drums, count) = self.kit.drums(self.chosen);
+        let (mut drums, mut count) = self.kit.drums(self.chosen);
         let effective = drums.iter().flatten().map(|drum| drum.features.effective);
         let most = effective.fold(0.0, f64::max);
         let mut listed = [Candidate::nothing(); MAX_DRUMS];
         for (candidate, drum) in listed.iter_mut().zip(drums.iter().flatten()) {
             *candidate = self.candidate(drum, most);
+        }
+        // Strokes that are asked for by their time count, however few they are.
+        if !matches!(self.asked, DrumChoice::Strokes { .. }) {
+            count = strays::leave_out(&mut drums, &mut listed, count);
         }
         let chosen = choose(self.asked, self.inputs, &listed[..count]);
         self.chosen = chosen

@@ -260,7 +260,7 @@ fn settled_after_four() {
                 lag.attack_s * RATE,
                 lag.spread_s * RATE
             );
-            if hits == 4 && set.name.starts_with("snare") {
+            if hits == 4 && set.name.ends_with("pair") {
                 assert_below(set.name, lag.spread_s * RATE, 0.5);
             }
         }

@@ -10,3 +10,4 @@ pub(crate) mod kit_sums;
 pub(crate) mod lags;
 pub(crate) mod naming;
 mod sorting;
+pub(crate) mod strays;
