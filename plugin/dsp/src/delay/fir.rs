@@ -102,13 +102,19 @@ impl Work for Block<'_> {
 fn filter_tile<A: Arithmetic>(row: &[f32], span: &[f32]) -> [f32; TILE] {
     let (mut even, mut odd) = ([0.0f32; TILE], [0.0f32; TILE]);
     let starts = (0..).step_by(2);
-    for (&[first, second], start) in row.as_chunks::<2>().0.iter().zip(starts) {
+    let (pairs, last) = row.as_chunks::<2>();
+    for (&[first, second], start) in pairs.iter().zip(starts) {
         let window = &span[start..start + TILE + 1];
         for (sum, &sample) in even.iter_mut().zip(window) {
             *sum = A::add(*sum, first, sample);
         }
         for (sum, &sample) in odd.iter_mut().zip(&window[1..]) {
             *sum = A::add(*sum, second, sample);
+        }
+    }
+    if let &[last] = last {
+        for (sum, &sample) in even.iter_mut().zip(&span[row.len() - 1..]) {
+            *sum = A::add(*sum, last, sample);
         }
     }
     std::array::from_fn(|n| even[n] + odd[n])
@@ -181,5 +187,28 @@ mod tests {
         let span: &[[f32; LANES]; 6] = span.as_chunks().0.try_into().unwrap();
         let got = total(&filter_between::<Portable, 6>(rows, 0.25, span));
         assert!((got - want).abs() < 1e-5);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Odd and even numbers of taps, blocks shorter and longer than a tile, against the sum one by one.
+    #[test]
+    fn every_tap_counts() {
+        for taps in [1, 2, 31, 64] {
+            for length in [1, 31, 32, 33, 100] {
+                let row: Vec<f32> = (0..taps).map(|n| 1.0 + n as f32).collect();
+                let span: Vec<f32> = (0..length + taps - 1).map(|n| (n % 7) as f32).collect();
+                let mut out = vec![0.0; length];
+                filter_block(&row, &span, &mut out);
+                for (n, out) in out.iter().enumerate() {
+                    let pairs = row.iter().zip(&span[n..]);
+                    let wanted: f32 = pairs.map(|(tap, x)| tap * x).sum();
+                    assert_eq!(*out, wanted, "{taps} taps, {length} samples, sample {n}");
+                }
+            }
+        }
     }
 }
