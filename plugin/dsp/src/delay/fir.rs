@@ -188,11 +188,6 @@ mod tests {
         let got = total(&filter_between::<Portable, 6>(rows, 0.25, span));
         assert!((got - want).abs() < 1e-5);
     }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
 
     /// Odd and even numbers of taps, blocks shorter and longer than a tile, against the sum one by one.
     #[test]
