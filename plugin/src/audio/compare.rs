@@ -90,7 +90,7 @@ impl Compare {
     fn mix(&mut self, channels: &mut [&mut [f32]]) {
         let length = channels.first().map_or(0, |channel| channel.len());
         if self.share.rests_at(0.0) {
-            (0..length).for_each(|_| _ = self.gain.next());
+            self.gain.pass(length);
             return;
         }
         for n in 0..length {
