@@ -7,7 +7,9 @@ use super::window::Window;
 use crate::session::WindowState;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::{LogicalSize, NativeSize};
-use nice_plug::editor::{Editor, HostMethods, ParentWindowHandle, ResizeHint, SpawnedEditor};
+use nice_plug::editor::{
+    Editor, EditorHandle, HostMethods, ParentWindowHandle, ResizeHint, SpawnedEditor,
+};
 use nice_plug_egui::{EguiEditorHandle, EguiEditorState, EguiNiceSettings, create_egui_editor};
 use std::error::Error;
 
@@ -51,13 +53,19 @@ impl Editor for PlumblineEditor {
             Window::new(self.scene.clone()),
         );
         let editor = editor.ok_or("the toolkit made no editor")?;
-        editor.spawn(
+        let spawned = editor.spawn(
             parent,
             wait_for_parent,
             fallback_scale_factor,
             gui_context,
             host,
-        )
+        )?;
+        // There the toolkit's window begins as large as at a scale of 1 whatever the host has said: in a corner of the host's.
+        if let (true, Some(scale)) = (cfg!(target_os = "linux"), fallback_scale_factor) {
+            let size = scaled(self.size(), scale);
+            spawned.handle.set_size(size, &spawned.window)?;
+        }
+        Ok(spawned)
     }
 
     fn size(&self) -> NativeSize<u32> {
@@ -71,5 +79,14 @@ impl Editor for PlumblineEditor {
             Some(LogicalSize::new(*WIDTHS.start(), *HEIGHTS.start())),
             Some(LogicalSize::new(*WIDTHS.end(), *HEIGHTS.end())),
         )
+    }
+}
+
+/// Pixels of a size that is given for a scale of 1.
+fn scaled(size: NativeSize<u32>, scale: f64) -> NativeSize<u32> {
+    let pixels = |side: u32| (f64::from(side) * scale).round() as u32;
+    NativeSize {
+        width: pixels(size.width),
+        height: pixels(size.height),
     }
 }
