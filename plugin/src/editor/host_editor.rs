@@ -6,10 +6,8 @@ use super::scene::Scene;
 use super::window::Window;
 use crate::session::WindowState;
 use nice_plug::context::gui::GuiContext;
-use nice_plug::editor::dpi::{LogicalSize, NativeSize};
-use nice_plug::editor::{
-    Editor, EditorHandle, HostMethods, ParentWindowHandle, ResizeHint, SpawnedEditor,
-};
+use nice_plug::editor::dpi::{LogicalSize, NativeSize, PhysicalSize, Size};
+use nice_plug::editor::{Editor, HostMethods, ParentWindowHandle, ResizeHint, SpawnedEditor};
 use nice_plug_egui::{EguiEditorHandle, EguiEditorState, EguiNiceSettings, create_egui_editor};
 use std::error::Error;
 
@@ -42,7 +40,12 @@ impl Editor for PlumblineEditor {
     ) -> Result<SpawnedEditor<EguiEditorHandle>, Box<dyn Error>> {
         stay_loaded();
         let state = self.state();
-        let size = LogicalSize::new(state.width, state.height);
+        let size = match fallback_scale_factor {
+            // There the toolkit makes points to pixels at a scale of 1, whatever the host has said: the window would begin in a
+            // corner of the host's.
+            Some(scale) if cfg!(target_os = "linux") => pixels(self.size(), scale).into(),
+            _ => Size::from(LogicalSize::new(state.width, state.height)),
+        };
         let settings = EguiNiceSettings::new()
             .with_tile("Plumbline")
             .with_resize_hint(self.resize_hint());
@@ -53,19 +56,13 @@ impl Editor for PlumblineEditor {
             Window::new(self.scene.clone()),
         );
         let editor = editor.ok_or("the toolkit made no editor")?;
-        let spawned = editor.spawn(
+        editor.spawn(
             parent,
             wait_for_parent,
             fallback_scale_factor,
             gui_context,
             host,
-        )?;
-        // There the toolkit's window begins as large as at a scale of 1 whatever the host has said: in a corner of the host's.
-        if let (true, Some(scale)) = (cfg!(target_os = "linux"), fallback_scale_factor) {
-            let size = scaled(self.size(), scale);
-            spawned.handle.set_size(size, &spawned.window)?;
-        }
-        Ok(spawned)
+        )
     }
 
     fn size(&self) -> NativeSize<u32> {
@@ -82,11 +79,8 @@ impl Editor for PlumblineEditor {
     }
 }
 
-/// Pixels of a size that is given for a scale of 1.
-fn scaled(size: NativeSize<u32>, scale: f64) -> NativeSize<u32> {
+/// Of a size that is given for a scale of 1.
+fn pixels(size: NativeSize<u32>, scale: f64) -> PhysicalSize<u32> {
     let pixels = |side: u32| (f64::from(side) * scale).round() as u32;
-    NativeSize {
-        width: pixels(size.width),
-        height: pixels(size.height),
-    }
+    PhysicalSize::new(pixels(size.width), pixels(size.height))
 }
