@@ -133,7 +133,7 @@ impl LoudnessMatch {
             return 0;
         }
         let heard = |channel: &&[f32]| is_loud(&channel[begin..begin + count]);
-        self.loud |= reference.iter().any(heard);
+        self.loud = self.loud || reference.iter().any(heard);
         self.done += count;
         if self.done == self.step {
             self.end_same_step();
