@@ -57,6 +57,16 @@ fn a_drum_is_given_its_own_name() {
 }
 
 #[test]
+fn a_double_click_names_a_drum_and_does_not_pick_it() {
+    let mut harness = usual(State::Measured);
+    harness.get_by_label_contains("kick, 4 hits").click();
+    harness.get_by_label_contains("kick, 4 hits").click();
+    harness.run();
+    assert!(done(&harness).is_empty(), "{:?}", done(&harness));
+    assert!(harness.query_by_label("Name of the drum").is_some());
+}
+
+#[test]
 fn the_drum_and_the_match_are_parameters() {
     let mut harness = usual(State::Measured);
     click(&mut harness, "Match Kit");
