@@ -12,7 +12,7 @@ use egui::{
 /// Height of one starting point: its name, and its sentence under it.
 const ROW: f32 = 36.0;
 /// Narrower than this the list has one column.
-const TWO_COLUMNS: f32 = 620.0;
+const TWO_COLUMNS: f32 = 980.0;
 
 /// Draws it and follows the user.
 pub fn presets_page(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action>) {
