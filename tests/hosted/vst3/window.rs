@@ -62,7 +62,7 @@ impl Playing {
 }
 
 /// A view of the instance in a frame.
-fn view(plugin: &Vst3, frame: *mut IPlugFrame) -> ComPtr<IPlugView> {
+pub fn view(plugin: &Vst3, frame: *mut IPlugFrame) -> ComPtr<IPlugView> {
     // SAFETY: the pointers are valid.
     unsafe {
         let view = plugin.controller.createView(c"editor".as_ptr());
@@ -73,7 +73,7 @@ fn view(plugin: &Vst3, frame: *mut IPlugFrame) -> ComPtr<IPlugView> {
 }
 
 /// Puts the view into a window.
-fn attach(view: &ComPtr<IPlugView>, window: &Window) {
+pub fn attach(view: &ComPtr<IPlugView>, window: &Window) {
     let parent: *mut c_void = with_exposed_provenance_mut(window.id() as usize);
     // SAFETY: the window is there.
     let result = unsafe { view.attached(parent, kPlatformTypeX11EmbedWindowID) };
@@ -81,7 +81,7 @@ fn attach(view: &ComPtr<IPlugView>, window: &Window) {
 }
 
 /// Gives the window the view's size.
-fn fit(view: &ComPtr<IPlugView>, window: &Window) {
+pub fn fit(view: &ComPtr<IPlugView>, window: &Window) {
     let mut size = ViewRect {
         left: 0,
         top: 0,
@@ -92,29 +92,6 @@ fn fit(view: &ComPtr<IPlugView>, window: &Window) {
     unsafe { view.getSize(&mut size) };
     let sides = (size.right as u32, size.bottom as u32);
     window.resize(sides).expect("a size");
-}
-
-/// A view that is open: the host's window, the frame with a run loop, and the view in it.
-pub struct OpenView {
-    pub window: Window,
-    pub frame: ComWrapper<Frame>,
-    pub view: ComPtr<IPlugView>,
-}
-
-/// Opens one in a window of the view's size and waits until it is drawn.
-pub fn open(plugin: &Vst3) -> OpenView {
-    let window = Window::open("Plumbline", (0, 0)).expect("a window");
-    let frame = ComWrapper::new(Frame::default());
-    let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
-    let view = view(plugin, pointer.as_ptr());
-    fit(&view, &window);
-    attach(&view, &window);
-    settled(&window);
-    OpenView {
-        window,
-        frame,
-        view,
-    }
 }
 
 pub fn detach(view: &ComPtr<IPlugView>) {
@@ -259,11 +236,13 @@ fn gestures_and_latencies_come_on_the_main_thread_and_a_closing_window_ends_them
         || {
             let plugin = Vst3::new();
             plugin.start(Render::Realtime);
-            let OpenView {
-                window,
-                frame,
-                view,
-            } = open(&plugin);
+            let window = Window::open("Plumbline", (0, 0)).expect("a window");
+            let frame = ComWrapper::new(Frame::default());
+            let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
+            let view = view(&plugin, pointer.as_ptr());
+            fit(&view, &window);
+            attach(&view, &window);
+            settled(&window);
             window
                 .hold(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))
                 .expect("a drag");

@@ -35,18 +35,6 @@ struct TestWindow {
 }
 
 impl TestWindow {
-    fn new(state: State, theme: Theme, view: View) -> Self {
-        let content = Content {
-            frame: state.frame(),
-            theme,
-            view,
-        };
-        Self {
-            content,
-            actions: Vec::new(),
-        }
-    }
-
     /// Does to the window what a host and a window would do.
     fn draw(ui: &mut egui::Ui, window: &mut Self) {
         let mut actions = Vec::new();
@@ -94,20 +82,18 @@ fn zoomed(
     size: [f32; 2],
     zoom: f32,
 ) -> Harness<'static, TestWindow> {
+    let content = Content {
+        frame: state.frame(),
+        theme,
+        view,
+    };
+    let shown = TestWindow {
+        content,
+        actions: Vec::new(),
+    };
     let mut harness = Harness::builder()
         .with_size(size)
         .with_pixels_per_point(zoom)
-        .build_ui_state(TestWindow::draw, TestWindow::new(state, theme, view));
-    harness.run();
-    harness
-}
-
-/// The usual window, a frame fifty times a second: two clicks may be one gesture.
-fn swift(state: State) -> Harness<'static, TestWindow> {
-    let shown = TestWindow::new(state, Theme::Light, View::default());
-    let mut harness = Harness::builder()
-        .with_size([1080.0, 680.0])
-        .with_step_dt(0.02)
         .build_ui_state(TestWindow::draw, shown);
     harness.run();
     harness

@@ -1,7 +1,7 @@
 //! A line of text in a box: what is typed counts when the keyboard leaves it.
 
 use crate::editor::drawing::text_font;
-use egui::{Align2, Id, Key, Rect, TextEdit, Ui, vec2};
+use egui::{Id, Key, Rect, TextEdit, Ui, vec2};
 
 /// Shows the box; the new text once it has been typed. Escape drops it.
 pub fn text_entry(ui: &mut Ui, rect: Rect, id: Id, title: &str, text: &str) -> Option<String> {
@@ -11,7 +11,6 @@ pub fn text_entry(ui: &mut Ui, rect: Rect, id: Id, title: &str, text: &str) -> O
         .id(id.with("text"))
         .font(text_font(13.0))
         .margin(vec2(6.0, 4.0))
-        .align(Align2::LEFT_CENTER)
         .min_size(rect.size())
         .desired_width(rect.width() - 12.0);
     let response = ui.put(rect, edit).accessible_name(title);
