@@ -27,7 +27,7 @@ fn resident() -> Option<usize> {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_hundred_instances_take_a_hundred_times_little_memory() {
-    crate::own_process::alone(
+    crate::alone::alone(
         "cost::a_hundred_instances_take_a_hundred_times_little_memory",
         memory_of_instances,
     );

@@ -2,7 +2,7 @@
 //!
 //! [`host`] loads the library and makes the calls of a host in their order; [`objects`] are the COM objects that a host
 //! hands over (handler, parameter changes, stream), and `frame` is what it puts around a window. The other files are tests
-//! by subject: parameters, events and buses in `traps`, the window while the audio thread plays. Called by the tests of
+//! by subject: a scan in `scan`, parameters, events and buses in `traps`, the window while the audio thread plays. Called by the tests of
 //! buffers, decks and states and by the random hosts in `fuzz` too; calls the vst3 crate alone.
 
 #[cfg(target_os = "linux")]
@@ -11,6 +11,7 @@ pub mod host;
 pub mod objects;
 #[cfg(target_os = "linux")]
 mod picking;
+mod scan;
 mod told;
 mod traps;
 #[cfg(target_os = "linux")]
