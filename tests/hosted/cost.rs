@@ -1,6 +1,8 @@
 //! What an instance costs: memory, the time to make one, and its part of a core.
 
-use crate::library::{open, release, run};
+use crate::library::release;
+#[cfg(target_os = "linux")]
+use crate::library::{open, run};
 use plumbline_hosting::{Layout, Session, noise};
 use std::time::Instant;
 

@@ -1,5 +1,6 @@
 //! Which libraries a Windows library asks the system for: only those that every Windows has.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 use std::process::Command;
 
@@ -11,33 +12,23 @@ use crate::failure::Outcome;
 const OBJDUMP: &str = "x86_64-w64-mingw32-objdump";
 /// How objdump writes a library's name.
 const NAME: &str = "DLL Name: ";
-/// Libraries of Windows 8 and later, without their ending. Sets of the kind "api-ms-win-..." are the system's too.
-const OF_WINDOWS: [&str; 25] = [
+/// Libraries of Windows 10 and later, without their ending. Sets of the kind "api-ms-win-..." are the system's too.
+const OF_WINDOWS: [&str; 15] = [
     "advapi32",
-    "bcrypt",
     "bcryptprimitives",
     "combase",
-    "comctl32",
-    "comdlg32",
-    "dwmapi",
     "gdi32",
-    "imm32",
     "kernel32",
     "msvcrt",
     "ntdll",
     "ole32",
     "oleaut32",
     "opengl32",
-    "propsys",
-    "shcore",
+    "rpcrt4",
     "shell32",
-    "shlwapi",
     "user32",
     "userenv",
-    "uxtheme",
-    "winmm",
     "ws2_32",
-    "uiautomationcore",
 ];
 
 /// Refuses a library that needs more; prints what it needs.
@@ -52,6 +43,8 @@ pub fn check(library: &Path) -> Outcome {
             anyhow!("{path} needs what not every Windows has: {strange:?} of {names:?}").into(),
         );
     }
+    let names: BTreeSet<_> = names.into_iter().collect();
+    let names: Vec<_> = names.into_iter().collect();
     println!("needs of the system: {}", names.join(" "));
     Ok(())
 }
