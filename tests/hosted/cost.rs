@@ -8,6 +8,7 @@ use std::time::Instant;
 
 /// Most memory of one instance at 48 kHz, bytes. 6 MiB are wanted; 64 kept strokes, the tables of two looks at a drum's fit and the
 /// tape take 6.5.
+#[cfg(target_os = "linux")]
 const MEMORY: usize = 7 << 20;
 
 const SESSION: Session = Session {

@@ -1,4 +1,7 @@
-//! The window on Windows, in a host's window: opened, drawn and closed while audio runs, several times.
+//! The window on Windows, in a host's window: opened and closed while audio runs, several times.
+//!
+//! What it shows is not looked at: Wine draws OpenGL beside the screen, and on a screen without a compositor none of it can be
+//! read back.
 
 use crate::alone::alone;
 use crate::library::{open, run};
@@ -6,20 +9,19 @@ use plumbline_hosting::{Instance, Session};
 use std::ffi::c_void;
 use std::ptr::{null, null_mut};
 use std::thread::sleep;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// How often it is opened.
 const TIMES: usize = 5;
-/// The longest that the first picture may take; a software renderer on a busy machine is slow.
-const PATIENCE: Duration = Duration::from_secs(30);
-/// Different colours on a grid of [`GRID`] by [`GRID`] points that make a picture. One colour is an empty window.
-const COLOURS: usize = 4;
-const GRID: i32 = 60;
+/// Turns while it is open, and after it is closed: 15 ms each, so that its timer draws many times.
+const TURNS: [usize; 2] = [60, 5];
 
 /// `WS_POPUP | WS_VISIBLE | WS_CLIPCHILDREN` of winuser.h.
 const STYLE: u32 = 0x8000_0000 | 0x1000_0000 | 0x0200_0000;
 /// `PM_REMOVE` of winuser.h.
 const REMOVE: u32 = 1;
+/// `GW_CHILD` of winuser.h.
+const CHILD: u32 = 5;
 
 type Handle = *mut c_void;
 
@@ -53,13 +55,8 @@ unsafe extern "system" {
     fn PeekMessageW(to: *mut Message, window: Handle, from: u32, last: u32, remove: u32) -> i32;
     fn TranslateMessage(message: *const Message) -> i32;
     fn DispatchMessageW(message: *const Message) -> isize;
-    fn GetDC(window: Handle) -> Handle;
-    fn ReleaseDC(window: Handle, context: Handle) -> i32;
-}
-
-#[link(name = "gdi32")]
-unsafe extern "system" {
-    fn GetPixel(context: Handle, x: i32, y: i32) -> u32;
+    fn GetWindow(window: Handle, which: u32) -> Handle;
+    fn GetClientRect(window: Handle, to: *mut [i32; 4]) -> i32;
 }
 
 /// A window with nothing of its own in it, as large as this at the screen's corner; null where there is no screen.
@@ -100,57 +97,38 @@ fn turn(instance: &mut Instance) {
         &[vec![0.0; 480], vec![0.0; 480]],
         || 480,
     );
-    sleep(Duration::from_millis(5));
+    sleep(Duration::from_millis(15));
 }
 
-/// Different colours that the screen shows there.
-fn colours((width, height): (u32, u32)) -> usize {
-    // SAFETY: the screen's own context, given back.
-    let mut seen = unsafe {
-        let context = GetDC(null_mut());
-        let points = (0..GRID * GRID).map(|n| {
-            let (x, y) = (
-                n % GRID * width as i32 / GRID,
-                n / GRID * height as i32 / GRID,
-            );
-            GetPixel(context, x, y)
-        });
-        let seen: Vec<u32> = points.collect();
-        ReleaseDC(null_mut(), context);
-        seen
-    };
-    seen.sort_unstable();
-    seen.dedup();
-    seen.len()
+/// The size of the first window inside another one, pixels; none where there is none.
+fn size_inside(host: Handle) -> Option<(u32, u32)> {
+    // SAFETY: a window of ours; the system fills the rectangle.
+    unsafe {
+        let child = GetWindow(host, CHILD);
+        let mut corners = [0; 4];
+        let found = !child.is_null() && GetClientRect(child, &mut corners) != 0;
+        found.then(|| (corners[2] as u32, corners[3] as u32))
+    }
 }
 
 #[test]
-fn it_opens_draws_and_closes_while_audio_runs() {
+fn it_opens_and_closes_while_audio_runs() {
     alone(
-        "clap::win32_window::it_opens_draws_and_closes_while_audio_runs",
+        "clap::win32_window::it_opens_and_closes_while_audio_runs",
         || {
             let mut instance = open(Session::default());
-            for time in 0..TIMES {
+            for _ in 0..TIMES {
                 let host = window((1600, 1100));
                 if host.is_null() {
                     println!("skipped: no screen");
                     return;
                 }
-                let empty = colours((1600, 1100));
                 let size = instance.open_editor(host).expect("it opens");
-                let begin = Instant::now();
-                while colours(size) < COLOURS {
-                    assert!(begin.elapsed() < PATIENCE, "nothing is drawn");
-                    turn(&mut instance);
-                }
-                println!(
-                    "opening {time}: {size:?}, {} colours after {:?}, {empty} before",
-                    colours(size),
-                    begin.elapsed()
-                );
-                (0..20).for_each(|_| turn(&mut instance));
+                (0..TURNS[0]).for_each(|_| turn(&mut instance));
+                assert_eq!(size_inside(host), Some(size), "the editor's window");
                 instance.close_editor();
-                (0..5).for_each(|_| turn(&mut instance));
+                (0..TURNS[1]).for_each(|_| turn(&mut instance));
+                assert_eq!(size_inside(host), None, "it is gone");
                 // SAFETY: the editor in it is closed.
                 unsafe { DestroyWindow(host) };
             }
