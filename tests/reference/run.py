@@ -18,6 +18,7 @@ import ardour
 import bound
 import comb
 import delay
+import estimator
 import evidence
 import flutter
 import formats
@@ -44,6 +45,7 @@ GROUPS = {
     "flutter": flutter,
     "rooms": rooms,
     "recordings": recordings,
+    "estimator": estimator,
     "bound": bound,
     "loudness": loudness,
     "meters": meters,

@@ -98,7 +98,25 @@ pub const FIGURES: &[Figure] = &[
         },
         series: grooves,
     },
+    Figure {
+        name: "reliability",
+        title: "A thousand sessions that no estimator was built with: what came true of what was claimed",
+        tables: &["calibration_reliability"],
+        test: "-- --ignored a_thousand_sessions",
+        across: probability("claimed"),
+        up: probability("came true"),
+        series: reliability,
+    },
 ];
+
+const fn probability(name: &'static str) -> Axis<'static> {
+    Axis {
+        name,
+        from: 0.0,
+        to: 1.0,
+        ruling: Ruling::Linear,
+    }
+}
 
 const fn decibels(from: f64, to: f64) -> Axis<'static> {
     Axis {
@@ -182,5 +200,19 @@ fn grooves(tables: &[Numbers]) -> Vec<Series> {
         series("its table", Mark::Dashed, pair("0", "true_gap")),
         series("far pair (lower)", Mark::Dots, pair("1", "gap")),
         series("its table", Mark::Dashed, pair("1", "true_gap")),
+    ]
+}
+
+fn reliability(tables: &[Numbers]) -> Vec<Series> {
+    let kind = |kind: &str| {
+        let filled = tables[0].only(&[("kind", kind)]).points("sessions", "claimed");
+        let points = tables[0].only(&[("kind", kind)]).points("claimed", "came_true");
+        let some = points.into_iter().zip(filled);
+        let some = some.filter(|(_, (sessions, _))| *sessions > 0.0);
+        some.map(|(point, _)| point).collect()
+    };
+    vec![
+        series("honest", Mark::Dashed, vec![(0.0, 0.0), (1.0, 1.0)]),
+        series("all sessions", Mark::Line, kind("all")),
     ]
 }
