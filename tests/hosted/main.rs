@@ -26,6 +26,8 @@ mod presets;
 mod print;
 #[cfg(all(target_os = "linux", target_pointer_width = "64"))]
 mod real_time;
+#[cfg(target_os = "linux")]
+mod scaled;
 mod side_chain;
 mod signal;
 mod simulated_kit;

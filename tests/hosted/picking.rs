@@ -14,6 +14,9 @@ pub const FOUR_HITS: (i16, i16) = (185, 652);
 /// Another take of the same drums, the overheads elsewhere, samples.
 pub const ELSEWHERE: [f64; 2] = [-30.0, 18.0];
 
+/// A click on a row counts once no second one has followed; with time to draw.
+pub const ONE_CLICK: Duration = Duration::from_millis(800);
+
 const BLOCK: usize = 480;
 /// A block of 10 ms is played in this time: no faster than the analysis can follow.
 const PACE: Duration = Duration::from_millis(3);
@@ -80,6 +83,7 @@ fn a_row_that_is_clicked_is_the_drum_and_is_found_in_another_take() {
             instance.open_editor(&window).expect("it opens");
             settled(&window);
             window.click(SECOND_ROW).expect("a click");
+            sleep(ONE_CLICK);
             let saved = rest(&mut instance, 50);
             check_kick("clicked", &saved, KICK_GAP);
             assert_eq!(instance.text("drum").unwrap(), "Picked");

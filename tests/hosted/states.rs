@@ -1,7 +1,7 @@
 //! States as hosts store them, and as time and accidents leave them.
 
 use crate::library::{open, run};
-use crate::vst3::host::Vst3;
+use crate::vst3::host::{Render, Vst3};
 use crate::vst3::objects::number;
 use clap_sys::ext::state_context::{
     CLAP_EXT_STATE_CONTEXT, CLAP_STATE_CONTEXT_FOR_PRESET, CLAP_STATE_CONTEXT_FOR_PROJECT,
@@ -187,4 +187,57 @@ fn a_preset_leaves_the_measurement_and_the_window_alone() {
         &stored(&preset)
     ));
     assert_eq!(instance.measurement().unwrap().unwrap().hits, 8);
+}
+
+/// A kind of state, as a host of VST3 says it; `None`: it says nothing.
+fn load_kind(plugin: &Vst3, kind: Option<&'static str>, state: &Value) {
+    let bytes = state.to_string().into_bytes();
+    let result = match kind {
+        Some(kind) => plugin.load_kind(kind, &bytes),
+        None => plugin.load(&bytes),
+    };
+    assert_eq!(result, kResultOk, "{kind:?}");
+}
+
+fn vst3_json(plugin: &Vst3) -> Value {
+    serde_json::from_slice(&plugin.save()).expect("JSON")
+}
+
+/// Hits of the measurement in a state.
+fn hits(state: &Value) -> Value {
+    let measurement = state["fields"]["measurement"].as_str().unwrap();
+    serde_json::from_str::<Value>(measurement).unwrap()["hits"].clone()
+}
+
+#[test]
+fn a_vst3_preset_leaves_the_measurement_and_the_window_alone() {
+    let session = state(json!({"output": {"f32": -3.0}}), &json!({"hits": 3}));
+    let mut other = state(json!({"output": {"f32": -9.0}}), &json!({"hits": 8}));
+    other["fields"]["desk"] = json!("{\"width\": 1200.0}");
+    let unterminated: &str = "P".repeat(200).leak();
+    for (kind, is_preset) in [
+        (None, false),
+        (Some("Project"), false),
+        (Some(""), false),
+        (Some("Default"), true),
+        (Some("TrackPreset"), true),
+        (Some(unterminated), false),
+    ] {
+        for active in [false, true] {
+            let case = format!("{kind:?}, active: {active}");
+            let plugin = Vst3::new();
+            if active {
+                plugin.start(Render::Realtime);
+            }
+            load_kind(&plugin, Some("Project"), &session);
+            let before = vst3_json(&plugin);
+            assert_eq!(hits(&before), 3, "{case}");
+            load_kind(&plugin, kind, &other);
+            let after = vst3_json(&plugin);
+            assert_eq!(after["params"]["output"]["f32"], -9.0, "{case}");
+            assert_eq!(hits(&after), if is_preset { 3 } else { 8 }, "{case}");
+            let same = before["fields"]["desk"] == after["fields"]["desk"];
+            assert_eq!(same, is_preset, "{case}");
+        }
+    }
 }

@@ -181,6 +181,17 @@ impl Instance {
         self.start()
     }
 
+    /// Stops, does what a host does between activations, and starts.
+    pub fn restart_around(
+        &mut self,
+        work: impl FnOnce(&clap_sys::plugin::clap_plugin),
+    ) -> Result<()> {
+        self.stop();
+        work(self.plugin.raw_instance());
+        self.flush()?;
+        self.start()
+    }
+
     /// Restarts at another rate, block length or kind of render. The layout stays.
     pub fn reopen(&mut self, session: &Session) -> Result<()> {
         self.stop();

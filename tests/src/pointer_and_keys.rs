@@ -29,6 +29,17 @@ impl Window {
         self.fake(BUTTON_RELEASE_EVENT, LEFT, (0, 0))
     }
 
+    /// Clicks twice, fast enough to be one gesture.
+    pub fn double_click(&self, at: (i16, i16)) -> Result<()> {
+        self.point_at(at)?;
+        sleep(REST);
+        for kind in [BUTTON_PRESS_EVENT, BUTTON_RELEASE_EVENT].repeat(2) {
+            self.fake(kind, LEFT, (0, 0))?;
+        }
+        sleep(REST);
+        Ok(())
+    }
+
     /// Presses at one point, moves to another in a straight line, and releases.
     pub fn drag(&self, from: (i16, i16), to: (i16, i16)) -> Result<()> {
         self.hold(from, to)?;
@@ -67,6 +78,15 @@ impl Window {
         self.fake(KEY_RELEASE_EVENT, key, (0, 0))
     }
 
+    /// Types small letters, digits and spaces as they lie on every PC.
+    pub fn type_text(&self, text: &str) -> Result<()> {
+        for letter in text.chars() {
+            let key = key_of(letter).with_context(|| format!("no key for {letter:?}"))?;
+            self.press_key(key)?;
+        }
+        Ok(())
+    }
+
     fn fake(&self, kind: u8, detail: u8, (x, y): (i16, i16)) -> Result<()> {
         self.connection
             .xtest_fake_input(kind, detail, 0, self.root, x, y, 0)?
@@ -74,4 +94,19 @@ impl Window {
         sleep(PACE);
         Ok(())
     }
+}
+
+/// Code of the key that a letter is on.
+fn key_of(letter: char) -> Option<u8> {
+    const ROWS: [(&str, u8); 5] = [
+        ("1234567890", 10),
+        ("qwertyuiop", 24),
+        ("asdfghjkl", 38),
+        ("zxcvbnm", 52),
+        (" ", 65),
+    ];
+    ROWS.iter().find_map(|(row, first)| {
+        let place = row.find(letter)?;
+        Some(first + place as u8)
+    })
 }

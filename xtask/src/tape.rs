@@ -66,11 +66,11 @@ impl LineUp {
                 noise.map_or("off".to_owned(), |db| format!("{db:.1} dB")),
             ),
             (
-                "reference",
+                "reference fluxivity",
                 format!("{:.0} nWb/m", self.reference_fluxivity_nwb_m),
             ),
             (
-                "0 dB is",
+                "reference level",
                 format!("a sine of {:.1} dBFS", self.reference_dbfs),
             ),
             (

@@ -103,6 +103,11 @@ impl WindowSession {
         Ok(())
     }
 
+    /// Moves the second overhead away: from now on it comes so many samples later.
+    pub fn put_second_farther(&mut self, samples: usize) {
+        self.tracks.overheads[1].rotate_right(samples);
+    }
+
     /// Plays at the pace of a sound card until the window is closed or the time is over.
     pub fn play(&mut self, time: Duration) -> Outcome {
         let begin = Instant::now();

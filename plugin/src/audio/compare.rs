@@ -68,29 +68,29 @@ impl Compare {
     /// Works on channels that come out, `dry` holding their input; `spot` is as long as they are.
     pub fn process(&mut self, channels: &mut [&mut [f32]], dry: &Bypass, spot: &[f32]) {
         let length = channels.first().map_or(0, |channel| channel.len());
-        let [first, second] = &mut self.input;
-        let (first, second) = (&mut first[..length], &mut second[..length]);
-        first.copy_from_slice(dry.dry(0, length));
-        match channels {
-            [made] => {
-                self.output.process(&mut [&mut *first], spot);
-                self.loudness.push(&[first], &[made]);
-            }
-            [made_first, made_second] => {
-                second.copy_from_slice(dry.dry(1, length));
-                self.output.process(&mut [&mut *first, &mut *second], spot);
-                self.loudness
-                    .push(&[first, second], &[made_first, made_second]);
-            }
-            _ => {}
+        let count = channels.len().min(self.input.len());
+        // Nobody hears it, and nothing is done to it: no copy is needed.
+        if self.share.rests_at(0.0) && self.output.passes() {
+            let dry = [dry.dry(0, length), dry.dry(1, length)];
+            measure(&mut self.loudness, &dry[..count], channels);
+            self.gain.pass(length);
+            return;
         }
+        let [first, second] = &mut self.input;
+        let mut input = [&mut first[..length], &mut second[..length]];
+        for (channel, input) in input[..count].iter_mut().enumerate() {
+            input.copy_from_slice(dry.dry(channel, length));
+        }
+        self.output.process(&mut input[..count], spot);
+        let input = self.input.each_ref().map(|input| &input[..length]);
+        measure(&mut self.loudness, &input[..count], channels);
         self.mix(channels);
     }
 
     fn mix(&mut self, channels: &mut [&mut [f32]]) {
         let length = channels.first().map_or(0, |channel| channel.len());
         if self.share.rests_at(0.0) {
-            (0..length).for_each(|_| _ = self.gain.next());
+            self.gain.pass(length);
             return;
         }
         for n in 0..length {
@@ -99,6 +99,14 @@ impl Compare {
                 channel[n] += share * (gain * input[n] - channel[n]);
             }
         }
+    }
+}
+
+fn measure(loudness: &mut LoudnessMatch, input: &[&[f32]], made: &[&mut [f32]]) {
+    match made {
+        [made] => loudness.push(input, &[made]),
+        [first, second] => loudness.push(input, &[first, second]),
+        _ => {}
     }
 }
 

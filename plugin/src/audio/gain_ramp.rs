@@ -55,6 +55,13 @@ impl GainRamp {
         self.value
     }
 
+    /// So many samples that nobody asks for.
+    pub fn pass(&mut self, samples: usize) {
+        for _ in 0..samples.min(self.steps_left as usize) {
+            self.next();
+        }
+    }
+
     /// Scales channels of one length in place, all alike. Unity passes bit for bit.
     pub fn apply(&mut self, channels: &mut [&mut [f32]]) {
         if self.rests_at(1.0) {

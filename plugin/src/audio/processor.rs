@@ -33,6 +33,8 @@ pub struct Processor {
     /// The spot for the monitor, as late as the rest.
     spot: FixedDelay,
     output: OutputStage,
+    /// Of the output: in dB, and as an amplitude.
+    level: (f32, f32),
     /// Of a real-time activation: an offline render is for nobody's ear.
     compare: Option<Compare>,
     feed: MeasurementFeed,
@@ -61,6 +63,7 @@ impl Processor {
             gate: OutputGate::new(setup.sample_rate),
             spot: FixedDelay::new(path.latency()),
             output: OutputStage::new(setup.sample_rate),
+            level: (0.0, 1.0),
             compare: match setup.render {
                 Render::Realtime => Some(Compare::new(setup.sample_rate, QUANTUM)),
                 Render::Offline => None,
@@ -211,7 +214,11 @@ impl Processor {
 
     fn follow_output(&mut self, params: &PlumblineParams) {
         let channels = self.setup.channels;
-        let level = amplitude(params.output.value().into()) as f32;
+        let level_db = params.output.value();
+        if level_db != self.level.0 {
+            self.level = (level_db, amplitude(level_db.into()) as f32);
+        }
+        let level = self.level.1;
         let monitor = match self.setup.render {
             Render::Realtime => params.monitor.value(),
             Render::Offline => Monitor::Stereo,

@@ -5,7 +5,7 @@ use super::scene::Scene;
 use super::window::Window;
 use crate::session::WindowState;
 use nice_plug::context::gui::GuiContext;
-use nice_plug::editor::dpi::{LogicalSize, NativeSize};
+use nice_plug::editor::dpi::{LogicalSize, NativeSize, PhysicalSize, Size};
 use nice_plug::editor::{Editor, HostMethods, ParentWindowHandle, ResizeHint, SpawnedEditor};
 use nice_plug_egui::{EguiEditorHandle, EguiEditorState, EguiNiceSettings, create_egui_editor};
 use std::error::Error;
@@ -38,7 +38,12 @@ impl Editor for PlumblineEditor {
         host: Option<HostMethods>,
     ) -> Result<SpawnedEditor<EguiEditorHandle>, Box<dyn Error>> {
         let state = self.state();
-        let size = LogicalSize::new(state.width, state.height);
+        let size = match fallback_scale_factor {
+            // There the toolkit makes points to pixels at a scale of 1, whatever the host has said: the window would begin in a
+            // corner of the host's.
+            Some(scale) if cfg!(target_os = "linux") => pixels(self.size(), scale).into(),
+            _ => Size::from(LogicalSize::new(state.width, state.height)),
+        };
         let settings = EguiNiceSettings::new()
             .with_tile("Plumbline")
             .with_resize_hint(self.resize_hint());
@@ -70,4 +75,10 @@ impl Editor for PlumblineEditor {
             Some(LogicalSize::new(*WIDTHS.end(), *HEIGHTS.end())),
         )
     }
+}
+
+/// Of a size that is given for a scale of 1.
+fn pixels(size: NativeSize<u32>, scale: f64) -> PhysicalSize<u32> {
+    let pixels = |side: u32| (f64::from(side) * scale).round() as u32;
+    PhysicalSize::new(pixels(size.width), pixels(size.height))
 }

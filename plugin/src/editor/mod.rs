@@ -6,17 +6,18 @@
 //! | room | may use |
 //! |---|---|
 //! | `host_editor`, `window`, `scene`, `bounds`, `pin` | `preset_files`, `preset_settings`, `history`, `recall`, `pages`, `frame`, `action` |
-//! | `preset_files`, `preset_settings`, `history` | `frame` |
-//! | `recall` | `wording`, `drawing`, `frame` |
+//! | `preset_files`, `preset_settings`, `history` | `dialog_answer`, `frame` |
+//! | `recall` | `dialog_answer`, `wording`, `drawing`, `frame` |
 //! | `pages` | `views`, `widgets`, `wording`, `drawing`, `frame`, `action` |
 //! | `views` | `widgets`, `wording`, `drawing`, `frame`, `action` |
 //! | `widgets` | `drawing`, `frame`, `action` |
 //! | `wording` | `drawing`, `frame` |
 //! | `action` | `frame` |
-//! | `drawing`, `frame` | |
+//! | `dialog_answer`, `drawing`, `frame` | |
 
 mod action;
 mod bounds;
+mod dialog_answer;
 mod drawing;
 mod frame;
 mod history;

@@ -1,10 +1,12 @@
 //! Presets in files of the user's own: dialogs on a thread of their own, and what came of them.
 
+use super::dialog_answer::without_file;
 use super::frame::PresetStatus;
 use crate::presets::{ENDING, Preset, read, write};
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread;
+use std::time::Instant;
 
 /// More than this is no preset, bytes.
 const LONGEST: u64 = 1 << 20;
@@ -89,7 +91,9 @@ impl PresetFiles {
         self.set_status(PresetStatus::Asking);
         let files = self.clone();
         let work = move || {
-            let (status, opened) = dialog().unwrap_or((before, None));
+            let asked = Instant::now();
+            let nothing = || (without_file(asked, before, PresetStatus::Failed), None);
+            let (status, opened) = dialog().unwrap_or_else(nothing);
             *files.state() = State { status, opened };
             repaint();
         };

@@ -1,5 +1,6 @@
 //! Whole buffers made of what a host hands over: what is missing is silence, what is missing to write is thrown away.
 
+use super::switches::{Bus, Switches};
 use std::ptr::null_mut;
 
 /// Channels of the widest bus.
@@ -20,6 +21,14 @@ impl HostBus {
         count: 0,
     };
 
+    /// As it is, or as if it had not been handed over.
+    fn if_on(self, switches: &Switches, bus: Bus) -> Self {
+        match switches.is_on(bus) {
+            true => self,
+            false => Self::NONE,
+        }
+    }
+
     /// The channel's samples, if it is there.
     ///
     /// # Safety
@@ -33,6 +42,14 @@ impl HostBus {
         let channel = unsafe { *self.channels.add(index) };
         (!channel.is_null()).then_some(channel)
     }
+}
+
+/// The buses of one block as the host hands them over.
+#[derive(Clone, Copy)]
+pub struct HostBuses {
+    pub main: HostBus,
+    pub spot: HostBus,
+    pub out: HostBus,
 }
 
 /// Channels of the buses that the framework expects.
@@ -80,12 +97,33 @@ impl Spare {
         self.buses
     }
 
+    /// Main input, spot and output, whole; a bus that is off is as if it had not been handed over.
+    ///
+    /// # Safety
+    ///
+    /// `host` points to what its fields say, its channels to `frames` samples, at most the longest block.
+    pub unsafe fn whole(
+        &mut self,
+        host: HostBuses,
+        switches: &Switches,
+        frames: usize,
+    ) -> [*mut *mut f32; 3] {
+        // SAFETY: as promised by the caller.
+        unsafe {
+            [
+                self.main_in(host.main.if_on(switches, Bus::MainIn)),
+                self.spot_in(host.spot.if_on(switches, Bus::Spot), frames),
+                self.main_out(host.out.if_on(switches, Bus::MainOut)),
+            ]
+        }
+    }
+
     /// A whole main input.
     ///
     /// # Safety
     ///
     /// `host` points to what its fields say.
-    pub unsafe fn main_in(&mut self, host: HostBus) -> *mut *mut f32 {
+    unsafe fn main_in(&mut self, host: HostBus) -> *mut *mut f32 {
         let silence = self.silence.as_mut_ptr();
         for (index, channel) in self.main_in[..self.buses.main].iter_mut().enumerate() {
             // SAFETY: as promised by the caller.
@@ -99,7 +137,7 @@ impl Spare {
     /// # Safety
     ///
     /// `host` points to what its fields say.
-    pub unsafe fn main_out(&mut self, host: HostBus) -> *mut *mut f32 {
+    unsafe fn main_out(&mut self, host: HostBus) -> *mut *mut f32 {
         let channels = self.main_out[..self.buses.main].iter_mut();
         for (index, (channel, drain)) in channels.zip(&mut self.drain).enumerate() {
             // SAFETY: as promised by the caller.
@@ -113,7 +151,7 @@ impl Spare {
     /// # Safety
     ///
     /// `host` points to what its fields say, its channels to `frames` samples, at most the longest block.
-    pub unsafe fn spot_in(&mut self, host: HostBus, frames: usize) -> *mut *mut f32 {
+    unsafe fn spot_in(&mut self, host: HostBus, frames: usize) -> *mut *mut f32 {
         // SAFETY: as promised by the caller.
         let (left, right) = unsafe { (host.channel(0), host.channel(1)) };
         let silence = self.silence.as_mut_ptr();
@@ -154,19 +192,37 @@ pub unsafe fn silence(host: HostBus, frames: usize) {
     }
 }
 
+/// The very end of a block: an output that is on holds normal numbers and zeros alone, one that is off is silent.
+///
+/// # Safety
+///
+/// `host` points to what its fields say, its channels to `frames` samples.
+pub unsafe fn finish(host: HostBus, switches: &Switches, frames: usize) {
+    // SAFETY: as promised by the caller.
+    unsafe {
+        match switches.is_on(Bus::MainOut) {
+            true => clean(host, frames),
+            false => silence(host, frames),
+        }
+    }
+}
+
 /// The very end of the path: what is not a normal number becomes zero, subnormal ones too, as they cost a host dearly.
 ///
 /// # Safety
 ///
 /// `host` points to what its fields say, its channels to `frames` samples.
-pub unsafe fn clean(host: HostBus, frames: usize) {
+unsafe fn clean(host: HostBus, frames: usize) {
     for index in 0..host.count {
         // SAFETY: as promised by the caller.
         if let Some(channel) = unsafe { host.channel(index) } {
             // SAFETY: `frames` samples belong to the channel.
             let samples = unsafe { std::slice::from_raw_parts_mut(channel, frames) };
             for sample in samples {
-                *sample = if sample.is_normal() { *sample } else { 0.0 };
+                // `is_normal` as two comparisons, which are made for many samples at once.
+                let size = sample.abs();
+                let is_normal = size >= f32::MIN_POSITIVE && size < f32::INFINITY;
+                *sample = if is_normal { *sample } else { 0.0 };
             }
         }
     }

@@ -10,6 +10,7 @@ mod clap;
 mod exclusive;
 mod parameters;
 mod pinned;
+mod switches;
 mod vst3;
 
 /// Before the first instance is made, and not while a host only looks for plugins.

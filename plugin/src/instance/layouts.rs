@@ -38,6 +38,18 @@ pub fn channels(layout: &AudioIOLayout) -> usize {
         .map_or(0, |count| count.get() as usize)
 }
 
+/// Side chain's channels; 0 without one.
+fn spot_channels(layout: &AudioIOLayout) -> usize {
+    let spot = layout.aux_input_ports.first();
+    spot.map_or(0, |count| count.get() as usize)
+}
+
+/// Place in the list of the layout of so many main channels and so many of the spot.
+pub fn layout_of(main: usize, spot: usize) -> Option<usize> {
+    let mut layouts = LAYOUTS.iter();
+    layouts.position(|layout| (channels(layout), spot_channels(layout)) == (main, spot))
+}
+
 /// There is a side chain.
 pub fn has_spot(layout: &AudioIOLayout) -> bool {
     !layout.aux_input_ports.is_empty()

@@ -10,5 +10,6 @@ mod layouts;
 mod plumbline;
 mod query;
 
+pub use layouts::layout_of;
 pub use plumbline::Plumbline;
 pub use query::InstanceQuery;

@@ -109,7 +109,7 @@ impl PlumblineParams {
             reach: linear("Reach", 0.0, 0.0, 30.0, " ms", 2).non_automatable(),
             spot_trim: linear("Spot trim", 0.0, -30.0, 30.0, " ms", 3),
             spot_level: level_or_off("Spot in print", LOWEST_SPOT_DB, 12.0),
-            temperature: linear("Temperature", ROOM_TEMPERATURE_C, -10.0, 50.0, " °C", 1)
+            temperature: linear("Air temperature", ROOM_TEMPERATURE_C, -10.0, 50.0, " °C", 1)
                 .with_callback(Arc::new(move |value| temperature_c.store(value, Relaxed))),
             print: PrintParams::default(),
             sweep: SweepParams::default(),

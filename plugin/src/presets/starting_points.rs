@@ -148,7 +148,7 @@ pub const STARTING_POINTS: [StartingPoint; 20] = [
         ],
     ),
     sweep(
-        "Chorus on the line",
+        "On the first beat",
         "One pass with its null point on the first beat of a chorus: type the bar.",
         &[("motion", "Pass"), ("curve", "Reel")],
     ),
@@ -173,7 +173,7 @@ pub const STARTING_POINTS: [StartingPoint; 20] = [
         ],
     ),
     sweep(
-        "Null that falls silent",
+        "Silent null point",
         "A stop in the arrangement: the print thins out, is gone on the beat, and comes back.",
         &[
             ("motion", "Pass"),
@@ -189,7 +189,7 @@ pub const STARTING_POINTS: [StartingPoint; 20] = [
     ),
     sweep(
         "Restless, free of the bar",
-        "Where the song has no grid: a cycle of twelve seconds, the moving deck in the background.",
+        "Where the song has no grid: a cycle of twelve seconds, the moving deck behind.",
         &[
             ("motion", "Cycle"),
             ("sync", "Off"),
@@ -220,7 +220,7 @@ pub const STARTING_POINTS: [StartingPoint; 20] = [
     ),
     sweep(
         "Two machines, one take",
-        "A thicker print without a sweep: the second machine eight milliseconds late and not quite steady.",
+        "A thicker print without a sweep: a second machine 8 ms late and not quite steady.",
         &[
             ("offset", "8"),
             ("blend", "40"),

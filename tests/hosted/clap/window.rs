@@ -88,12 +88,12 @@ fn opened_and_closed_under_automation() {
 }
 
 /// The framework's or the guard's own answer to a window's scale.
-fn set_scale(plugin: &clap_plugin, scale: f64) -> bool {
+pub fn set_scale(plugin: &clap_plugin, scale: f64) -> bool {
     // SAFETY: the instance's own functions, on the main thread.
     unsafe { gui(plugin).set_scale.unwrap()(plugin, scale) }
 }
 
-fn gui(plugin: &clap_plugin) -> &clap_plugin_gui {
+pub fn gui(plugin: &clap_plugin) -> &clap_plugin_gui {
     // SAFETY: the extension is the instance's, and static.
     unsafe {
         let gui = plugin.get_extension.unwrap()(plugin, CLAP_EXT_GUI.as_ptr());
@@ -101,7 +101,7 @@ fn gui(plugin: &clap_plugin) -> &clap_plugin_gui {
     }
 }
 
-fn size(plugin: &clap_plugin) -> (u32, u32) {
+pub fn size(plugin: &clap_plugin) -> (u32, u32) {
     let (mut width, mut height) = (0, 0);
     // SAFETY: the pointers are valid.
     let told = unsafe { gui(plugin).get_size.unwrap()(plugin, &mut width, &mut height) };

@@ -14,6 +14,12 @@ pub enum Step {
         seed: u64,
     },
     Reset,
+    Arrange(Arrange),
+    /// Switches a bus on or off.
+    Switch {
+        bus: SwitchedBus,
+        on: bool,
+    },
     /// Reads and sets parameters on the main thread.
     Ask {
         seed: u64,
@@ -71,6 +77,26 @@ pub struct Restart {
     pub offline: bool,
 }
 
+/// Buses of other widths.
+#[derive(Clone, Copy, Debug)]
+pub struct Arrange {
+    /// Channels, possible and impossible ones.
+    pub main: u32,
+    /// `None`: it is not named.
+    pub spot: Option<u32>,
+    /// Without a deactivation before.
+    pub active: bool,
+}
+
+/// A bus that is switched, or one that there is not.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SwitchedBus {
+    MainIn,
+    Spot,
+    MainOut,
+    Unknown,
+}
+
 /// What happens to a saved state.
 #[derive(Clone, Copy, Debug)]
 pub enum Damage {
@@ -111,7 +137,7 @@ pub fn steps(seed: u64) -> Vec<Step> {
 }
 
 fn step(random: &mut Rng) -> Step {
-    match random.u32(0..40) {
+    match random.u32(0..44) {
         0..2 => Step::Restart(Restart {
             sample_rate: RATES[random.usize(0..RATES.len())],
             longest: [1, 17, 64, 512, 4_096, 65_536][random.usize(0..6)],
@@ -125,7 +151,25 @@ fn step(random: &mut Rng) -> Step {
         7..10 => Step::Ask {
             seed: random.u64(..),
         },
+        10 => Step::Arrange(Arrange {
+            main: random.u32(0..4),
+            spot: (random.u32(0..3) > 0).then(|| random.u32(0..4)),
+            active: random.bool(),
+        }),
+        11..14 => Step::Switch {
+            bus: switched_bus(random),
+            on: random.bool(),
+        },
         _ => Step::Play(play(random)),
+    }
+}
+
+fn switched_bus(random: &mut Rng) -> SwitchedBus {
+    match random.u32(0..7) {
+        0..2 => SwitchedBus::MainIn,
+        2..4 => SwitchedBus::Spot,
+        4..6 => SwitchedBus::MainOut,
+        _ => SwitchedBus::Unknown,
     }
 }
 

@@ -1,15 +1,17 @@
 //! The CLAP host that misbehaves.
 
 use super::Driver;
-use super::case::{Bus, FIRST_LONGEST, Place, Play, Restart, Step};
+use super::case::{Arrange, Bus, FIRST_LONGEST, Place, Play, Restart, Step, SwitchedBus};
 use super::judge::{Audio, pointers};
 use super::vst3::{time, value};
 use crate::clap::events::{Event, list};
+use crate::clap::ports::{ask, request, select, switch};
 use crate::clap::traps::{infos, params, running};
 use crate::library::open;
 use clap_sys::audio_buffer::clap_audio_buffer;
 use clap_sys::events::{CLAP_TRANSPORT_IS_PLAYING, clap_event_transport};
 use clap_sys::ext::params::clap_param_info;
+use clap_sys::plugin::clap_plugin;
 use clap_sys::process::clap_process;
 use fastrand::Rng;
 use plumbline_hosting::{Instance, Session};
@@ -19,6 +21,8 @@ pub struct Clap {
     instance: Instance,
     infos: Vec<clap_param_info>,
     session: Session,
+    /// The output is switched on.
+    is_on: bool,
 }
 
 impl Clap {
@@ -33,6 +37,7 @@ impl Clap {
             instance,
             infos,
             session,
+            is_on: true,
         }
     }
 
@@ -89,7 +94,10 @@ impl Clap {
         let plugin = self.instance.raw();
         // SAFETY: the counts are those of the buffers.
         unsafe { plugin.process.unwrap()(plugin, &block) };
-        audio.judged()
+        match self.is_on {
+            true => audio.judged(),
+            false => audio.judged_silent(),
+        }
     }
 
     fn restart(&mut self, restart: &Restart) -> Result<(), String> {
@@ -101,6 +109,43 @@ impl Clap {
         };
         let reopened = self.instance.reopen(&self.session);
         reopened.map_err(|error| format!("{error:#}"))
+    }
+
+    /// Port by port, or by the number of a layout; an active plugin must refuse.
+    fn arrange(&mut self, arrange: Arrange) -> Result<(), String> {
+        let wanted = |plugin: &clap_plugin| match arrange.spot {
+            Some(spot) => {
+                let main = [true, false].map(|is_input| request(is_input, 0, arrange.main, None));
+                ask(plugin, &[main[0], request(true, 1, spot, None), main[1]])
+            }
+            None => select(plugin, 3 + arrange.main),
+        };
+        if arrange.active {
+            return match wanted(self.instance.raw()) {
+                true => Err("other ports while it is active".into()),
+                false => Ok(()),
+            };
+        }
+        let mut done = false;
+        let restarted = self.instance.restart_around(|plugin| done = wanted(plugin));
+        self.is_on |= done;
+        restarted.map_err(|error| format!("{error:#}"))
+    }
+
+    fn switch(&mut self, bus: SwitchedBus, on: bool) -> Result<(), String> {
+        let (is_input, index) = match bus {
+            SwitchedBus::MainIn => (true, 0),
+            SwitchedBus::Spot => (true, 1),
+            SwitchedBus::MainOut => (false, 0),
+            SwitchedBus::Unknown => (true, 2),
+        };
+        let switched = switch(self.instance.raw(), is_input, index, on);
+        match bus {
+            SwitchedBus::MainOut => self.is_on = on,
+            SwitchedBus::Unknown if switched => return Err("a port that there is not".into()),
+            _ => {}
+        }
+        Ok(())
     }
 
     fn ask(&self, seed: u64) -> Result<(), String> {
@@ -140,6 +185,8 @@ impl Driver for Clap {
                 unsafe { params(plugin).flush.unwrap()(plugin, &list(&events), null()) };
             }
             Step::Reset => self.instance.reset(),
+            Step::Arrange(wanted) => return self.arrange(*wanted),
+            Step::Switch { bus, on } => return self.switch(*bus, *on),
             Step::Ask { seed } => return self.ask(*seed),
         }
         Ok(())

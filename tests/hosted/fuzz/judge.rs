@@ -47,6 +47,17 @@ impl Audio {
     }
 }
 
+impl Audio {
+    /// The same of an output that is switched off.
+    pub fn judged_silent(&self) -> Result<(), String> {
+        let loud = |samples: &Vec<f32>| samples.iter().any(|x| *x != 0.0);
+        match self.output.iter().any(loud) {
+            true => Err("an output that is off is not silent".into()),
+            false => Ok(()),
+        }
+    }
+}
+
 /// Channel pointers as a bus hands them over; `None` when there is no bus at all.
 pub fn pointers(bus: Bus, channels: &mut [Vec<f32>; 2]) -> Option<Vec<*mut f32>> {
     let whole = channels.each_mut().map(|c| c.as_mut_ptr());

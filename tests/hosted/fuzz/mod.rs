@@ -1,16 +1,16 @@
 //! Hosts that misbehave at random: cases from seeds, each in a process that may die, and made small when it does.
 //!
-//! [`case`] makes up what a host does, `clap` and `vst3` do it, `judge` looks at what comes out. Called by
+//! [`case`] makes up what a host does, `clap` and `vst3` do it, `judge` looks at what comes out, `leaks` at what stays. Called by
 //! `cargo xtask fuzz` and, for 20 s of each format, by every run of the tests; calls the hosts of both formats beside it.
 //! `PLUMBLINE_FUZZ_SECONDS` is the time for one format (20 s without it), `PLUMBLINE_FUZZ_SEED` the first seed.
 
 mod case;
 mod clap;
 mod judge;
+mod leaks;
 mod vst3;
 
 use case::{Step, steps};
-use std::fs;
 use std::process::Command;
 use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
 use std::thread;
@@ -81,6 +81,7 @@ fn run(test: &str, work: &str) -> Result<u64, Failure> {
     let output = Command::new(own)
         .args([test, "--exact", "--nocapture"])
         .env(WORK, work)
+        .envs([leaks::EXACT])
         .output()
         .expect("the cases run");
     let words = String::from_utf8_lossy(&output.stdout).into_owned();
@@ -175,23 +176,17 @@ fn end_a_hang() {
 fn do_case(steps: &[Step], new: NewDriver) -> u64 {
     // What a first instance leaves for good is there before anything is counted.
     drop(new());
-    let before = descriptors();
-    let mut driver = new();
-    for (index, step) in steps.iter().enumerate() {
-        BEGUN.fetch_add(1, Relaxed);
-        if let Err(error) = driver.step(step) {
-            panic!("step {index}, {step:?}: {error}");
+    leaks::judged(|| {
+        let mut driver = new();
+        for (index, step) in steps.iter().enumerate() {
+            BEGUN.fetch_add(1, Relaxed);
+            if let Err(error) = driver.step(step) {
+                panic!("step {index}, {step:?}: {error}");
+            }
         }
-    }
-    drop(driver);
-    assert_eq!(descriptors(), before, "open files");
+    });
     steps
         .iter()
         .filter(|step| matches!(step, Step::Play(_)))
         .count() as u64
-}
-
-/// Open files of this process; 0 where they cannot be counted.
-fn descriptors() -> usize {
-    fs::read_dir("/proc/self/fd").map_or(0, Iterator::count)
 }

@@ -1,14 +1,17 @@
 //! The VST3 host that misbehaves.
 
 use super::Driver;
-use super::case::{Bus, FIRST_LONGEST, Place, Play, Restart, Step};
+use super::case::{Arrange, Bus, FIRST_LONGEST, Place, Play, Restart, Step, SwitchedBus};
 use super::judge::{Audio, pointers};
+use crate::vst3::buses::switch;
 use crate::vst3::host::{Render, RenderSetup, Vst3, block, bus, null_bus, process_context};
 use crate::vst3::objects::{Changes, Points};
 use fastrand::Rng;
 use plumbline_hosting::{Song, Tempo};
 use vst3::ComWrapper;
+use vst3::Steinberg::Vst::BusDirections_::{kInput, kOutput};
 use vst3::Steinberg::Vst::ProcessContext_::StatesAndFlags_::kPlaying;
+use vst3::Steinberg::Vst::SpeakerArr::{k51, kEmpty, kMono, kStereo};
 use vst3::Steinberg::Vst::{
     AudioBusBuffers, IAudioProcessorTrait, IEditControllerTrait, IParameterChanges, ProcessContext,
 };
@@ -17,6 +20,8 @@ pub struct Host {
     plugin: Vst3,
     parameters: Vec<u32>,
     setup: RenderSetup,
+    /// The output is switched on.
+    is_on: bool,
 }
 
 impl Host {
@@ -33,6 +38,7 @@ impl Host {
             plugin,
             parameters,
             setup,
+            is_on: true,
         }
     }
 
@@ -79,7 +85,10 @@ impl Host {
         block.processContext = context.as_mut().map_or(std::ptr::null_mut(), |c| c);
         // SAFETY: the buffers are as long as they say.
         unsafe { self.plugin.processor.process(&mut block) };
-        audio.judged()
+        match self.is_on {
+            true => audio.judged(),
+            false => audio.judged_silent(),
+        }
     }
 
     fn restart(&mut self, restart: &Restart) {
@@ -93,6 +102,38 @@ impl Host {
             longest: restart.longest,
         };
         self.plugin.start_on(self.setup);
+    }
+
+    fn arrange(&self, arrange: Arrange) {
+        let speakers = |channels: u32| [kEmpty, kMono, kStereo, k51][channels as usize];
+        let wanted = || {
+            let spot = arrange.spot.map(speakers);
+            self.plugin.arrange(speakers(arrange.main), spot)
+        };
+        if arrange.active {
+            wanted();
+            return;
+        }
+        self.plugin.stop();
+        wanted();
+        self.plugin.start_on(self.setup);
+    }
+
+    fn switch(&mut self, bus: SwitchedBus, on: bool) -> Result<(), String> {
+        let (input, output) = (kInput as u32, kOutput as u32);
+        let place = match bus {
+            SwitchedBus::MainIn => (input, 0),
+            SwitchedBus::Spot => (input, 1),
+            SwitchedBus::MainOut => (output, 0),
+            SwitchedBus::Unknown => (output, 1),
+        };
+        let switched = switch(&self.plugin, place, on);
+        match bus {
+            SwitchedBus::MainOut => self.is_on = on,
+            SwitchedBus::Unknown if switched => return Err("a bus that there is not".into()),
+            _ => {}
+        }
+        Ok(())
     }
 
     fn ask(&self, seed: u64) -> Result<(), String> {
@@ -135,6 +176,8 @@ impl Driver for Host {
                 self.plugin.stop();
                 self.plugin.start_on(self.setup);
             }
+            Step::Arrange(wanted) => self.arrange(*wanted),
+            Step::Switch { bus, on } => return self.switch(*bus, *on),
             Step::Ask { seed } => return self.ask(*seed),
         }
         Ok(())

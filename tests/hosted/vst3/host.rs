@@ -209,7 +209,16 @@ impl Vst3 {
     }
 
     pub fn load(&self, state: &[u8]) -> tresult {
-        let stream = ComWrapper::new(Stream::of(state));
+        self.load_from(Stream::of(state))
+    }
+
+    /// A state that the host says the kind of.
+    pub fn load_kind(&self, kind: &'static str, state: &[u8]) -> tresult {
+        self.load_from(Stream::of_kind(state, kind))
+    }
+
+    fn load_from(&self, stream: Stream) -> tresult {
+        let stream = ComWrapper::new(stream);
         let pointer = stream.to_com_ptr::<IBStream>().unwrap();
         // SAFETY: the pointer is valid.
         unsafe { self.component.setState(pointer.as_ptr()) }

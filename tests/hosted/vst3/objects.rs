@@ -1,5 +1,6 @@
 //! What a VST3 host hands to a plugin: a handler, parameter queues, a file.
 
+use super::state_type::StateType;
 use std::cell::{Cell, RefCell};
 use std::ffi::c_void;
 use std::ptr::null_mut;
@@ -7,9 +8,10 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicI32, Ordering::Relaxed};
 use std::thread::{self, ThreadId};
 use vst3::Steinberg::Vst::{
-    IComponentHandler, IComponentHandler2, IComponentHandler2Trait, IComponentHandlerTrait,
-    IParamValueQueue, IParamValueQueueTrait, IParameterChanges, IParameterChangesTrait, ParamID,
-    ParamValue,
+    IAttributeList, IComponentHandler, IComponentHandler2, IComponentHandler2Trait,
+    IComponentHandlerTrait, IParamValueQueue, IParamValueQueueTrait, IParameterChanges,
+    IParameterChangesTrait, IStreamAttributes, IStreamAttributesTrait, ParamID, ParamValue,
+    String128,
 };
 use vst3::Steinberg::{
     FIDString, IBStream, IBStreamTrait, TBool, int32, int64, kNotImplemented, kResultFalse,
@@ -197,6 +199,8 @@ impl IParamValueQueueTrait for Queue {
 pub struct Stream {
     pub bytes: RefCell<Vec<u8>>,
     at: Cell<usize>,
+    /// What the state in it is for; null when nobody says so.
+    attributes: Option<ComPtr<IAttributeList>>,
 }
 
 impl Stream {
@@ -205,12 +209,31 @@ impl Stream {
         Self {
             bytes: RefCell::new(bytes.to_vec()),
             at: Cell::new(0),
+            attributes: None,
+        }
+    }
+
+    /// The same, saying what the state is for.
+    pub fn of_kind(bytes: &[u8], kind: &'static str) -> Self {
+        Self {
+            attributes: ComWrapper::new(StateType(kind)).to_com_ptr(),
+            ..Self::of(bytes)
         }
     }
 }
 
 impl Class for Stream {
-    type Interfaces = (IBStream,);
+    type Interfaces = (IBStream, IStreamAttributes);
+}
+
+impl IStreamAttributesTrait for Stream {
+    unsafe fn getFileName(&self, _name: *mut String128) -> tresult {
+        kResultFalse
+    }
+
+    unsafe fn getAttributes(&self) -> *mut IAttributeList {
+        self.attributes.as_ref().map_or(null_mut(), ComPtr::as_ptr)
+    }
 }
 
 impl IBStreamTrait for Stream {

@@ -1,7 +1,7 @@
 //! VST3: a drum that is clicked in the kit map, kept in the session, and found in another take.
 
 use crate::own_process::{in_own_process, settled};
-use crate::picking::{ELSEWHERE, SECOND_ROW, check_kick};
+use crate::picking::{ELSEWHERE, ONE_CLICK, SECOND_ROW, check_kick};
 use crate::simulated_kit::{KICK_GAP, kit, kit_with};
 use crate::vst3::frame::Frame;
 use crate::vst3::host::{Render, RenderSetup, Vst3, bus};
@@ -79,7 +79,7 @@ fn a_row_that_is_clicked_is_the_drum_and_is_found_in_another_take() {
             attach(&view, &window);
             settled(&window);
             window.click(SECOND_ROW).expect("a click");
-            turn(&frame, Duration::from_millis(300));
+            turn(&frame, ONE_CLICK);
             let picked = [("measure", 1.0), ("drum", drum_that_was_set(&plugin))];
             let silence = || vec![0.0; 50 * BLOCK];
             let pause = [silence(), silence(), silence(), silence()];

@@ -51,7 +51,29 @@ pub struct Series {
     pub points: Vec<(f64, f64)>,
 }
 
-impl Axis<'_> {
+impl<'a> Axis<'a> {
+    /// Ruled in equal steps.
+    pub const fn linear(name: &'a str, from: f64, to: f64) -> Self {
+        let ruling = Ruling::Linear;
+        Self {
+            name,
+            from,
+            to,
+            ruling,
+        }
+    }
+
+    /// Ruled in equal ratios.
+    pub const fn logarithmic(name: &'a str, from: f64, to: f64) -> Self {
+        let ruling = Ruling::Logarithmic;
+        Self {
+            name,
+            from,
+            to,
+            ruling,
+        }
+    }
+
     /// Where a value lies between the ends, 0 to 1.
     fn part(&self, value: f64) -> f64 {
         let part = match self.ruling {
@@ -191,32 +213,21 @@ mod tests {
 
     #[test]
     fn axes_are_ruled_at_round_values() {
-        let axis = |from, to, ruling| Axis {
-            name: "",
-            from,
-            to,
-            ruling,
-        };
         let texts = |axis: Axis<'_>| -> Vec<String> {
             axis.lines().into_iter().map(|(_, text)| text).collect()
         };
-        let linear = texts(axis(-150.0, -90.0, Ruling::Linear));
+        let linear = texts(Axis::linear("", -150.0, -90.0));
         assert_eq!(
             linear,
             ["−150", "−140", "−130", "−120", "−110", "−100", "−90"]
         );
-        let octaves = texts(axis(20.0, 2000.0, Ruling::Logarithmic));
+        let octaves = texts(Axis::logarithmic("", 20.0, 2000.0));
         assert_eq!(octaves, ["20", "50", "100", "200", "500", "1k", "2k"]);
     }
 
     #[test]
     fn values_outside_stay_on_the_edge() {
-        let axis = Axis {
-            name: "",
-            from: 1.0,
-            to: 100.0,
-            ruling: Ruling::Logarithmic,
-        };
+        let axis = Axis::logarithmic("", 1.0, 100.0);
         for (value, part) in [(0.1, 0.0), (1.0, 0.0), (10.0, 0.5), (1e4, 1.0)] {
             assert!((axis.part(value) - part).abs() < 1e-12, "{value}");
         }

@@ -39,10 +39,19 @@ pub struct Sheet<'a> {
 }
 
 impl Sheet<'_> {
+    /// From the drum that is aligned to the first overhead, seconds, where the spot stands at that drum: what another one's
+    /// microphone hears is no way from it, and of one drum alone nobody knows where the spot stands.
+    fn way_to_first_s(&self) -> Option<f64> {
+        let measurement = self.measurement;
+        let is_there = measurement.drums.len() > 1 && measurement.spots_own == measurement.chosen;
+        let lag = measurement.spot_to_first.filter(|_| is_there)?;
+        Some(lag.attack_s)
+    }
+
     /// The page.
     pub fn html(&self) -> String {
         let strings = plan::Strings {
-            first_s: self.measurement.spot_to_first.map(|lag| lag.attack_s),
+            first_s: self.way_to_first_s(),
             gap_s: self.gap.attack_s,
         };
         let tables: String = self.extras.tables.iter().map(Table::html).collect();

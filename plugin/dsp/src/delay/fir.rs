@@ -82,39 +82,41 @@ struct Block<'a> {
 impl Work for Block<'_> {
     #[inline(always)]
     fn run<A: Arithmetic>(self) {
+        let (pairs, last) = self.row.as_chunks::<2>();
         let (tiles, rest) = self.out.as_chunks_mut::<TILE>();
         let whole = tiles.len() * TILE;
         for (tile, start) in tiles.iter_mut().zip((0..).step_by(TILE)) {
-            *tile = filter_tile::<A>(self.row, &self.span[start..]);
+            *tile = filter_tile::<A>(pairs, &self.span[start..]);
         }
         if !rest.is_empty() {
             // A tile costs no more than its first few samples one by one.
             let mut padded = [0.0; TILE + MAX_TAPS - 1];
             let span = &self.span[whole..];
             padded[..span.len()].copy_from_slice(span);
-            rest.copy_from_slice(&filter_tile::<A>(self.row, &padded)[..rest.len()]);
+            rest.copy_from_slice(&filter_tile::<A>(pairs, &padded)[..rest.len()]);
+        }
+        // The last of an odd number of taps is added in a pass of its own: beside the pairs it would push their sums out of
+        // the registers, which costs ten times the time.
+        if let &[last] = last {
+            for (sum, &sample) in self.out.iter_mut().zip(&self.span[self.row.len() - 1..]) {
+                *sum = A::add(*sum, last, sample);
+            }
         }
     }
 }
 
-/// Even and odd taps are summed apart, so that a short tile too has as many sums in flight as the processor takes.
+/// Even and odd taps are summed apart, so that a short tile too has as many sums in flight as the processor takes. `pairs`
+/// are all taps but the last one of an odd number.
 #[inline(always)]
-fn filter_tile<A: Arithmetic>(row: &[f32], span: &[f32]) -> [f32; TILE] {
+fn filter_tile<A: Arithmetic>(pairs: &[[f32; 2]], span: &[f32]) -> [f32; TILE] {
     let (mut even, mut odd) = ([0.0f32; TILE], [0.0f32; TILE]);
-    let starts = (0..).step_by(2);
-    let (pairs, last) = row.as_chunks::<2>();
-    for (&[first, second], start) in pairs.iter().zip(starts) {
+    for (&[first, second], start) in pairs.iter().zip((0..).step_by(2)) {
         let window = &span[start..start + TILE + 1];
         for (sum, &sample) in even.iter_mut().zip(window) {
             *sum = A::add(*sum, first, sample);
         }
         for (sum, &sample) in odd.iter_mut().zip(&window[1..]) {
             *sum = A::add(*sum, second, sample);
-        }
-    }
-    if let &[last] = last {
-        for (sum, &sample) in even.iter_mut().zip(&span[row.len() - 1..]) {
-            *sum = A::add(*sum, last, sample);
         }
     }
     std::array::from_fn(|n| even[n] + odd[n])

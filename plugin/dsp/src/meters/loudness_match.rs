@@ -17,6 +17,8 @@ const MEMORY_S: f64 = 3.0;
 const FARTHEST_DB: f64 = 24.0;
 /// A filter's memory below this is none: nothing subnormal is ever computed.
 const NOTHING: f64 = 1e-100;
+/// A signal that nowhere rises above this is silent: the absolute gate as an amplitude.
+const SILENT: f32 = 3.2e-4;
 
 /// One of the two filters, all channels side by side.
 #[derive(Clone, Debug)]
@@ -49,6 +51,9 @@ impl Section {
 
 /// Measures two signals of one programme, K-weighted in blocks of 400 ms (ITU-R BS.1770-4), the last seconds counting
 /// most. Silent blocks count for nothing, so that a pause leaves the gain as it is.
+///
+/// Two signals that have been one and the same for a step are as loud as each other, and nothing of them is weighted until
+/// they part: the gain goes to 1 as it would if they were as loud as before. All of it hangs on the count of samples alone.
 #[derive(Clone, Debug)]
 pub struct LoudnessMatch {
     filters: [Section; 2],
@@ -63,6 +68,12 @@ pub struct LoudnessMatch {
     heard: usize,
     /// Power of both over the blocks that counted; `None` before the first.
     mean: Option<[f64; 2]>,
+    /// Samples in a row, up to the last one and to a step, in which both were the same.
+    same: usize,
+    /// While they are the same: one of the present step was not silent.
+    loud: bool,
+    /// The filters have just begun: the present step does not count.
+    settling: bool,
     /// What is left of an old block after a step.
     keep: f64,
 }
@@ -84,6 +95,9 @@ impl LoudnessMatch {
             steps: [[0.0; 2]; STEPS],
             heard: 0,
             mean: None,
+            same: 0,
+            loud: false,
+            settling: false,
             keep: (-STEP_S / MEMORY_S).exp(),
         }
     }
@@ -93,15 +107,76 @@ impl LoudnessMatch {
         let length = signal.iter().chain(reference).map(|c| c.len()).min();
         let mut rest = 0..length.unwrap_or(0);
         while !rest.is_empty() {
-            let count = rest.len().min(self.step - self.done);
-            let part = rest.start..rest.start + count;
-            self.add(signal, reference, part.clone());
-            self.done += count;
-            if self.done == self.step {
-                self.end_step();
-            }
-            rest.start = part.end;
+            let most = rest.len().min(self.step - self.done);
+            rest.start += match self.same == self.step {
+                true => self.push_same((signal, reference), rest.start..rest.start + most),
+                false => {
+                    // No farther than to the sample at which they may have been the same for a step.
+                    let count = most.min(self.step - self.same);
+                    self.push_weighted((signal, reference), rest.start..rest.start + count);
+                    count
+                }
+            };
         }
+    }
+
+    /// Of signals that have been the same: how many of these samples still are. Where none is, they are weighted from here.
+    fn push_same(&mut self, (signal, reference): Pair<'_>, part: Range<usize>) -> usize {
+        let (begin, end) = (part.start, part.end);
+        let differs = |n: &usize| !same(signal, reference, *n..n + 1);
+        let count = match same(signal, reference, part.clone()) {
+            true => end - begin,
+            false => (begin..end).find(differs).unwrap_or(end) - begin,
+        };
+        if count == 0 {
+            self.begin_weighting();
+            return 0;
+        }
+        let heard = |channel: &&[f32]| is_loud(&channel[begin..begin + count]);
+        self.loud = self.loud || reference.iter().any(heard);
+        self.done += count;
+        if self.done == self.step {
+            self.end_same_step();
+        }
+        count
+    }
+
+    fn push_weighted(&mut self, (signal, reference): Pair<'_>, part: Range<usize>) {
+        let count = part.len();
+        self.same = match same(signal, reference, part.clone()) {
+            true => self.same + count,
+            false => {
+                let differs = |n: &usize| !same(signal, reference, *n..n + 1);
+                let last = part.clone().rev().find(differs);
+                last.map_or(count, |last| part.end - 1 - last)
+            }
+        };
+        self.add(signal, reference, part);
+        self.done += count;
+        if self.done == self.step {
+            self.end_step();
+        }
+        if self.same == self.step {
+            (self.done, self.loud) = (0, false);
+        }
+    }
+
+    /// The filters have heard nothing for a while.
+    fn begin_weighting(&mut self) {
+        for filter in &mut self.filters {
+            filter.state = [[0.0; LANES]; 2];
+        }
+        (self.sum, self.done, self.heard, self.same) = ([0.0; 2], 0, 0, 0);
+        self.settling = true;
+    }
+
+    /// A step in which both were the same.
+    fn end_same_step(&mut self) {
+        if let (Some([signal, reference]), true) = (self.mean, self.loud) {
+            let signal = self.keep * signal + (1.0 - self.keep) * reference;
+            self.mean = Some([signal, reference]);
+        }
+        (self.done, self.loud) = (0, false);
     }
 
     /// Amplitude that makes the signal as loud as the reference; `None` before 400 ms of both were heard.
@@ -130,7 +205,9 @@ impl LoudnessMatch {
     fn end_step(&mut self) {
         self.steps.rotate_left(1);
         self.steps[STEPS - 1] = self.sum.map(|sum| sum / self.step as f64);
-        self.heard = STEPS.min(self.heard + 1);
+        if !std::mem::take(&mut self.settling) {
+            self.heard = STEPS.min(self.heard + 1);
+        }
         (self.sum, self.done) = ([0.0; 2], 0);
         self.filters.iter_mut().for_each(Section::forget_nothings);
         let block = [0, 1].map(|of| self.steps.iter().map(|step| step[of]).sum::<f64>());
@@ -142,6 +219,24 @@ impl LoudnessMatch {
                 Some([0, 1].map(|of| self.keep * before[of] + (1.0 - self.keep) * block[of]));
         }
     }
+}
+
+/// The two signals, one or two channels each.
+type Pair<'a> = (&'a [&'a [f32]], &'a [&'a [f32]]);
+
+/// Both are the same over these samples, to the bit.
+fn same(signal: &[&[f32]], reference: &[&[f32]], part: Range<usize>) -> bool {
+    let differing = |a: &[f32], b: &[f32]| {
+        let pairs = a.iter().zip(b);
+        pairs.fold(0, |bits, (a, b)| bits | (a.to_bits() ^ b.to_bits()))
+    };
+    let mut channels = signal.iter().zip(reference);
+    channels.all(|(a, b)| differing(&a[part.clone()], &b[part.clone()]) == 0)
+}
+
+fn is_loud(channel: &[f32]) -> bool {
+    let loud = |x: &f32| u32::from(x.abs() > SILENT);
+    channel.iter().fold(0, |any, x| any | loud(x)) != 0
 }
 
 #[cfg(test)]
@@ -196,6 +291,66 @@ mod tests {
             "{:?}",
             meter.gain()
         );
+    }
+
+    #[test]
+    fn two_that_are_the_same_come_to_a_gain_of_one_and_a_common_pause_does_not() {
+        let signal = noise(480_000, 5);
+        let loud = scaled(&signal, 2.0);
+        let mut meter = LoudnessMatch::new(RATE);
+        meter.push(&[&signal], &[&loud]);
+        assert!((meter.gain().unwrap() - 2.0).abs() < 1e-6);
+        meter.push(&[&[0.0; 960_000]], &[&[0.0; 960_000]]);
+        assert!((meter.gain().unwrap() - 2.0).abs() < 1e-6);
+        let mut before = 2.0;
+        for tenth in signal.chunks(4_800) {
+            meter.push(&[tenth], &[tenth]);
+            let gain = meter.gain().unwrap();
+            assert!(gain <= before && gain > 0.9 * before, "{before} {gain}");
+            before = gain;
+        }
+        assert!((before - 1.0).abs() < 0.06, "{before} after ten seconds");
+        // They part again: what was measured of them counts as ever.
+        (0..3).for_each(|_| meter.push(&[&signal], &[&loud]));
+        assert!((meter.gain().unwrap() - 2.0).abs() < 1e-3);
+    }
+
+    #[test]
+    fn blocks_make_no_difference_where_signals_part_and_meet() {
+        let signal = noise(200_000, 6);
+        let made: Vec<f32> = signal
+            .iter()
+            .enumerate()
+            .map(|(n, x)| match n / 1_237 % 37 {
+                // Short and long stretches of the same, single samples that differ, and pauses.
+                0..12 => 0.5 * x,
+                12..30 if n % 9_973 == 0 => -x,
+                _ => *x,
+            })
+            .collect();
+        let gains = |mut length: Box<dyn FnMut() -> usize>| {
+            let mut meter = LoudnessMatch::new(RATE);
+            let (mut at, mut gains) = (0, Vec::new());
+            while at < signal.len() {
+                let end = signal
+                    .len()
+                    .min(at + length())
+                    .min((at / 5_000 + 1) * 5_000);
+                let (a, b) = (&signal[at..end], &made[at..end]);
+                meter.push(&[a, a], &[b, a]);
+                if end % 5_000 == 0 {
+                    gains.push(meter.gain());
+                }
+                at = end;
+            }
+            gains
+        };
+        let whole = gains(Box::new(|| 5_000));
+        assert!(whole.iter().flatten().any(|gain| (gain - 1.0).abs() > 0.01));
+        let mut random = fastrand::Rng::with_seed(7);
+        assert!(gains(Box::new(|| 1)) == whole);
+        assert!(gains(Box::new(|| 64)) == whole);
+        assert!(gains(Box::new(move || random.usize(1..900))) == whole);
     }
 
     #[test]

@@ -143,7 +143,7 @@ pub const SPOT_IN_PRINT: NumberField = NumberField {
 };
 const AIR: NumberField = NumberField {
     control: Control::Temperature,
-    title: "Air",
+    title: "Air temperature",
     unit: Unit::Celsius,
     tip: "The temperature in the room, which turns time into distance. It changes no sound.",
 };
@@ -202,12 +202,13 @@ pub fn items(frame: &Frame) -> Vec<ControlItem> {
     if to_spot || !later || earlier || frame.knobs.get(Control::Reach).value > 0.0 {
         items.push(ControlItem::Number(&REACH));
     }
+    if has_spot_in_print(frame) {
+        items.push(ControlItem::Number(&SPOT_IN_PRINT));
+    }
+    // Behind the level that brings it: nothing moves from under the hand.
     let trimmed = frame.knobs.get(Control::SpotTrim).value != 0.0;
     if to_spot || is_in_print(frame) || trimmed {
         items.push(ControlItem::Number(&SPOT_TRIM));
-    }
-    if has_spot_in_print(frame) {
-        items.push(ControlItem::Number(&SPOT_IN_PRINT));
     }
     items.push(ControlItem::Number(&AIR));
     items

@@ -8,7 +8,7 @@ use super::view::View;
 use crate::editor::action::{Action, Desk, Figure, Page};
 use crate::editor::frame::Frame;
 use crate::editor::views::{gap_view, kit_view, lag_view, mono_sum_view, plan_view, print_view};
-use crate::editor::widgets::tabs;
+use crate::editor::widgets::{tabs, tabs_width};
 use egui::{Rect, Ui, pos2, vec2};
 
 /// Below this height the drawings share one panel.
@@ -74,9 +74,10 @@ fn under_the_plan(
         Figure::Lag => lag_view(ui, left, frame),
         _ => kit_view(ui, left, frame, actions),
     }
+    let right = left.max.x - 12.0;
     let row = Rect::from_min_max(
-        pos2(left.max.x - 96.0, left.min.y + 3.0),
-        pos2(left.max.x, left.min.y + 27.0),
+        pos2(right - tabs_width(ui, &UNDER_THE_PLAN), left.min.y + 3.0),
+        pos2(right, left.min.y + 27.0),
     );
     tabs(ui, row, &UNDER_THE_PLAN, under, Action::Figure, actions);
     mono_sum_view(ui, sum, frame);

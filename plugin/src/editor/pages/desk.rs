@@ -6,9 +6,9 @@ use crate::editor::action::{Action, Desk, Page};
 use crate::editor::drawing::palette;
 use crate::editor::frame::Frame;
 use crate::editor::widgets::{
-    ControlItem, HEIGHT, button_width, control_rows, control_rows_height, tabs,
+    ControlItem, HEIGHT, control_rows, control_rows_height, tabs, tabs_width,
 };
-use egui::{Rect, Stroke, Ui, pos2, vec2};
+use egui::{Rect, Stroke, Ui, pos2};
 
 /// Room around the tabs, points.
 const MARGIN: f32 = 20.0;
@@ -40,8 +40,7 @@ impl DeskItems {
 
     /// Width that the tabs and the buttons under them take from the rows.
     fn tabs_width(&self, ui: &Ui) -> f32 {
-        let widths = self.tabs().map(|(word, _)| button_width(ui, word) + 4.0);
-        widths.iter().sum::<f32>().max(VERSION_WIDTH)
+        tabs_width(ui, &self.tabs()).max(VERSION_WIDTH)
     }
 
     /// The page over the controls, and the controls' room.
@@ -65,11 +64,11 @@ impl DeskItems {
         ui.painter()
             .hline(rect.x_range(), rect.min.y + 0.5, outline);
         let width = self.tabs_width(ui);
-        let size = vec2(width, HEIGHT);
         let top = rect.min.y + TOP;
-        let row = Rect::from_min_size(pos2(rect.max.x - MARGIN - width + 4.0, top), size);
+        let corner = pos2(rect.max.x - MARGIN, top + HEIGHT);
+        let above = Rect::from_min_max(pos2(corner.x - width, top), corner);
+        let row = above.with_min_x(corner.x - tabs_width(ui, &self.tabs()));
         tabs(ui, row, &self.tabs(), self.desk, Action::Desk, actions);
-        let above = row.with_max_x(rect.max.x - MARGIN);
         version_buttons(ui, above, frame, page, actions);
         let rows = rect.with_max_x(rect.max.x - width);
         control_rows(ui, rows, self.items, frame, actions);

@@ -178,6 +178,9 @@ fn page_button(ui: &Ui, rect: Rect, spec: &PageButton, page: Page, actions: &mut
     }
 }
 
+/// Zooms in the menu, percent: from the smallest to the largest that there is.
+const ZOOM_PERCENT: [u16; 7] = [75, 100, 125, 150, 200, 250, 300];
+
 /// Theme and zoom: of the window, not of the audio.
 fn view_menu(ui: &Ui, rect: Rect, actions: &mut Vec<Action>) {
     let response = text_button(
@@ -197,7 +200,7 @@ fn view_menu(ui: &Ui, rect: Rect, actions: &mut Vec<Action>) {
             }
         }
         ui.separator();
-        for percent in [75_u16, 100, 125, 150, 200] {
+        for percent in ZOOM_PERCENT {
             let factor = f32::from(percent) / 100.0;
             let near = (zoom - factor).abs() < 0.01;
             if ui.radio(near, format!("Zoom {percent} %")).clicked() {
@@ -226,10 +229,14 @@ fn monitor(ui: &mut Ui, row: Rect, frame: &Frame, actions: &mut Vec<Action>) -> 
 fn status(ui: &Ui, room: Rect, frame: &Frame) {
     let long = rate_and_latency(frame);
     let short = long.split(" · ").last().unwrap_or_default().to_owned();
-    let shortest = short.split(", ").last().unwrap_or_default().to_owned();
+    let milliseconds = short.split(", ").last().unwrap_or_default().to_owned();
+    let shorter = format!("latency {milliseconds}");
     let fits = |text: &&String| text_width(ui, text, text_font(12.0)) <= room.width();
     let palette = palette(ui);
-    if let Some(text) = [&long, &short, &shortest].into_iter().find(fits) {
+    if let Some(text) = [&long, &short, &shorter, &milliseconds]
+        .into_iter()
+        .find(fits)
+    {
         ui.painter().text(
             room.left_center(),
             Align2::LEFT_CENTER,

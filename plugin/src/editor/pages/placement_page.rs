@@ -104,13 +104,13 @@ fn digits(ui: &Ui, room: Rect, frame: &Frame, lag_s: f64) {
         text: order.clone(),
         widest: match off.target {
             Target::Zero => "Move second 88.8 cm closer",
-            Target::Kept => "Move second 88.8 cm closer than today",
+            Target::Kept => "Back to the target: second 88.8 cm closer",
         },
         font: text_font,
         color: canvas.palette.foreground,
     };
     let other_units = Line {
-        text: other_units(frame, lag_s),
+        text: other_units(frame, off.by_s),
         widest: "+8.88 ms   +888.8 samples   +88.8 in",
         font: digit_font,
         color: canvas.palette.muted,
@@ -146,9 +146,10 @@ struct Line {
 }
 
 impl Line {
-    /// In the middle of `rect`; the widest text fills `room`.
+    /// In the middle of `rect`; the widest text fills `room`, and one that is wider still is smaller.
     fn fill(self, canvas: &Canvas, rect: Rect, room: Vec2) {
-        let font = fitting(canvas, self.widest, self.font, room);
+        let fonts = [self.widest, &self.text].map(|text| fitting(canvas, text, self.font, room));
+        let font = (self.font)(fonts[0].size.min(fonts[1].size));
         let at = rect.center();
         canvas.text(at, Align2::CENTER_CENTER, self.text, font, self.color);
     }

@@ -12,7 +12,7 @@ use egui::{
 /// Height of one starting point: its name, and its sentence under it.
 const ROW: f32 = 36.0;
 /// Narrower than this the list has one column.
-const TWO_COLUMNS: f32 = 620.0;
+const TWO_COLUMNS: f32 = 980.0;
 
 /// Draws it and follows the user.
 pub fn presets_page(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action>) {
@@ -51,7 +51,7 @@ fn all(ui: &mut Ui, width: f32, frame: &Frame, actions: &mut Vec<Action>) {
     for (index, start) in STARTING_POINTS.iter().enumerate() {
         let (column, row) = place(index);
         let corner = room.min + vec2(column as f32 * column_width, row as f32 * ROW);
-        let rect = Rect::from_min_size(corner, vec2(column_width - 12.0, ROW - 4.0));
+        let rect = Rect::from_min_size(corner, vec2(column_width - 12.0, ROW - 1.0));
         if entry(ui, rect, start, frame) {
             actions.push(Action::CallUp(index));
         }
@@ -76,7 +76,7 @@ fn entry(ui: &Ui, rect: Rect, start: &StartingPoint, frame: &Frame) -> bool {
         palette.foreground
     };
     let painter = ui.painter().with_clip_rect(rect.intersect(ui.clip_rect()));
-    let left = rect.left_top() + vec2(8.0, 3.0);
+    let left = rect.left_top() + vec2(8.0, 2.0);
     let written = painter.text(left, Align2::LEFT_TOP, start.name, text_font(13.5), name);
     let after = pos2(written.max.x + 8.0, written.max.y - 1.0);
     painter.text(
@@ -86,7 +86,7 @@ fn entry(ui: &Ui, rect: Rect, start: &StartingPoint, frame: &Frame) -> bool {
         text_font(11.0),
         palette.muted,
     );
-    let under = left + vec2(0.0, 16.0);
+    let under = left + vec2(0.0, 15.0);
     let about = painter.text(
         under,
         Align2::LEFT_TOP,
@@ -161,5 +161,27 @@ fn status_words(status: &PresetStatus) -> String {
         PresetStatus::Saved(path) => format!("saved: {path}"),
         PresetStatus::CalledUp(name) => format!("called up: {name}"),
         PresetStatus::Failed(why) => format!("nothing was changed: {why}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::editor::widgets::text_width;
+    use egui_kittest::Harness;
+
+    /// Width of a column of the list in a window of the usual size, points: 1080 less the margins, the scroll bar and what
+    /// lies between the columns.
+    const COLUMN: f32 = (1080.0 - 2.0 * 20.0 - 2.0 * 12.0 - 14.0) / 2.0 - 12.0 - 8.0;
+
+    #[test]
+    fn no_sentence_is_cut_in_a_window_of_the_usual_size() {
+        let measure = |ui: &mut Ui| {
+            for start in STARTING_POINTS {
+                let width = text_width(ui, start.about, text_font(12.0));
+                assert!(width <= COLUMN, "{}: {width} of {COLUMN}", start.about);
+            }
+        };
+        Harness::new_ui(measure).run();
     }
 }

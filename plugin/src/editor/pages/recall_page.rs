@@ -205,17 +205,17 @@ fn figures(frame: &Frame) -> Vec<(&'static str, String)> {
     let samples = |seconds: f64| format!("{} samples", signed(frame.air().samples(seconds), 2));
     let mut figures = match frame.activation.channels {
         Channels::Pair => vec![
-            ("First later", samples(plan.first_s)),
-            ("Second later", samples(plan.second_s) + turned),
+            ("First delay", samples(plan.first_s)),
+            ("Second delay", samples(plan.second_s) + turned),
         ],
-        Channels::Mono => vec![("Later by", samples(plan.first_s) + turned)],
+        Channels::Mono => vec![("Delay", samples(plan.first_s) + turned)],
     };
     if let Some(kit) = frame.measurement().kit {
         let aim = if plan.flip { kit.turned } else { kit.upright };
         let gap = length(&frame.air(), aim.gap_s);
         let losses = [aim.loss_db, kit.recorded_db].map(|loss_db| plain(loss_db, 1));
         figures.push((
-            "Whole kit",
+            "Match Kit",
             format!("{gap}: {} dB, was {}", losses[0], losses[1]),
         ));
     }

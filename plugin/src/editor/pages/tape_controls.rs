@@ -58,13 +58,13 @@ const NOISE: NumberField = NumberField {
 };
 const FLUXIVITY: NumberField = NumberField {
     control: Control::Fluxivity,
-    title: "Reference",
+    title: "Reference fluxivity",
     unit: Unit::Nanowebers,
     tip: "The flux that counts as 0 dB: that of the test tape the machine is lined up with.",
 };
 const REFERENCE: NumberField = NumberField {
     control: Control::ReferenceLevel,
-    title: "0 dB is",
+    title: "Reference level",
     unit: Unit::DecibelsFullScale,
     tip: "The level of a sine that is recorded at the reference while the level to tape is 0 dB.",
 };

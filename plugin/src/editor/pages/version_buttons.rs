@@ -20,6 +20,9 @@ const UNDO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Z)
 const REDO: KeyboardShortcut =
     KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::Z);
 
+const UNDO_TIP: &str = "Takes back the last thing that was moved here (Ctrl+Z).";
+const REDO_TIP: &str = "Does again what was taken back (Ctrl+Shift+Z).";
+
 /// One button: its word, its name without the drawing, how wide it is, whether it is pressed, what it does, its tip.
 struct VersionButton {
     word: &'static str,
@@ -42,23 +45,19 @@ pub fn version_buttons(
     keys(ui, actions);
     let versions = &frame.versions;
     let half = (above.width() - BETWEEN) / 2.0;
-    let undo = VersionButton {
-        word: "Undo",
-        name: "Undo",
+    let step = |word, steps, action, tip| VersionButton {
+        word,
+        name: word,
         width: half,
-        state: ButtonState::possible(versions.undo > 0),
-        action: (versions.undo > 0).then_some(Action::Undo),
-        tip: "Takes back the last thing that was moved here (Ctrl+Z).",
+        state: ButtonState::possible(steps > 0),
+        action: (steps > 0).then_some(action),
+        tip,
     };
-    let redo = VersionButton {
-        word: "Redo",
-        name: "Redo",
-        width: half,
-        state: ButtonState::possible(versions.redo > 0),
-        action: (versions.redo > 0).then_some(Action::Redo),
-        tip: "Does again what was taken back (Ctrl+Shift+Z).",
-    };
-    row(ui, above, 1.0, [undo, redo].into(), actions);
+    let steps = [
+        step("Undo", versions.undo, Action::Undo, UNDO_TIP),
+        step("Redo", versions.redo, Action::Redo, REDO_TIP),
+    ];
+    row(ui, above, 1.0, steps.into(), actions);
     let side = |side: Side, word: &'static str, name: &'static str| VersionButton {
         word,
         name,

@@ -1,9 +1,11 @@
 //! Asks for a place and writes the sheet there, on a thread of its own: the host's own thread never waits for a dialog.
 
+use crate::editor::dialog_answer::without_file;
 use crate::editor::frame::SheetStatus;
 use std::path::Path;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
+use std::time::Instant;
 
 /// Saves sheets, one at a time.
 #[derive(Clone, Debug, Default)]
@@ -32,6 +34,7 @@ impl SheetWriter {
         self.set(SheetStatus::Asking);
         let writer = self.clone();
         let work = move || {
+            let asked = Instant::now();
             let path = rfd::FileDialog::new()
                 .set_title("Save the recall sheet")
                 .add_filter("Web page", &["html"])
@@ -39,7 +42,7 @@ impl SheetWriter {
                 .save_file();
             writer.set(match path {
                 Some(path) => written(&path, &sheet),
-                None => before,
+                None => without_file(asked, before, SheetStatus::Failed),
             });
             repaint();
         };

@@ -47,7 +47,7 @@ const CONTROLS: [(&str, Control); 11] = [
     ("Drum", Control::Drum),
     ("Spot in print", Control::SpotLevel),
     ("Reach", Control::Reach),
-    ("Air", Control::Temperature),
+    ("Air temperature", Control::Temperature),
 ];
 
 /// The tape machine's, while Print is on.
@@ -57,8 +57,8 @@ const TAPE: [(&str, Control); 7] = [
     ("Tape speed", Control::TapeSpeed),
     ("Equalisation", Control::TapeEqualisation),
     ("Tape noise", Control::TapeNoise),
-    ("Reference", Control::Fluxivity),
-    ("0 dB is", Control::ReferenceLevel),
+    ("Reference fluxivity", Control::Fluxivity),
+    ("Reference level", Control::ReferenceLevel),
 ];
 
 fn row(name: &str, value: String) -> Vec<String> {

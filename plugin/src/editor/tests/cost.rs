@@ -2,7 +2,7 @@
 
 use super::fixtures::tape_as_set;
 use super::state::{DECKS, State};
-use crate::editor::action::Desk;
+use crate::editor::action::{Desk, Page};
 use crate::editor::frame::{Control, Frame};
 use crate::editor::pages::{Content, View, show};
 use crate::session::Theme;
@@ -34,13 +34,23 @@ fn go_on(frame: &mut Frame, number: usize) {
     }));
 }
 
+/// What a window can have up.
+const UP: [(Page, Desk); 5] = [
+    (Page::Drawings, Desk::Mode),
+    (Page::Drawings, Desk::Tape),
+    (Page::Placement, Desk::Mode),
+    (Page::Recall, Desk::Mode),
+    (Page::Presets, Desk::Mode),
+];
+
 /// Milliseconds of the median frame while its data change.
-fn median_ms(state: State, desk: Desk) -> f64 {
+fn median_ms(state: State, (page, desk): (Page, Desk)) -> f64 {
     let context = Context::default();
     let mut drawn = Content {
         frame: state.frame(),
         theme: Theme::Light,
         view: View {
+            page,
             desk,
             ..View::default()
         },
@@ -72,16 +82,16 @@ fn median_ms(state: State, desk: Desk) -> f64 {
 #[ignore = "a benchmark: cargo test --release -p plumbline --lib frame_cost -- --ignored --nocapture"]
 fn frame_cost() {
     let states = State::ALL.into_iter().chain(DECKS);
-    let both = states.flat_map(|state| [(state, Desk::Mode), (state, Desk::Tape)]);
-    let costs: Vec<((State, Desk), f64)> = both
-        .map(|(state, desk)| ((state, desk), median_ms(state, desk)))
+    let all = states.flat_map(|state| UP.map(|up| (state, up)));
+    let costs: Vec<_> = all
+        .map(|(state, up)| (state, up, median_ms(state, up)))
         .collect();
-    for ((state, desk), ms) in &costs {
-        println!("{state:?}, {desk:?}: {ms:.2} ms");
+    for (state, (page, desk), ms) in &costs {
+        println!("{state:?}, {page:?}, {desk:?}: {ms:.2} ms");
     }
-    let ((state, desk), ms) = costs
-        .into_iter()
-        .max_by(|a, b| a.1.total_cmp(&b.1))
-        .expect("there are states");
-    println!("busiest: {state:?}, {desk:?}, {ms:.2} ms a frame of {SIZE:?}, median of {FRAMES}");
+    let busiest = costs.into_iter().max_by(|a, b| a.2.total_cmp(&b.2));
+    let (state, (page, desk), ms) = busiest.expect("there are states");
+    println!(
+        "busiest: {state:?}, {page:?}, {desk:?}, {ms:.2} ms a frame of {SIZE:?}, median of {FRAMES}"
+    );
 }

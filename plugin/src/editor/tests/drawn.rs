@@ -179,6 +179,16 @@ fn assert_within_reach(harness: &Harness<'_, TestWindow>, size: [f32; 2], name: 
 }
 
 #[test]
+fn the_view_menu_has_the_smallest_and_the_largest_zoom() {
+    let mut harness = usual(State::Measured);
+    click(&mut harness, "View");
+    for zoom in [ZOOMS.start(), ZOOMS.end()] {
+        let name = format!("Zoom {:.0} %", 100.0 * zoom);
+        assert!(harness.query_by_label(&name).is_some(), "{name}");
+    }
+}
+
+#[test]
 fn the_smallest_and_the_largest_zoom_cut_nothing_off() {
     for state in [State::Measured, State::CycleRuns, State::DragHeld] {
         for size in [SIZES[0], SIZES[3]] {

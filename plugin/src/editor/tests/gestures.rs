@@ -182,13 +182,53 @@ fn the_keyboard_alone_reaches_everything() {
         "Nudge first",
         "Reach",
         "Spot trim",
-        "Air",
+        "Air temperature",
     ] {
         assert!(
             reached.iter().any(|label| label == name),
             "{name}: {reached:?}"
         );
     }
+}
+
+#[test]
+fn compare_is_on_as_long_as_it_is_held() {
+    let compare = |harness: &Harness<'_, TestWindow>| {
+        let values = done(harness).iter().filter_map(|action| match action {
+            Action::Set(Control::Compare, value) => Some(*value),
+            _ => None,
+        });
+        values.collect::<Vec<f32>>()
+    };
+    let mut harness = usual(State::Measured);
+    let at = middle(&harness, "Compare");
+    harness.drag_at(at);
+    // Quarters of a second: far longer than a click.
+    harness.run_steps(20);
+    assert_eq!(compare(&harness), [1.0]);
+    harness.drop_at(at);
+    harness.run_steps(4);
+    assert_eq!(gesture(done(&harness), Control::Compare), [1.0, 0.0]);
+    harness.state_mut().actions.clear();
+    harness.get_by_label("Compare").focus();
+    harness.run_steps(2);
+    harness.key_down(Key::Space);
+    harness.run_steps(20);
+    assert_eq!(compare(&harness), [1.0]);
+    harness.key_up(Key::Space);
+    harness.run_steps(4);
+    assert_eq!(gesture(done(&harness), Control::Compare), [1.0, 0.0]);
+}
+
+#[test]
+fn what_a_level_brings_stands_behind_it() {
+    let mut harness = usual(State::Measured);
+    let before = middle(&harness, "Spot in print");
+    let frame = &mut harness.state_mut().content.frame;
+    frame.set(Control::SpotLevel, -6.0);
+    harness.run();
+    assert!(harness.query_by_label("Spot trim").is_some());
+    assert_eq!(middle(&harness, "Spot in print"), before);
 }
 
 #[test]

@@ -10,6 +10,7 @@ mod fixtures;
 mod frames;
 mod gestures;
 mod honesty;
+mod keys;
 mod kit_map;
 mod recall;
 mod sentences;

@@ -40,7 +40,7 @@ fn the_sheet_has_everything() {
 #[test]
 fn the_sheet_has_the_tape_while_print_is_on() {
     let mut frame = State::WholeKit.frame();
-    let line_up = "<td>Reference</td><td class=\"n\">Fluxivity</td>";
+    let line_up = "<td>Reference fluxivity</td><td class=\"n\">Fluxivity</td>";
     for (value, expected) in [(0.0, false), (1.0, true)] {
         frame.knobs.set(Control::Print, value);
         let sheet = sheet_of(&frame);

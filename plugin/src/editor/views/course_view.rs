@@ -186,14 +186,19 @@ fn crossing(two: &[OffsetPoint]) -> Option<f64> {
 /// Rings where the course crosses the null line, with the bar where there is room.
 fn null_points(canvas: &Canvas, scale: &Scale, points: &[OffsetPoint]) {
     let mut free_from = f32::MIN;
-    for beats in points.windows(2).filter_map(crossing) {
+    for two in points.windows(2) {
+        let Some(beats) = crossing(two) else {
+            continue;
+        };
         let at = pos2(scale.x(beats), scale.y(0.0));
         canvas.ring(at, 4.0, 1.2, canvas.palette.foreground);
         let fits = at.x > free_from && at.x + NAME < scale.room.max.x;
         let clear = at.x > scale.x(scale.now.beats) || at.x + NAME < scale.x(scale.now.beats);
         if fits && clear {
             let text = format!("null point, {}", scale.bar_words(beats));
-            let left = at + vec2(8.0, -10.0);
+            // On the side of the null line that the course leaves.
+            let rises = two[1].offset_s > two[0].offset_s;
+            let left = at + vec2(8.0, if rises { 11.0 } else { -10.0 });
             canvas.boxed_text(
                 left,
                 Align2::LEFT_CENTER,

@@ -20,8 +20,10 @@ const MARKS: [(f64, &str); 10] = [
     (10_000.0, "10k"),
     (20_000.0, "20k"),
 ];
-/// A drawing narrower than this has room for every second name only, points.
+/// A drawing narrower than this has room for every third name only, points.
 const NARROW: f32 = 300.0;
+/// One narrower than this has none for the name before the last, points.
+const TIGHT: f32 = 370.0;
 
 /// Where a frequency lies.
 pub fn x(room: Rect, hz: f64) -> f32 {
@@ -49,7 +51,11 @@ pub fn frequency_lines(canvas: &Canvas, trace: Rect, foot: f32) {
             true => Align2::RIGHT_TOP,
             false => Align2::CENTER_TOP,
         };
-        if trace.width() >= NARROW || number % 3 == 0 {
+        let has_room = match number {
+            8 => trace.width() >= TIGHT,
+            _ => trace.width() >= NARROW || number % 3 == 0,
+        };
+        if has_room {
             canvas.tick(pos2(at, foot + 3.0), hang, name);
         }
     }

@@ -78,7 +78,7 @@ fn gap(canvas: &Canvas, inner: Rect, frame: &Frame, lag: &Lag, (size, space): (f
     let at = pos2(inner.max.x, large.center().y);
     let muted = canvas.palette.muted;
     canvas.text(at, Align2::RIGHT_CENTER, spread, digit_font(12.0), muted);
-    y + 14.0
+    y + 0.7 * small + 6.0
 }
 
 /// Short lines at the right edge; where they end.
@@ -93,8 +93,11 @@ fn beside(canvas: &Canvas, inner: Rect, lines: &[String]) -> f32 {
 
 /// The verdict and what else there is to say; scrolls when the window is too small for it.
 fn sentences(ui: &mut Ui, rect: Rect, frame: &Frame) {
-    let mut texts = vec![(verdict(frame), 13.5)];
-    texts.extend(notices(frame).into_iter().map(|notice| (notice, 13.0)));
+    // A large panel has large letters.
+    let large = (rect.height() / USUAL).clamp(1.0, LARGEST);
+    let mut texts = vec![(verdict(frame), 13.5 * large)];
+    let notices = notices(frame).into_iter();
+    texts.extend(notices.map(|notice| (notice, 13.0 * large)));
     let seen = whole_lines(ui, rect, &texts);
     let builder = UiBuilder::new()
         .max_rect(seen.rect)
@@ -119,6 +122,10 @@ fn sentences(ui: &mut Ui, rect: Rect, frame: &Frame) {
         canvas.pointer(tip, canvas.palette.muted);
     }
 }
+
+/// Height of the room for sentences in a window of the usual size, points, and how much larger letters become.
+const USUAL: f32 = 130.0;
+const LARGEST: f32 = 1.4;
 
 /// Room for the scroll bar, and between two sentences, points.
 const EDGE: f32 = 10.0;

@@ -2,17 +2,21 @@
 
 use super::kit_scale::KitScale;
 use crate::editor::action::{Action, Note};
-use crate::editor::drawing::{Canvas, panel, plain, signed, text_font};
+use crate::editor::drawing::{Canvas, digit_font, panel, plain, signed, text_font};
 use crate::editor::frame::{Air, Channels, Frame, KitRow};
 use crate::editor::widgets::{focus_outline, text_entry};
 use crate::editor::wording::{kit_row_words, names, polarity_word};
 use crate::session::Lengths;
 use egui::{
-    Align2, CursorIcon, Id, Key, Rangef, Rect, Role, ScrollArea, Sense, Ui, UiBuilder, WidgetInfo,
-    pos2, vec2,
+    Align2, CursorIcon, Id, Key, Rangef, Rect, Response, Role, ScrollArea, Sense, Ui, UiBuilder,
+    Vec2, WidgetInfo, pos2, vec2,
 };
 use plumbline_dsp::measurement::{Lag, Polarity};
 
+/// By how much the outline of a row is larger than the row, so that it crosses no figure, points.
+const OUTLINE: Vec2 = vec2(5.0, 0.0);
+/// A second click within this time makes a double-click, seconds: the toolkit's own.
+const DOUBLE_CLICK_S: f64 = 0.3;
 /// Height of a row: what can be clicked is at least so high (WCAG 2.2, 2.5.8), points.
 const ROW: f32 = 24.0;
 /// Room for the headings with the ruler's figures, points.
@@ -79,7 +83,7 @@ pub fn kit_view(ui: &mut Ui, rect: Rect, frame: &Frame, actions: &mut Vec<Action
     scale.draw(&canvas, room.y_range());
     let builder = UiBuilder::new().max_rect(room);
     ui.scope_builder(builder, |ui| {
-        ui.set_clip_rect(room.intersect(ui.clip_rect()));
+        ui.set_clip_rect(room.expand2(OUTLINE).intersect(ui.clip_rect()));
         ScrollArea::vertical()
             .id_salt("kit")
             .auto_shrink([false, false])
@@ -151,20 +155,42 @@ fn row_view(
     }
     let focused = response.has_focus();
     if focused || response.hovered() {
-        focus_outline(ui, rect);
+        focus_outline(ui, rect.expand2(OUTLINE));
     }
     figures(&canvas, rect, row, columns, &frame.air());
     gaps(&canvas, rect.center().y, row, scale);
     let typed_key = focused && ui.input(|input| input.key_pressed(Key::F2));
+    let is_picked = is_clicked_once(ui, &response);
     if response.double_clicked() || typed_key {
         open_name(ui, id);
-    } else if response.clicked() && !row.is_chosen {
+    } else if is_picked && !row.is_chosen {
         actions.push(Action::PickDrum(row.number));
     }
     name(ui, rect, id, row, columns, actions);
     response.on_hover_text(format!(
         "{words}. Click: aligned on this drum. Double-click or F2: its own name."
     ));
+}
+
+/// A click that no second one has followed: the aligned drum's row goes to the top, and a double-click must not lose its
+/// row in between.
+fn is_clicked_once(ui: &Ui, response: &Response) -> bool {
+    let id = response.id.with("clicked");
+    let now = ui.input(|input| input.time);
+    if response.double_clicked() {
+        ui.data_mut(|data| data.remove::<f64>(id));
+    } else if response.clicked() {
+        ui.data_mut(|data| data.insert_temp(id, now));
+    }
+    let Some(at) = ui.data(|data| data.get_temp::<f64>(id)) else {
+        return false;
+    };
+    let is_over = now - at > DOUBLE_CLICK_S;
+    match is_over {
+        true => ui.data_mut(|data| data.remove::<f64>(id)),
+        false => ui.ctx().request_repaint(),
+    }
+    is_over
 }
 
 fn open_name(ui: &Ui, id: Id) {
@@ -203,7 +229,13 @@ fn name(
 fn figures(canvas: &Canvas, rect: Rect, row: &KitRow, columns: &Columns, air: &Air) {
     let y = rect.center().y;
     let right = |x: f32, text: &str| canvas.value(pos2(x, y), Align2::RIGHT_CENTER, text);
-    canvas.tick(pos2(columns.hits, y), Align2::RIGHT_CENTER, row.hits);
+    // Captions' ink does not stand out on the ground of the picked row.
+    let ink = match row.is_chosen {
+        true => canvas.palette.foreground,
+        false => canvas.palette.muted,
+    };
+    let at = pos2(columns.hits, y);
+    canvas.text(at, Align2::RIGHT_CENTER, row.hits, digit_font(11.0), ink);
     match (&row.lag, columns.sure) {
         (Some(lag), Some([sure, _])) => {
             right(columns.gap, &gap_and_spread(lag, air));

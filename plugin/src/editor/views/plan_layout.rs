@@ -81,6 +81,8 @@ fn to_spot_cm(frame: &Frame) -> (f64, Scale) {
     let chosen = measurement.chosen().map(|drum| drum.number);
     match (frame.activation.channels, measurement.spots_own()) {
         (Channels::Mono, _) => (0.0, Scale::Measured),
+        // One drum says nothing about where the spot stands.
+        (Channels::Pair, _) if measurement.drums().len() < 2 => (0.0, Scale::Unknown),
         (Channels::Pair, Some(own)) if Some(own.number) == chosen => (0.0, Scale::Measured),
         (Channels::Pair, own) => match own.and_then(|own| usual(own.kind)) {
             Some(usual) => (f64::from(usual.place().length()), Scale::Assumed),

@@ -31,6 +31,11 @@ impl ButtonState {
     }
 }
 
+/// A button that knows how long it is held: a click ends by itself after a moment, a drag does not.
+pub fn held_button(ui: &Ui, rect: Rect, id: Id, word: &str, state: ButtonState) -> Response {
+    button(ui, rect, id, word, word, state, Sense::click_and_drag())
+}
+
 /// A text in a box that can be pressed. `name` is what it is called without the drawing around it.
 pub fn text_button(
     ui: &Ui,
@@ -40,8 +45,20 @@ pub fn text_button(
     name: &str,
     state: ButtonState,
 ) -> Response {
+    button(ui, rect, id, text, name, state, Sense::click())
+}
+
+fn button(
+    ui: &Ui,
+    rect: Rect,
+    id: Id,
+    text: &str,
+    name: &str,
+    state: ButtonState,
+    sense: Sense,
+) -> Response {
     let response = ui
-        .interact(rect, id, Sense::click())
+        .interact(rect, id, sense)
         .on_hover_cursor(CursorIcon::PointingHand);
     let selected = state == ButtonState::On;
     let enabled = state != ButtonState::Idle;

@@ -1,6 +1,6 @@
 //! Rows of controls under a page, as many as the width asks for.
 
-use super::button::{HEIGHT, button_width};
+use super::button::{HEIGHT, button_width, text_width};
 use super::choice::{Choice, Switch, choice, choice_width, switch};
 use super::dropdown::{dropdown, dropdown_width};
 use super::momentary::momentary;
@@ -16,6 +16,8 @@ use egui::{Align2, Rect, Ui, pos2, vec2};
 const ROW: f32 = 50.0;
 /// Room between controls, points.
 const GAP: f32 = 8.0;
+/// Size of the titles over controls.
+const TITLE: f32 = 11.0;
 
 /// One control of a row.
 #[derive(Clone, Copy)]
@@ -30,7 +32,13 @@ pub enum ControlItem {
 }
 
 impl ControlItem {
+    /// As wide as what stands in it and as its title.
     fn width(self, ui: &Ui) -> f32 {
+        let title = text_width(ui, self.title(), text_font(TITLE));
+        self.control_width(ui).max(title)
+    }
+
+    fn control_width(self, ui: &Ui) -> f32 {
         match self {
             Self::Switch(spec) | Self::Momentary(spec) => button_width(ui, spec.word) + 12.0,
             Self::Choice(spec) => choice_width(ui, spec),
@@ -99,7 +107,7 @@ pub fn control_rows(
 /// One control under its title.
 fn show(ui: &mut Ui, rect: Rect, item: ControlItem, frame: &Frame, actions: &mut Vec<Action>) {
     let at = rect.left_top() - vec2(0.0, 3.0);
-    let (font, color) = (text_font(11.0), palette(ui).muted);
+    let (font, color) = (text_font(TITLE), palette(ui).muted);
     ui.painter()
         .text(at, Align2::LEFT_BOTTOM, item.title(), font, color);
     let knobs = &frame.knobs;

@@ -21,6 +21,6 @@ pub use control_rows::{ControlItem, control_rows, control_rows_height};
 pub use momentary::momentary;
 pub use number::NumberField;
 pub use number_field::number_field;
-pub use tabs::tabs;
+pub use tabs::{tabs, tabs_width};
 pub use text_entry::text_entry;
 pub use unit::Unit;

@@ -7,6 +7,12 @@ use egui::{Rect, Ui, pos2, vec2};
 /// Room between tabs, points.
 const GAP: f32 = 4.0;
 
+/// Width of a row of tabs with these names.
+pub fn tabs_width<T>(ui: &Ui, all: &[(&str, T)]) -> f32 {
+    let widths = all.iter().map(|(name, _)| button_width(ui, name) + GAP);
+    widths.sum::<f32>() - GAP
+}
+
 /// Draws a tab for each name and follows the user; `action` turns a value into what its tab asks for.
 pub fn tabs<T: Copy + PartialEq>(
     ui: &Ui,

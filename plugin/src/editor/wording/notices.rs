@@ -4,7 +4,7 @@ use super::terms::{length, names};
 use crate::editor::drawing::signed;
 use crate::editor::frame::{Air, Channels, Control, Frame};
 use plumbline_dsp::drum_names::Reason;
-use plumbline_dsp::measurement::{Lag, Polarity};
+use plumbline_dsp::measurement::{Lag, Polarity, Why};
 use plumbline_dsp::plan::SpotTiming;
 
 /// Gaps above this were probably meant, seconds: half a metre of air.
@@ -31,8 +31,11 @@ pub fn notices(frame: &Frame) -> Vec<String> {
     notices.extend(clipped(frame));
     notices.extend(worse(frame));
     notices.extend(body(&frame.air(), &lag));
-    if frame.activation.channels == Channels::Pair {
-        notices.push(Reason(frame.measurement()).sentence_with(&|drum| frame.drum_name(drum)));
+    let measurement = frame.measurement();
+    // One drum says nothing about where the spot stands.
+    let is_guess = measurement.why == Why::SpotsOwn && measurement.drums().len() < 2;
+    if frame.activation.channels == Channels::Pair && !is_guess {
+        notices.push(Reason(measurement).sentence_with(&|drum| frame.drum_name(drum)));
     }
     if frame.hits() == 1 {
         notices.push("One hit only: three more settle it.".to_owned());

@@ -2,8 +2,9 @@
 
 use super::events::{Events, News};
 use super::scale::Scaled;
-use crate::guard::buffers::{self, Buses, HostBus, Spare};
+use crate::guard::buffers::{self, Buses, HostBus, HostBuses, Spare};
 use crate::guard::parameters::Parameters;
+use crate::guard::switches::Switches;
 use clap_sys::audio_buffer::clap_audio_buffer;
 use clap_sys::process::{
     CLAP_PROCESS_CONTINUE, CLAP_PROCESS_ERROR, CLAP_PROCESS_TAIL, clap_process, clap_process_status,
@@ -34,7 +35,7 @@ impl Blocks {
     pub unsafe fn process(
         &mut self,
         block: &clap_process,
-        parameters: &Parameters,
+        (parameters, switches): (&Parameters, &Switches),
         mut process: impl FnMut(&clap_process) -> clap_process_status,
     ) -> (clap_process_status, News) {
         let frames = block.frames_count as usize;
@@ -42,28 +43,16 @@ impl Blocks {
         let mut events =
             unsafe { Events::new(block.in_events, block.transport, frames, parameters) };
         // SAFETY: as promised by the caller.
-        let [main, spot, out] = unsafe {
-            [
-                bus(block.audio_inputs, block.audio_inputs_count, 0),
-                bus(block.audio_inputs, block.audio_inputs_count, 1),
-                bus(block.audio_outputs, block.audio_outputs_count, 0),
-            ]
-        };
+        let host = unsafe { host_buses(block) };
         if frames > self.spare.longest() {
             // SAFETY: as promised by the caller.
-            unsafe { buffers::silence(out, frames) };
+            unsafe { buffers::silence(host.out, frames) };
             return (CLAP_PROCESS_ERROR, events.finish());
         }
         // SAFETY: as promised by the caller; what comes out is not constant.
         unsafe { vary(block.audio_outputs, block.audio_outputs_count) };
         // SAFETY: as promised by the caller; `frames` is within the longest block.
-        let channels = unsafe {
-            [
-                self.spare.main_in(main),
-                self.spare.spot_in(spot, frames),
-                self.spare.main_out(out),
-            ]
-        };
+        let channels = unsafe { self.spare.whole(host, switches, frames) };
         let buses = self.spare.buses();
         let scaled = Scaled::new(parameters, block.out_events);
         let mut status = CLAP_PROCESS_CONTINUE;
@@ -87,7 +76,7 @@ impl Blocks {
             at = end;
         }
         // SAFETY: as promised by the caller.
-        unsafe { buffers::clean(out, frames) };
+        unsafe { buffers::finish(host.out, switches, frames) };
         (status, events.finish())
     }
 }
@@ -159,6 +148,22 @@ unsafe fn bus(buffers: *const clap_audio_buffer, count: u32, index: u32) -> Host
     }
 }
 
+/// The buses of one block.
+///
+/// # Safety
+///
+/// The block's counts say what it points to.
+unsafe fn host_buses(block: &clap_process) -> HostBuses {
+    // SAFETY: as promised by the caller.
+    unsafe {
+        HostBuses {
+            main: bus(block.audio_inputs, block.audio_inputs_count, 0),
+            spot: bus(block.audio_inputs, block.audio_inputs_count, 1),
+            out: bus(block.audio_outputs, block.audio_outputs_count, 0),
+        }
+    }
+}
+
 /// Takes back what the host may have left there about constant channels.
 ///
 /// # Safety
@@ -189,7 +194,7 @@ fn buffer(channels: &mut [*mut f32], count: usize) -> clap_audio_buffer {
 pub(super) unsafe fn refuse(block: &clap_process) -> clap_process_status {
     // SAFETY: as promised by the caller.
     unsafe {
-        let out = bus(block.audio_outputs, block.audio_outputs_count, 0);
+        let out = host_buses(block).out;
         buffers::silence(out, block.frames_count as usize);
     }
     CLAP_PROCESS_ERROR

@@ -3,6 +3,7 @@
 use super::block::Blocks;
 use crate::guard::exclusive::Exclusive;
 use crate::guard::parameters::Parameters;
+use crate::guard::switches::Switches;
 use crate::instance::InstanceQuery;
 use clap_sys::ext::gui::clap_plugin_gui;
 use clap_sys::host::clap_host;
@@ -20,6 +21,9 @@ pub(super) struct Guarded {
     /// Outlives the plugin.
     pub host: *const clap_host,
     pub blocks: Exclusive<Blocks>,
+    /// Between a successful activation and the deactivation. The host's main thread owns it.
+    pub active: Cell<bool>,
+    pub switches: Switches,
     pub query: InstanceQuery,
     pub parameters: Parameters,
     pub gui: Gui,

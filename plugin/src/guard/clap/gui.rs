@@ -36,6 +36,7 @@ pub(super) unsafe fn extension(guarded: &Guarded) -> *const c_void {
         destroy: Some(destroy),
         set_scale: Some(set_scale),
         get_size: Some(get_size),
+        adjust_size: Some(adjust_size),
         ..*framework
     });
     from_ref(own).cast()
@@ -102,6 +103,38 @@ unsafe extern "C" fn get_size(
         }
     }
     told
+}
+
+/// In the host's pixels. The window toolkit keeps to the limits for a scale of 1, whatever the host's scale is.
+unsafe extern "C" fn adjust_size(
+    plugin: *const clap_plugin,
+    width: *mut u32,
+    height: *mut u32,
+) -> bool {
+    if width.is_null() || height.is_null() {
+        return false;
+    }
+    // SAFETY: the host's pointer.
+    let guarded = unsafe { guarded(plugin) };
+    let framework = guarded.gui.framework.get();
+    let adjust = framework.and_then(|framework| framework.adjust_size);
+    let scale = guarded.gui.scale.get().unwrap_or(1.0);
+    // SAFETY: the host's pointers.
+    let wanted = unsafe { [*width, *height] };
+    let points = wanted.map(|side| (f64::from(side) / scale).round() as u32);
+    let [mut wide, mut high] = points;
+    // SAFETY: the framework's own function on its own data.
+    let done =
+        adjust.is_some_and(|adjust| unsafe { adjust(&guarded.framework, &mut wide, &mut high) });
+    if done {
+        let sides = [(width, wide), (height, high)].into_iter().zip(points);
+        // A side that fits stays as it is, to the pixel.
+        for ((side, fits), _) in sides.filter(|((_, fits), asked)| fits != asked) {
+            // SAFETY: the host's pointers.
+            unsafe { *side = (f64::from(fits) * scale).round() as u32 };
+        }
+    }
+    done
 }
 
 /// Closes a window that is open: a host may destroy the plugin and leave that to it.

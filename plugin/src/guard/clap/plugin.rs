@@ -3,14 +3,19 @@
 use super::block::{self, Blocks};
 use super::events::News;
 use super::guarded::{Guarded, Gui, guarded};
-use super::{gui, params, preset_load, session, state_context};
+use super::{gui, params, port_layouts, port_switches, ports, preset_load, session, state_context};
 use crate::guard::buffers::Buses;
 use crate::guard::exclusive::Exclusive;
 use crate::guard::in_real_time;
 use crate::guard::parameters::Parameters;
+use crate::guard::switches::Switches;
 use crate::instance::{InstanceQuery, Plumbline};
-use clap_sys::ext::audio_ports::{
-    CLAP_EXT_AUDIO_PORTS, clap_audio_port_info, clap_plugin_audio_ports,
+use clap_sys::ext::audio_ports_activation::{
+    CLAP_EXT_AUDIO_PORTS_ACTIVATION, CLAP_EXT_AUDIO_PORTS_ACTIVATION_COMPAT,
+};
+use clap_sys::ext::audio_ports_config::CLAP_EXT_AUDIO_PORTS_CONFIG;
+use clap_sys::ext::configurable_audio_ports::{
+    CLAP_EXT_CONFIGURABLE_AUDIO_PORTS, CLAP_EXT_CONFIGURABLE_AUDIO_PORTS_COMPAT,
 };
 use clap_sys::ext::gui::CLAP_EXT_GUI;
 use clap_sys::ext::params::CLAP_EXT_PARAMS;
@@ -21,8 +26,8 @@ use clap_sys::host::clap_host;
 use clap_sys::plugin::clap_plugin;
 use clap_sys::process::{CLAP_PROCESS_ERROR, clap_process, clap_process_status};
 use nice_plug::wrapper::clap::{PluginDescriptor, Wrapper};
+use std::cell::Cell;
 use std::ffi::{CStr, c_char, c_void};
-use std::mem::zeroed;
 use std::ptr::null;
 use std::sync::{Arc, OnceLock};
 
@@ -60,6 +65,7 @@ pub(super) unsafe extern "C" fn create_plugin(
             destroy: Some(destroy),
             get_extension: Some(get_extension),
             activate: Some(activate),
+            deactivate: Some(deactivate),
             process: Some(process),
             on_main_thread: Some(session::on_main_thread),
             ..framework
@@ -67,6 +73,8 @@ pub(super) unsafe extern "C" fn create_plugin(
         framework,
         host,
         blocks: Exclusive::new(Blocks::new(Buses::default(), 0, 0.0)),
+        active: Cell::new(false),
+        switches: Switches::default(),
         parameters: Parameters::new(query.params()),
         gui: Gui::default(),
         unsaved,
@@ -104,10 +112,36 @@ unsafe extern "C" fn get_extension(plugin: *const clap_plugin, id: *const c_char
         if [CLAP_EXT_PRESET_LOAD, CLAP_EXT_PRESET_LOAD_COMPAT].contains(&id) {
             return (&raw const preset_load::PRESET_LOAD).cast();
         }
+        if let Some(ports) = ports_extension(id) {
+            return ports;
+        }
         match guarded.framework.get_extension {
             Some(get_extension) => get_extension(plugin, id.as_ptr()),
             None => null(),
         }
+    }
+}
+
+/// The extensions about the ports, but for what ports there are.
+fn ports_extension(id: &CStr) -> Option<*const c_void> {
+    if id == CLAP_EXT_AUDIO_PORTS_CONFIG {
+        Some((&raw const port_layouts::PORT_LAYOUTS).cast())
+    } else if [
+        CLAP_EXT_CONFIGURABLE_AUDIO_PORTS,
+        CLAP_EXT_CONFIGURABLE_AUDIO_PORTS_COMPAT,
+    ]
+    .contains(&id)
+    {
+        Some((&raw const port_layouts::CONFIGURABLE_PORTS).cast())
+    } else if [
+        CLAP_EXT_AUDIO_PORTS_ACTIVATION,
+        CLAP_EXT_AUDIO_PORTS_ACTIVATION_COMPAT,
+    ]
+    .contains(&id)
+    {
+        Some((&raw const port_switches::PORT_SWITCHES).cast())
+    } else {
+        None
     }
 }
 
@@ -125,45 +159,31 @@ unsafe extern "C" fn activate(
         (guarded, &*guarded.framework.plugin_data.cast::<Framework>())
     };
     wrapper.set_latency_samples(guarded.query.latency(sample_rate));
-    let blocks = Blocks::new(buses(guarded), max_frames as usize, sample_rate);
+    let blocks = Blocks::new(
+        ports::buses(&guarded.framework),
+        max_frames as usize,
+        sample_rate,
+    );
     let mut blocks = Some(blocks);
     let put = |place: &mut Blocks| blocks.take().map(|blocks| *place = blocks);
     if guarded.blocks.wait(put).is_none() {
         return false;
     }
-    match guarded.framework.activate {
+    let activated = guarded.framework.activate.is_some_and(|activate| {
         // SAFETY: the framework's own function on its own data.
-        Some(activate) => unsafe { activate(plugin, sample_rate, min_frames, max_frames) },
-        None => false,
-    }
+        unsafe { activate(plugin, sample_rate, min_frames, max_frames) }
+    });
+    guarded.active.set(activated);
+    activated
 }
 
-/// Channels of the layout that the host has chosen.
-fn buses(guarded: &Guarded) -> Buses {
-    Buses {
-        main: input_channels(&guarded.framework, 0),
-        spot: input_channels(&guarded.framework, 1),
-    }
-}
-
-fn input_channels(framework: &clap_plugin, port: u32) -> usize {
-    let Some(get_extension) = framework.get_extension else {
-        return 0;
-    };
-    // SAFETY: the framework's own functions on its own data, on the main thread.
-    unsafe {
-        let ports = get_extension(framework, CLAP_EXT_AUDIO_PORTS.as_ptr());
-        let Some(ports) = ports.cast::<clap_plugin_audio_ports>().as_ref() else {
-            return 0;
-        };
-        let count = ports.count.map_or(0, |count| count(framework, true));
-        let mut info: clap_audio_port_info = zeroed();
-        match ports.get {
-            Some(get) if port < count && get(framework, port, true, &mut info) => {
-                info.channel_count as usize
-            }
-            _ => 0,
-        }
+unsafe extern "C" fn deactivate(plugin: *const clap_plugin) {
+    // SAFETY: the host's pointer.
+    let guarded = unsafe { guarded(plugin) };
+    guarded.active.set(false);
+    if let Some(deactivate) = guarded.framework.deactivate {
+        // SAFETY: the framework's own function on its own data.
+        unsafe { deactivate(&guarded.framework) };
     }
 }
 
@@ -176,11 +196,10 @@ unsafe extern "C" fn process(
     let (Some(block), Some(process)) = (block, guarded.framework.process) else {
         return CLAP_PROCESS_ERROR;
     };
-    let parameters = &guarded.parameters;
+    let guard = (&guarded.parameters, &guarded.switches);
     // SAFETY: the block's counts say what it points to; the framework gets it whole.
-    let run = |blocks: &mut Blocks| unsafe {
-        blocks.process(block, parameters, |part| process(plugin, part))
-    };
+    let run =
+        |blocks: &mut Blocks| unsafe { blocks.process(block, guard, |part| process(plugin, part)) };
     match in_real_time(|| guarded.blocks.with(run)) {
         Some((status, News::None)) => status,
         Some((status, News::Some)) => {

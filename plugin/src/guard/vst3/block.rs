@@ -3,7 +3,8 @@
 use super::automation::Automation;
 use super::song;
 use super::values::Values;
-use crate::guard::buffers::{self, Buses, HostBus, Spare};
+use crate::guard::buffers::{self, Buses, HostBus, HostBuses, Spare};
+use crate::guard::switches::Switches;
 use vst3::Steinberg::Vst::{AudioBusBuffers, AudioBusBuffers__type0, ProcessContext, ProcessData};
 use vst3::Steinberg::{int32, kInvalidArgument, kResultOk, tresult};
 
@@ -18,26 +19,18 @@ pub(super) struct Blocks {
     sample_rate: f64,
 }
 
-/// The buses of one block as the host hands them over.
-#[derive(Clone, Copy)]
-pub(super) struct HostBuses {
-    pub main: HostBus,
-    pub spot: HostBus,
-    pub out: HostBus,
-}
-
-impl HostBuses {
-    /// # Safety
-    ///
-    /// The block's counts say what it points to.
-    pub unsafe fn of(block: &ProcessData) -> Self {
-        // SAFETY: as promised by the caller.
-        unsafe {
-            Self {
-                main: bus(block.inputs, block.numInputs, 0),
-                spot: bus(block.inputs, block.numInputs, SPOT),
-                out: bus(block.outputs, block.numOutputs, 0),
-            }
+/// The buses of one block.
+///
+/// # Safety
+///
+/// The block's counts say what it points to.
+pub(super) unsafe fn host_buses(block: &ProcessData) -> HostBuses {
+    // SAFETY: as promised by the caller.
+    unsafe {
+        HostBuses {
+            main: bus(block.inputs, block.numInputs, 0),
+            spot: bus(block.inputs, block.numInputs, SPOT),
+            out: bus(block.outputs, block.numOutputs, 0),
         }
     }
 }
@@ -75,11 +68,11 @@ impl Blocks {
         &mut self,
         block: &ProcessData,
         frames: usize,
-        values: &Values,
+        (values, switches): (&Values, &Switches),
         mut process: impl FnMut(&mut ProcessData) -> tresult,
     ) -> tresult {
         // SAFETY: as promised by the caller.
-        let host = unsafe { HostBuses::of(block) };
+        let host = unsafe { host_buses(block) };
         if frames > self.spare.longest() {
             // SAFETY: as promised by the caller.
             unsafe {
@@ -89,13 +82,7 @@ impl Blocks {
             return kInvalidArgument;
         }
         // SAFETY: as promised by the caller; `frames` is within the longest block.
-        let channels = unsafe {
-            [
-                self.spare.main_in(host.main),
-                self.spare.spot_in(host.spot, frames),
-                self.spare.main_out(host.out),
-            ]
-        };
+        let channels = unsafe { self.spare.whole(host, switches, frames) };
         let whole = Whole {
             block,
             channels,
@@ -115,7 +102,7 @@ impl Blocks {
                 at = end;
             }
             self.automation.finish(values);
-            buffers::clean(host.out, frames);
+            buffers::finish(host.out, switches, frames);
         }
         result
     }

@@ -1,11 +1,10 @@
 //! What the guard has nothing to say about goes to the framework as it is.
 
-use super::block::SPOT;
 use super::notices::Notice;
 use super::purpose::purpose;
 #[cfg(feature = "editor")]
 use super::view;
-use super::{Guarded, Relaxed, kAudio, kInput, kInvalidArgument, kResultOk};
+use super::{Guarded, Relaxed, kInvalidArgument, kResultOk};
 use crate::params::load_for;
 use nice_plug::wrapper::vst3::Wrapper;
 #[cfg(feature = "editor")]
@@ -48,7 +47,6 @@ impl IComponentTrait for Guarded {
         fn setIoMode(mode: IoMode) -> tresult;
         fn getBusCount(media: MediaType, direction: BusDirection) -> int32;
         fn getRoutingInfo(input: *mut RoutingInfo, output: *mut RoutingInfo) -> tresult;
-        fn activateBus(media: MediaType, direction: BusDirection, index: int32, state: TBool) -> tresult;
     }
 
     /// With what the controller was told and no block has heard of yet.
@@ -84,7 +82,6 @@ impl IComponentTrait for Guarded {
         result
     }
 
-    /// With the spot as wide as the host has arranged it.
     unsafe fn getBusInfo(
         &self,
         media: MediaType,
@@ -92,14 +89,18 @@ impl IComponentTrait for Guarded {
         index: int32,
         info: *mut BusInfo,
     ) -> tresult {
-        // SAFETY: the host's arguments, for the framework to judge.
-        let result = unsafe { self.framework.getBusInfo(media, direction, index, info) };
-        let spot = (kAudio as int32, kInput as int32, SPOT);
-        if result == kResultOk && (media, direction, index) == spot {
-            // SAFETY: the framework has written there.
-            unsafe { (*info).channelCount = self.spot_channels.load(Relaxed) as int32 };
-        }
-        result
+        // SAFETY: the host's argument.
+        unsafe { self.bus_info(media, (direction, index), info) }
+    }
+
+    unsafe fn activateBus(
+        &self,
+        media: MediaType,
+        direction: BusDirection,
+        index: int32,
+        state: TBool,
+    ) -> tresult {
+        self.switch(media, (direction, index), state)
     }
 
     unsafe fn setActive(&self, state: TBool) -> tresult {

@@ -7,6 +7,7 @@ mod automation;
 #[cfg(all(feature = "editor", target_os = "linux"))]
 mod bell;
 mod block;
+mod buses;
 mod factory;
 mod forward;
 #[cfg(feature = "editor")]
@@ -25,22 +26,21 @@ mod view;
 use super::buffers::Buses;
 use super::exclusive::Exclusive;
 use super::parameters::Parameters;
+use super::switches::Switches;
 use crate::instance::{InstanceQuery, Plumbline};
 use block::{Blocks, SPOT};
 use loading::Loading;
 use nice_plug::wrapper::vst3::Wrapper;
 use notices::{Notices, Relay};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicU8, AtomicU32, Ordering::Relaxed};
+use std::sync::atomic::{AtomicBool, AtomicU8, AtomicU32, Ordering::Relaxed};
 use values::Values;
-use vst3::Steinberg::Vst::BusDirections_::kInput;
 use vst3::Steinberg::Vst::ChannelContext::IInfoListener;
-use vst3::Steinberg::Vst::MediaTypes_::kAudio;
 use vst3::Steinberg::Vst::{
-    BusInfo, IAudioProcessor, IComponent, IComponentHandler, IComponentTrait, IEditController,
+    IAudioProcessor, IComponent, IComponentHandler, IComponentTrait, IEditController,
     IEditControllerTrait, IProcessContextRequirements, IUnitInfo,
 };
-use vst3::Steinberg::{TBool, int32, kInvalidArgument, kResultFalse, kResultOk, tresult};
+use vst3::Steinberg::{TBool, kInvalidArgument, kResultFalse, kResultOk, tresult};
 use vst3::{Class, ComPtr, ComWrapper};
 
 type Framework = Wrapper<Plumbline>;
@@ -54,8 +54,11 @@ struct Guarded {
     longest: AtomicU32,
     /// From `setProcessing`.
     processing: AtomicU8,
+    /// From `setActive`.
+    active: AtomicBool,
     /// Channels of the spot as the host has arranged it, which the framework may see otherwise.
     spot_channels: AtomicU32,
+    switches: Switches,
     values: Arc<Values>,
     notices: Arc<Notices>,
     query: Arc<InstanceQuery>,
@@ -92,7 +95,9 @@ impl Guarded {
             blocks: Exclusive::new(Blocks::new(Buses::default(), 0, 0.0)),
             longest: AtomicU32::new(0),
             processing: AtomicU8::new(0),
+            active: AtomicBool::new(false),
             spot_channels: AtomicU32::new(2),
+            switches: Switches::default(),
             values: Arc::new(Values::new(Parameters::new(query.params()))),
             notices,
             query,
@@ -113,7 +118,11 @@ impl Guarded {
             unsafe { self.framework.setActive(state) }
         });
         self.notices.release();
-        result.unwrap_or(kResultFalse)
+        let result = result.unwrap_or(kResultFalse);
+        if result == kResultOk {
+            self.active.store(state != 0, Relaxed);
+        }
+        result
     }
 
     /// What blocks of the layout and length that the host has settled on are made whole with.
@@ -124,20 +133,5 @@ impl Guarded {
         };
         let longest = self.longest.load(Relaxed) as usize;
         Blocks::new(buses, longest, self.loading.sample_rate())
-    }
-
-    /// Channels of one of the framework's inputs.
-    fn framework_channels(&self, index: int32) -> usize {
-        // SAFETY: plain data that the framework fills.
-        let mut info: BusInfo = unsafe { std::mem::zeroed() };
-        // SAFETY: `info` is valid.
-        let result = unsafe {
-            self.framework
-                .getBusInfo(kAudio as int32, kInput as int32, index, &mut info)
-        };
-        match result == kResultOk {
-            true => info.channelCount.max(0) as usize,
-            false => 0,
-        }
     }
 }

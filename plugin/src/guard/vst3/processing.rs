@@ -1,10 +1,9 @@
 //! The audio side of a VST3: buses, set-up, blocks.
 
-use super::block::{Blocks, HostBuses, SPOT};
-use super::{Guarded, Relaxed, kInput, kInvalidArgument, kResultFalse, kResultOk};
+use super::block::{Blocks, host_buses};
+use super::{Guarded, Relaxed, kInvalidArgument, kResultFalse, kResultOk};
 use crate::guard::buffers::silence;
 use crate::guard::in_real_time;
-use vst3::Steinberg::Vst::SpeakerArr::{kEmpty, kMono, kStereo};
 use vst3::Steinberg::Vst::SymbolicSampleSizes_::kSample32;
 use vst3::Steinberg::Vst::{
     BusDirection, IAudioProcessorTrait, ProcessData, ProcessSetup, SpeakerArrangement,
@@ -12,9 +11,6 @@ use vst3::Steinberg::Vst::{
 use vst3::Steinberg::{TBool, int32, tresult, uint32};
 
 impl IAudioProcessorTrait for Guarded {
-    /// The framework compares the spot's channels with the main bus's instead of the layout's, and so only knows
-    /// buses of one width; and it would lose the spot's bus for good with the first host that names one input. It is
-    /// given what it knows; a spot of the other width, and an empty one, are adapted here.
     unsafe fn setBusArrangements(
         &self,
         inputs: *mut SpeakerArrangement,
@@ -22,30 +18,8 @@ impl IAudioProcessorTrait for Guarded {
         outputs: *mut SpeakerArrangement,
         outputs_count: int32,
     ) -> tresult {
-        if inputs.is_null() || outputs.is_null() || inputs_count < 1 || outputs_count < 1 {
-            return kInvalidArgument;
-        }
         // SAFETY: the host's counts say what it points to.
-        let main = unsafe { *inputs };
-        let spot = match inputs_count {
-            1 => self.spot_channels.load(Relaxed),
-            // SAFETY: there is a second one.
-            _ => unsafe { (*inputs.add(1)).count_ones() },
-        };
-        if spot > 2 || inputs_count > 2 {
-            return kResultFalse;
-        }
-        let mut known = [main; 2];
-        // SAFETY: there are two.
-        let result = unsafe {
-            let known = known.as_mut_ptr();
-            self.framework
-                .setBusArrangements(known, 2, outputs, outputs_count)
-        };
-        if result == kResultOk {
-            self.spot_channels.store(spot, Relaxed);
-        }
-        result
+        unsafe { self.arrange((inputs, inputs_count), (outputs, outputs_count)) }
     }
 
     unsafe fn getBusArrangement(
@@ -54,21 +28,8 @@ impl IAudioProcessorTrait for Guarded {
         index: int32,
         arrangement: *mut SpeakerArrangement,
     ) -> tresult {
-        // SAFETY: the host's arguments.
-        let result = unsafe {
-            self.framework
-                .getBusArrangement(direction, index, arrangement)
-        };
-        if result == kResultOk && (direction, index) == (kInput as int32, SPOT) {
-            let spot = match self.spot_channels.load(Relaxed) {
-                0 => kEmpty,
-                1 => kMono,
-                _ => kStereo,
-            };
-            // SAFETY: the framework has written there.
-            unsafe { *arrangement = spot };
-        }
-        result
+        // SAFETY: the host's argument.
+        unsafe { self.arrangement(direction, index, arrangement) }
     }
 
     /// Twice: the framework hands the kind of render that was set the time before to the plugin.
@@ -108,7 +69,7 @@ impl IAudioProcessorTrait for Guarded {
         result.unwrap_or_else(|| {
             // Being activated: the host should not have called.
             // SAFETY: as above.
-            unsafe { silence(HostBuses::of(block).out, frames) };
+            unsafe { silence(host_buses(block).out, frames) };
             kResultFalse
         })
     }
@@ -147,13 +108,12 @@ impl Guarded {
         unsafe {
             if frames == 0 || no_output || !admitted {
                 blocks.flush(block, &self.values);
-                silence(HostBuses::of(block).out, frames);
+                silence(host_buses(block).out, frames);
                 return kResultOk;
             }
             (*block.outputs).silenceFlags = 0;
-            blocks.process(block, frames, &self.values, |part| {
-                self.framework.process(part)
-            })
+            let guard = (&*self.values, &self.switches);
+            blocks.process(block, frames, guard, |part| self.framework.process(part))
         }
     }
 }

@@ -352,11 +352,12 @@ impl IPlugViewTrait for View {
             return kResultFalse;
         };
         let (hint, now) = (self.editor.resize_hint(), self.size());
-        let scale = self.pane.scale.get().unwrap_or(1.0);
+        let scale = self.pane.scale.get();
         let window = self.pane.window.try_borrow();
-        let fits = match window.as_deref().ok().and_then(Option::as_ref) {
-            Some(open) => open.handle.adjust_size(wanted, &open.window),
-            None => Some(hint.adjust_size(wanted, now, scale)),
+        // The window toolkit keeps to the limits for a scale of 1, whatever the host's scale is.
+        let fits = match (window.as_deref().ok().and_then(Option::as_ref), scale) {
+            (Some(open), None) => open.handle.adjust_size(wanted, &open.window),
+            (_, scale) => Some(hint.adjust_size(wanted, now, scale.unwrap_or(1.0))),
         };
         let fits = fits.unwrap_or(wanted);
         to.right = to.left + fits.width as i32;

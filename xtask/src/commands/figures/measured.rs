@@ -205,8 +205,12 @@ fn grooves(tables: &[Numbers]) -> Vec<Series> {
 
 fn reliability(tables: &[Numbers]) -> Vec<Series> {
     let kind = |kind: &str| {
-        let filled = tables[0].only(&[("kind", kind)]).points("sessions", "claimed");
-        let points = tables[0].only(&[("kind", kind)]).points("claimed", "came_true");
+        let filled = tables[0]
+            .only(&[("kind", kind)])
+            .points("sessions", "claimed");
+        let points = tables[0]
+            .only(&[("kind", kind)])
+            .points("claimed", "came_true");
         let some = points.into_iter().zip(filled);
         let some = some.filter(|(_, (sessions, _))| *sessions > 0.0);
         some.map(|(point, _)| point).collect()

@@ -4,7 +4,9 @@
 //! small PNG. Called by hand after a change of how a page looks; writes docs/figures and nothing else.
 
 mod png;
+mod scene;
 mod scenes;
+mod take;
 
 use std::fs;
 use std::thread::sleep;
@@ -19,11 +21,11 @@ use crate::project::packages;
 use crate::project::plugin;
 use crate::project::workspace::{Metadata, root};
 use crate::window_session::{Tracks, WindowSession};
-use scenes::{SCENES, Scene};
+use scene::{PLAYED, Pace, Place, SMALLEST, Scene, Step};
+use scenes::SCENES;
 
-/// Magnifications of `--scales`, and how the scenes are named whose window is small enough for them.
+/// Magnifications of `--scales`.
 const SCALES: [f32; 3] = [1.0, 2.0, 3.0];
-const SMALLEST: &str = "-small";
 
 /// Where the pictures go.
 const FOLDER: &str = "docs/figures";
@@ -71,7 +73,7 @@ pub fn run(options: ScreensOptions) -> Outcome {
 
 /// Sets the scene, plays it, and takes the picture.
 fn take(bundle: &Bundle, demo: &Tracks, scene: &Scene, zoom: f32) -> anyhow::Result<Screenshot> {
-    let tracks = scene.tracks.of(demo);
+    let tracks = scene.take.of(demo);
     let prepare = |instance: &mut plumbline_hosting::Instance| {
         instance.set_window_state(scene.paper, scene.size, zoom)?;
         let mut choices = scene.choices.iter();
@@ -80,19 +82,43 @@ fn take(bundle: &Bundle, demo: &Tracks, scene: &Scene, zoom: f32) -> anyhow::Res
     let mut session =
         WindowSession::open(bundle, tracks, prepare).map_err(|error| anyhow!("{error}"))?;
     settled(&session.window)?;
-    scene
-        .clicks
-        .iter()
-        .map(|(x, y)| (scaled(*x, zoom), scaled(*y, zoom)))
-        .try_for_each(|at| session.window.click(at))?;
+    steps(&mut session, scene.before, zoom)?;
     // Away from everything that shows when it is pointed at.
-    session.window.point_at((2, 2))?;
-    let play = match scene.pace {
-        scenes::Pace::Measuring => measure(&mut session),
-        scenes::Pace::Playing => session.play(Duration::from_secs(12)),
-    };
-    play.map_err(|error| anyhow!("{error}"))?;
+    session.window.point_at(NOWHERE)?;
+    match scene.pace {
+        Pace::Measuring => measure(&mut session, BARS),
+        Pace::Playing => session.play(PLAYED),
+    }
+    .map_err(|error| anyhow!("{error}"))?;
+    settled(&session.window)?;
+    steps(&mut session, scene.after, zoom)?;
+    if !matches!(scene.after.last(), Some(Step::Play(_))) {
+        session.window.point_at(NOWHERE)?;
+    }
     settled(&session.window)
+}
+
+/// A corner with nothing in it, pixels.
+const NOWHERE: (i16, i16) = (2, 2);
+/// Blocks of the four bars.
+const BARS: u32 = 950;
+
+/// What a hand does, one thing after the other.
+fn steps(session: &mut WindowSession, steps: &[Step], zoom: f32) -> anyhow::Result<()> {
+    let at = |(x, y): Place| (scaled(x, zoom), scaled(y, zoom));
+    for step in steps {
+        match *step {
+            Step::Click(place) => session.window.click(at(place))?,
+            Step::DoubleClick(place) => session.window.double_click(at(place))?,
+            Step::Hold(place) => session.window.hold(at(place), at(place))?,
+            Step::Drag(from, to) => session.window.drag(at(from), at(to))?,
+            Step::Type(text) => session.window.type_text(text)?,
+            Step::Key(key) => session.window.press_key(key)?,
+            Step::Play(blocks) => measure(session, blocks).map_err(|error| anyhow!("{error}"))?,
+            Step::Farther(samples) => session.put_second_farther(samples),
+        }
+    }
+    Ok(())
 }
 
 /// Pixels of a place in points.
@@ -100,11 +126,10 @@ fn scaled(points: i16, zoom: f32) -> i16 {
     (f32::from(points) * zoom).round() as i16
 }
 
-/// Plays the four bars, faster than they were played and no faster than the analysis can follow.
-fn measure(session: &mut WindowSession) -> Outcome {
-    const BLOCKS: u32 = 950;
+/// Plays blocks, faster than they were played and no faster than the analysis can follow.
+fn measure(session: &mut WindowSession, blocks: u32) -> Outcome {
     const PACE: Duration = Duration::from_millis(2);
-    for _ in 0..BLOCKS {
+    for _ in 0..blocks {
         session.play_block()?;
         sleep(PACE);
     }

@@ -26,7 +26,7 @@ use crate::tape;
                   by straight lines: --offset 3:-2,5:0,7:2 passes the null point on bar 5.",
     after_help = "Examples:\n  cargo xtask sweep chorus.wav --motion pass --start-at 3 --length 4bars --tempo 108 --out \
                   passed.wav\n  cargo xtask sweep chorus.wav --motion pass --null-at 33 --ease 1 --length 8bars --tempo 108 --out \
-                  eased.wav\n  cargo xtask sweep chorus.wav --start \"Chorus on the line\" --null-at 33 --tempo 108 --out \
+                  eased.wav\n  cargo xtask sweep chorus.wav --start \"On the first beat\" --null-at 33 --tempo 108 --out \
                   started.wav\n  cargo xtask sweep chorus.wav --motion drag --drag 1:0,1.5:60,2:0,3:0,3.5:-60,4:0 --tempo \
                   108 --out dragged.wav\n\nExit codes: 0 done, 1 the work failed, 2 bad options or bad input.",
     allow_negative_numbers = true

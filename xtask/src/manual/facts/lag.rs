@@ -4,7 +4,8 @@ use plumbline_dsp::meters::correlation::correlation;
 
 use crate::audio::Sound;
 use crate::manual::examples::Example;
-use crate::sheet::{Axis, Mark, Ruling, Series, draw_chart, signed};
+use crate::manual::facts::beside;
+use crate::sheet::{Axis, draw_chart, signed};
 
 /// Lags that are looked at, samples to either side.
 const MOST: usize = 48;
@@ -28,30 +29,9 @@ pub fn figure(example: &Example, sound: &Sound, other: &Sound) -> (String, Strin
         lags.map(|lag| (f64::from(lag) / rate * 1e3, at(first, second, lag)))
             .collect()
     };
-    let across = Axis {
-        name: "ms, second after first",
-        from: -1.0,
-        to: 1.0,
-        ruling: Ruling::Linear,
-    };
-    let up = Axis {
-        name: "correlation of fronts",
-        from: -1.0,
-        to: 1.0,
-        ruling: Ruling::Linear,
-    };
-    let series = [
-        Series {
-            name: "this file".to_owned(),
-            mark: Mark::Accent,
-            points: curve(&these),
-        },
-        Series {
-            name: example.against.to_owned(),
-            mark: Mark::Line,
-            points: curve(&those),
-        },
-    ];
+    let across = Axis::linear("ms, second after first", -1.0, 1.0);
+    let up = Axis::linear("correlation of fronts", -1.0, 1.0);
+    let series = beside(example, curve(&these), curve(&those));
     (said, draw_chart(example.title, across, up, &series))
 }
 

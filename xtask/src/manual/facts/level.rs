@@ -2,8 +2,9 @@
 
 use crate::audio::Sound;
 use crate::manual::examples::Example;
+use crate::manual::facts::COMPARED_WITH;
 use crate::manual::spectrum::levels_db;
-use crate::sheet::{Axis, Mark, Ruling, Series, draw_chart, signed};
+use crate::sheet::{Axis, Mark, Series, draw_chart, signed};
 
 /// Range of the drawing, dB.
 const RANGE_DB: f64 = 12.0;
@@ -34,20 +35,10 @@ pub fn figure(example: &Example, sound: &Sound, other: &Sound) -> (String, Strin
             signed(highest.1, 1),
             hertz(highest.0)
         ),
-        false => "what the others are compared with".to_owned(),
+        false => COMPARED_WITH.to_owned(),
     };
-    let across = Axis {
-        name: "Hz",
-        from: 60.0,
-        to: 16_000.0,
-        ruling: Ruling::Logarithmic,
-    };
-    let up = Axis {
-        name: "dB",
-        from: -RANGE_DB,
-        to: RANGE_DB,
-        ruling: Ruling::Linear,
-    };
+    let across = Axis::logarithmic("Hz", 60.0, 16_000.0);
+    let up = Axis::linear("dB", -RANGE_DB, RANGE_DB);
     let series = [Series {
         name: "difference".to_owned(),
         mark: Mark::Accent,

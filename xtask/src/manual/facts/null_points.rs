@@ -4,8 +4,9 @@ use plumbline_dsp::meters::correlation::Powers;
 
 use crate::audio::Sound;
 use crate::manual::examples::Example;
+use crate::manual::facts::COMPARED_WITH;
 use crate::manual::recipe::bars;
-use crate::sheet::{Axis, Mark, Ruling, Series, draw_chart};
+use crate::sheet::{Axis, Mark, Series, draw_chart};
 
 /// Seconds of a window, and from one to the next.
 const WINDOW_S: f64 = 0.040;
@@ -27,22 +28,12 @@ pub fn figure(example: &Example, sound: &Sound, other: &Sound) -> (String, Strin
         .map(|at_s| format!("bar {:.2}", song.bar(at_s)))
         .collect();
     let said = match (example.name == example.against, nulls.is_empty()) {
-        (true, _) => "what the others are compared with".to_owned(),
+        (true, _) => COMPARED_WITH.to_owned(),
         (_, true) => "no null point".to_owned(),
         (_, false) => format!("null points at {}", nulls.join(", ")),
     };
-    let across = Axis {
-        name: "s",
-        from: 0.0,
-        to: 10.0,
-        ruling: Ruling::Linear,
-    };
-    let up = Axis {
-        name: "offset, ms",
-        from: -MOST_S * 1e3,
-        to: MOST_S * 1e3,
-        ruling: Ruling::Linear,
-    };
+    let across = Axis::linear("s", 0.0, 10.0);
+    let up = Axis::linear("offset, ms", -MOST_S * 1e3, MOST_S * 1e3);
     let points = course
         .iter()
         .map(|(at_s, offset_s)| (*at_s, offset_s * 1e3))

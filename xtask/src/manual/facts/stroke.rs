@@ -2,7 +2,8 @@
 
 use crate::audio::Sound;
 use crate::manual::examples::Example;
-use crate::sheet::{Axis, Mark, Ruling, Series, draw_chart};
+use crate::manual::facts::beside;
+use crate::sheet::{Axis, draw_chart};
 
 /// What is drawn before the peak and after it, seconds, and one point of the drawing.
 const BEFORE_S: f64 = 0.005;
@@ -15,30 +16,9 @@ const TOP: f64 = 0.9;
 pub fn figure(example: &Example, sound: &Sound, other: &Sound) -> (String, String) {
     let said = format!("crest {:.1} dB", crest_db(sound));
     let at = loudest(other);
-    let across = Axis {
-        name: "ms",
-        from: -BEFORE_S * 1e3,
-        to: AFTER_S * 1e3,
-        ruling: Ruling::Linear,
-    };
-    let up = Axis {
-        name: "full scale",
-        from: 0.0,
-        to: TOP,
-        ruling: Ruling::Linear,
-    };
-    let series = [
-        Series {
-            name: "this file".to_owned(),
-            mark: Mark::Accent,
-            points: envelope(sound, at),
-        },
-        Series {
-            name: example.against.to_owned(),
-            mark: Mark::Line,
-            points: envelope(other, at),
-        },
-    ];
+    let across = Axis::linear("ms", -BEFORE_S * 1e3, AFTER_S * 1e3);
+    let up = Axis::linear("full scale", 0.0, TOP);
+    let series = beside(example, envelope(sound, at), envelope(other, at));
     (said, draw_chart(example.title, across, up, &series))
 }
 
