@@ -1,11 +1,14 @@
 //! What an instance costs: memory, the time to make one, and its part of a core.
 
-use crate::library::{open, release, run};
+use crate::library::release;
+#[cfg(target_os = "linux")]
+use crate::library::{open, run};
 use plumbline_hosting::{Layout, Session, noise};
 use std::time::Instant;
 
 /// Most memory of one instance at 48 kHz, bytes. 6 MiB are wanted; 64 kept strokes, the tables of two looks at a drum's fit and the
 /// tape take 6.5.
+#[cfg(target_os = "linux")]
 const MEMORY: usize = 7 << 20;
 
 const SESSION: Session = Session {
@@ -27,7 +30,7 @@ fn resident() -> Option<usize> {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_hundred_instances_take_a_hundred_times_little_memory() {
-    crate::own_process::alone(
+    crate::alone::alone(
         "cost::a_hundred_instances_take_a_hundred_times_little_memory",
         memory_of_instances,
     );

@@ -1,5 +1,6 @@
 //! The built plugin in a host: each test is named for the fault that it guards against.
 
+mod alone;
 mod bare_host;
 mod buffers;
 mod clap;
@@ -14,7 +15,6 @@ mod fuzz;
 mod hurried;
 mod library;
 mod lifecycle;
-#[cfg(target_os = "linux")]
 mod loading;
 mod measuring;
 mod own_channel;
@@ -36,6 +36,7 @@ mod simulated_take;
 mod soak;
 mod spot_in_print;
 mod states;
+mod this_process;
 mod vst3;
 #[cfg(target_os = "linux")]
 mod window;

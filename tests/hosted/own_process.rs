@@ -1,16 +1,13 @@
-//! A process for one test, so that its counts are its own, and a virtual screen where it looks at the window.
+//! A process and a virtual screen for one test that looks at the window.
 
+use crate::alone::{is_own_process, run};
 use plumbline_hosting::{Screen, Screenshot, Window};
-use std::process::Command;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-/// Set for the process that does the work.
-const IN_OWN_PROCESS: &str = "PLUMBLINE_TEST_OWN_PROCESS";
-
 /// Runs a test, named as cargo names it, alone in a new process with a screen.
 pub fn in_own_process(name: &str, test: impl FnOnce()) {
-    if std::env::var_os(IN_OWN_PROCESS).is_some() {
+    if is_own_process() {
         return test();
     }
     let Some(screen) = Screen::start().expect("a screen") else {
@@ -23,27 +20,6 @@ pub fn in_own_process(name: &str, test: impl FnOnce()) {
             .env("DISPLAY", screen.display())
             .env("MALLOC_ARENA_MAX", "1");
     });
-}
-
-/// Runs a test, named as cargo names it, alone in a new process.
-pub fn alone(name: &str, test: impl FnOnce()) {
-    match std::env::var_os(IN_OWN_PROCESS) {
-        Some(_) => test(),
-        None => run(name, |_| {}),
-    }
-}
-
-fn run(name: &str, prepare: impl FnOnce(&mut Command)) {
-    let own = std::env::current_exe().expect("this program");
-    let mut command = Command::new(own);
-    command
-        .args([name, "--exact", "--nocapture"])
-        .env(IN_OWN_PROCESS, "1");
-    prepare(&mut command);
-    let output = command.output().expect("the test runs");
-    let words = String::from_utf8_lossy(&output.stdout);
-    println!("{words}{}", String::from_utf8_lossy(&output.stderr));
-    assert!(words.contains("1 passed"), "{name}: {}", output.status);
 }
 
 /// How often a window is opened between two looks at the memory.

@@ -3,9 +3,9 @@
 //! A thread that has the filter cannot take it off again, and cannot end without a system call: it runs until its process
 //! ends, which is its own.
 
+use crate::alone::alone;
 use crate::direct::Direct;
 use crate::library::{release, strict};
-use crate::own_process::alone;
 use crate::vst3::host::{Render, RenderSetup, Vst3, block, bus};
 use crate::vst3::objects::{Changes, Points};
 use libc::{

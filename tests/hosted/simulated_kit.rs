@@ -33,6 +33,7 @@ pub fn kit_with(seed: u64, [snare_gap, kick_gap]: [f64; 2]) -> [Vec<f32>; 4] {
 }
 
 /// So many strokes of the kick alone, the microphones as in the usual take.
+#[cfg(target_os = "linux")]
 pub fn kicks(strokes: usize) -> [Vec<f32>; 4] {
     let kit = SimulatedKit {
         seed: 40 + strokes as u64,

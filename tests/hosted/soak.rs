@@ -3,8 +3,9 @@
 //! `PLUMBLINE_SOAK_MINUTES` is the audio's length (1 without it); `PLUMBLINE_SOAK_PACE=real-time` plays it no faster than it
 //! sounds. Called by `cargo xtask soak` and, short, by every run of the tests.
 
+use crate::alone::alone;
 use crate::library::release;
-use crate::own_process::{alone, memory_kib};
+use crate::own_process::memory_kib;
 use crate::simulated_take::{FARTHER, RATE, SimulatedTake};
 use plumbline_hosting::{Instance, Layout, Session, Song, Tempo};
 use std::fs;

@@ -78,3 +78,33 @@ mod x11 {
         }
     }
 }
+
+#[cfg(windows)]
+mod win32 {
+    use super::{Instance, PluginGui};
+    use anyhow::{Context, Result};
+    use clack_extensions::gui::{self, GuiApiType, GuiConfiguration};
+    use std::ffi::c_void;
+
+    impl Instance {
+        /// Opens the editor in a window of this process; says the size that it wants, pixels. The window must outlive it.
+        pub fn open_editor(&mut self, window: *mut c_void) -> Result<(u32, u32)> {
+            let gui = self.extension::<PluginGui>()?;
+            let plugin = self.plugin.plugin_handle();
+            let embedded = GuiConfiguration {
+                api_type: GuiApiType::WIN32,
+                is_floating: false,
+            };
+            gui.create(&plugin, embedded)?;
+            self.editor_is_open = true;
+            let size = gui.get_size(&plugin).context("the editor has no size")?;
+            // SAFETY: the window stays: its owner was told so.
+            unsafe {
+                let parent = gui::Window::from_win32_hwnd(window);
+                gui.set_parent(&plugin, parent)?;
+            }
+            gui.show(&plugin)?;
+            Ok((size.width, size.height))
+        }
+    }
+}

@@ -64,6 +64,7 @@ enum Command {
     ///
     /// Writes target/dist: a tar.gz (Windows: a zip) and its SHA-256 sum. On macOS the library is for both processors.
     /// --check unpacks it elsewhere, installs it for a user of its own there, and runs the hosted tests on both bundles.
+    /// --windows packs for Windows on Linux; with --check all of that happens in Wine.
     Dist(DistOptions),
     /// Draw the figures of docs/dsp.md from what the measured tests wrote to target/measured
     Figures(FiguresOptions),

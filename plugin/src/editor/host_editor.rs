@@ -1,7 +1,6 @@
 //! Opens windows for the host: size, resizing, and the toolkit's window inside the host's own.
 
 use super::bounds::{HEIGHTS, WIDTHS, usable};
-use super::pin::stay_loaded;
 use super::scene::Scene;
 use super::window::Window;
 use crate::session::WindowState;
@@ -38,7 +37,6 @@ impl Editor for PlumblineEditor {
         gui_context: GuiContext,
         host: Option<HostMethods>,
     ) -> Result<SpawnedEditor<EguiEditorHandle>, Box<dyn Error>> {
-        stay_loaded();
         let state = self.state();
         let size = match fallback_scale_factor {
             // There the toolkit makes points to pixels at a scale of 1, whatever the host has said: the window would begin in a

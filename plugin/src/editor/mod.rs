@@ -23,7 +23,6 @@ mod frame;
 mod history;
 mod host_editor;
 mod pages;
-mod pin;
 mod preset_files;
 mod preset_settings;
 mod recall;

@@ -228,7 +228,7 @@ fn context(song: Place, sample_rate: f64) -> Option<ProcessContext> {
     let mut context = process_context(&song_at, sample_rate);
     context.tempo = bpm;
     if matches!(song, Place::Stopped(_)) {
-        context.state &= !kPlaying;
+        context.state &= !(kPlaying as u32);
     }
     Some(context)
 }

@@ -263,8 +263,10 @@ fn instance(factory: &ComPtr<IPluginFactory>) -> ComPtr<IComponent> {
 pub fn process_context(song: &Song, sample_rate: f64) -> ProcessContext {
     // SAFETY: numbers, of which the state says which are meant.
     let mut context: ProcessContext = unsafe { std::mem::zeroed() };
+    // The flags' type is the system's.
     context.state =
-        kPlaying | kTempoValid | kTimeSigValid | kProjectTimeMusicValid | kBarPositionValid;
+        (kPlaying | kTempoValid | kTimeSigValid | kProjectTimeMusicValid | kBarPositionValid)
+            as u32;
     context.sampleRate = sample_rate;
     context.projectTimeSamples = (song.seconds * sample_rate).round() as i64;
     context.projectTimeMusic = song.beats();

@@ -2,8 +2,8 @@
 //!
 //! [`host`] loads the library and makes the calls of a host in their order; [`objects`] are the COM objects that a host
 //! hands over (handler, parameter changes, stream), and `frame` is what it puts around a window. The other files are tests
-//! by subject: parameters and events in `traps`, buses in `buses`, the window while the audio thread plays. Called by the tests of
-//! buffers, decks and states and by the random hosts in `fuzz` too; calls the vst3 crate alone.
+//! by subject: a scan in `scan`, parameters and events in `traps`, buses in `buses`, the window while the audio thread plays.
+//! Called by the tests of buffers, decks and states and by the random hosts in `fuzz` too; calls the vst3 crate alone.
 
 pub mod buses;
 #[cfg(target_os = "linux")]
@@ -14,6 +14,7 @@ pub mod objects;
 mod picking;
 #[cfg(target_os = "linux")]
 mod scale;
+mod scan;
 mod state_type;
 mod told;
 mod traps;

@@ -18,10 +18,6 @@ use vst3::Steinberg::Vst::{
 use vst3::Steinberg::{int32, kNotImplemented, kResultOk, tresult};
 use vst3::{Class, ComPtr, ComRef};
 
-/// No bell is needed where windows live on the main thread.
-#[cfg(not(all(feature = "editor", target_os = "linux")))]
-enum Bell {}
-
 /// One thing to say.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Notice {
@@ -41,7 +37,8 @@ pub(super) struct Notices {
     main: Mutex<ThreadId>,
     handler: Mutex<Option<ComPtr<IComponentHandler>>>,
     waiting: Mutex<Vec<Notice>>,
-    /// There while a frame lends its run loop.
+    /// There while a frame lends its run loop. No bell is needed where windows live on the main thread.
+    #[cfg(all(feature = "editor", target_os = "linux"))]
     bell: Mutex<Option<Bell>>,
     /// There is something new to save that the host has not heard of.
     unsaved: AtomicBool,
@@ -61,6 +58,7 @@ impl Notices {
             main: Mutex::new(thread::current().id()),
             handler: Mutex::default(),
             waiting: Mutex::default(),
+            #[cfg(all(feature = "editor", target_os = "linux"))]
             bell: Mutex::default(),
             unsaved: AtomicBool::new(false),
             held: AtomicU32::new(0),
@@ -164,6 +162,9 @@ impl Notices {
             bell.ring();
         }
     }
+
+    #[cfg(all(feature = "editor", not(target_os = "linux")))]
+    pub fn ring(&self) {}
 
     /// Says what has waited, unless it must wait still. The caller is on the main thread.
     pub fn deliver(&self) {

@@ -103,7 +103,6 @@ struct Caller(Arc<Notices>);
 
 impl HostMainThreadCaller for Caller {
     fn call_main_thread(&mut self) {
-        #[cfg(target_os = "linux")]
         self.0.ring();
     }
 }

@@ -11,6 +11,7 @@ use tar::{Builder, HeaderMode};
 use zip::write::SimpleFileOptions;
 use zip::{ZipArchive, ZipWriter};
 
+use super::checksums;
 use super::system::System;
 use crate::failure::Outcome;
 
@@ -23,9 +24,10 @@ pub fn pack(folder: &Path, system: System) -> Outcome<PathBuf> {
     };
     let path = folder.with_file_name(format!("{name}.{ending}"));
     let file = File::create(&path).with_context(|| format!("cannot write {}", path.display()))?;
+    let names = checksums::files(folder)?;
     match system {
-        System::Windows | System::WindowsFromLinux => zip(folder, &name, file),
-        System::Linux | System::MacOs => tar(folder, &name, file),
+        System::Windows | System::WindowsFromLinux => zip(folder, &names, &name, file),
+        System::Linux | System::MacOs => tar(folder, &names, &name, file),
     }
     .with_context(|| format!("cannot pack {}", path.display()))?;
     Ok(path)
@@ -38,33 +40,24 @@ pub fn file_name(path: &Path) -> String {
         .unwrap_or_default()
 }
 
-/// The same files give the same bytes: no times, owners or other modes than "may be run".
-fn tar(folder: &Path, name: &str, file: File) -> anyhow::Result<()> {
+/// The same files give the same bytes: sorted, no times, owners or other modes than "may be run".
+fn tar(folder: &Path, names: &[String], top: &str, file: File) -> anyhow::Result<()> {
     let mut builder = Builder::new(GzEncoder::new(file, Compression::best()));
     builder.mode(HeaderMode::Deterministic);
-    builder.append_dir_all(name, folder)?;
+    for name in names {
+        builder.append_path_with_name(folder.join(name), format!("{top}/{name}"))?;
+    }
     builder.into_inner()?.finish()?;
     Ok(())
 }
 
-fn zip(folder: &Path, name: &str, file: File) -> anyhow::Result<()> {
+fn zip(folder: &Path, names: &[String], top: &str, file: File) -> anyhow::Result<()> {
     let mut writer = ZipWriter::new(file);
-    add(&mut writer, folder, name)?;
-    writer.finish()?;
-    Ok(())
-}
-
-fn add(writer: &mut ZipWriter<File>, folder: &Path, name: &str) -> anyhow::Result<()> {
-    for entry in folder.read_dir()? {
-        let entry = entry?;
-        let name = format!("{name}/{}", entry.file_name().to_string_lossy());
-        if entry.file_type()?.is_dir() {
-            add(writer, &entry.path(), &name)?;
-        } else {
-            writer.start_file(name, SimpleFileOptions::default())?;
-            std::io::copy(&mut File::open(entry.path())?, writer)?;
-        }
+    for name in names {
+        writer.start_file(format!("{top}/{name}"), SimpleFileOptions::default())?;
+        std::io::copy(&mut File::open(folder.join(name))?, &mut writer)?;
     }
+    writer.finish()?;
     Ok(())
 }
 

@@ -28,7 +28,7 @@ pub fn gather(folder: &Path, system: System) -> Outcome<PathBuf> {
     }
     write(folder, "third-party-licences.txt", &licences::text(system)?)?;
     let (script, text) = system.install_script();
-    write(folder, script, text)?;
+    write(folder, script, &text)?;
     write(folder, "README.txt", &readme(system))?;
     write(folder, checksums::FILE, &checksums::of_folder(folder)?)?;
     Ok(folder.to_owned())
@@ -88,14 +88,14 @@ fn readme(system: System) -> String {
          Install, in this folder:\n\n    {line}\n\n\
          That copies plumbline.clap and plumbline.vst3 to your own plugin folders, and the starting points to the folder where\n\
          VST3 hosts look for presets (CLAP hosts ask the plugin). It asks nothing. Another place:\n\n    \
-         {line} {prefix} FOLDER\n\n\
+         {line}{prefix} FOLDER\n\n\
          manual.html has everything else, with sound. Drums are loud: turn the monitors down first.\n\
          Licence: MIT or Apache-2.0, at your option. What is linked is in third-party-licences.txt.\n",
         version = env!("CARGO_PKG_VERSION"),
         line = system.install_line(),
         prefix = match system {
-            System::Windows | System::WindowsFromLinux => "-Prefix",
-            System::Linux | System::MacOs => "--prefix",
+            System::Windows | System::WindowsFromLinux => "",
+            System::Linux | System::MacOs => " --prefix",
         },
     )
 }

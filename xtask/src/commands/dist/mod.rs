@@ -2,21 +2,24 @@
 //!
 //! Both bundles, the manual, the licences of all that is linked, checksums and an install script that asks nothing. With
 //! `--check` the archive is unpacked elsewhere, installed there, and the hosted tests run on what was installed. `contents`
-//! says what is packed, `licences` finds the texts, `archive` packs and unpacks, `check` installs and tests.
+//! says what is packed, `licences` finds the texts, `archive` packs and unpacks, `check` installs and tests, in `wine` what was
+//! built for Windows.
 
 mod archive;
 mod check;
 mod checksums;
 mod contents;
 mod licences;
+mod needs;
 mod system;
+mod wine;
 
 use std::fs;
 
 use anyhow::Context;
 use clap::Args;
 
-use crate::failure::Outcome;
+use crate::failure::{Outcome, refuse};
 use crate::project::workspace::Metadata;
 use archive::file_name;
 use system::System;
@@ -27,16 +30,17 @@ pub struct DistOptions {
     /// Unpack the archive elsewhere, install it there, and run the hosted tests on both installed bundles
     #[arg(long)]
     check: bool,
-    /// From Linux: an archive for Windows (x86_64) instead, built with the linker of MinGW-w64. Nothing is run
-    #[arg(long, conflicts_with = "check")]
+    /// From Linux: an archive for Windows (x86_64) instead, built with the linker of MinGW-w64. --check runs in Wine
+    #[arg(long)]
     windows: bool,
 }
 
 /// Builds, gathers, packs; with `--check` installs and tests.
 pub fn run(options: DistOptions) -> Outcome {
-    let system = match options.windows {
-        true => System::WindowsFromLinux,
-        false => System::here()?,
+    let system = match (options.windows, System::here()?) {
+        (true, System::Linux) => System::WindowsFromLinux,
+        (true, System::MacOs) => return refuse("--windows builds on Linux alone"),
+        (_, here) => here,
     };
     let folder = Metadata::read()?.target_dir().join("dist");
     fs::create_dir_all(&folder).with_context(|| format!("cannot make {}", folder.display()))?;

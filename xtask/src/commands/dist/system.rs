@@ -49,11 +49,14 @@ impl System {
         }
     }
 
-    /// The install script's name and text.
-    pub fn install_script(self) -> (&'static str, &'static str) {
+    /// The install script's name and text. Windows reads a script's labels surely only where lines end as they do there.
+    pub fn install_script(self) -> (&'static str, String) {
         match self {
-            Self::Linux | Self::MacOs => ("install.sh", include_str!("install.sh")),
-            Self::Windows | Self::WindowsFromLinux => ("install.ps1", include_str!("install.ps1")),
+            Self::Linux | Self::MacOs => ("install.sh", include_str!("install.sh").to_owned()),
+            Self::Windows | Self::WindowsFromLinux => {
+                let text = include_str!("install.cmd").replace("\r\n", "\n");
+                ("install.cmd", text.replace('\n', "\r\n"))
+            }
         }
     }
 
@@ -61,9 +64,7 @@ impl System {
     pub fn install_line(self) -> &'static str {
         match self {
             Self::Linux | Self::MacOs => "sh install.sh",
-            Self::Windows | Self::WindowsFromLinux => {
-                "powershell -ExecutionPolicy Bypass -File install.ps1"
-            }
+            Self::Windows | Self::WindowsFromLinux => "cmd /C install.cmd",
         }
     }
 }

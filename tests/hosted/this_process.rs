@@ -1,0 +1,71 @@
+//! What the system says about this process: which libraries are loaded, how many threads and files there are.
+
+pub use system::is_loaded;
+
+/// Threads and open files. Only Linux is asked: elsewhere the system's own loader begins and ends some as it likes.
+#[cfg(target_os = "linux")]
+pub fn resources() -> [usize; 2] {
+    let count = |list| std::fs::read_dir(list).map_or(0, Iterator::count);
+    ["/proc/self/task", "/proc/self/fd"].map(count)
+}
+
+/// As above.
+#[cfg(not(target_os = "linux"))]
+pub fn resources() -> [usize; 2] {
+    [0; 2]
+}
+
+#[cfg(target_os = "linux")]
+mod system {
+    use std::path::Path;
+
+    /// True while a file is mapped into this process.
+    pub fn is_loaded(library: &Path) -> bool {
+        let library = library.canonicalize().expect("the library");
+        let maps = std::fs::read_to_string("/proc/self/maps").expect("this process");
+        maps.contains(&*library.to_string_lossy())
+    }
+}
+
+#[cfg(target_os = "macos")]
+mod system {
+    use std::ffi::{CString, c_char, c_int, c_void};
+    use std::path::Path;
+
+    /// `RTLD_LAZY` and `RTLD_NOLOAD` of dlfcn.h: a handle where the library is there, and no loading.
+    const LOOK: c_int = 0x1 | 0x10;
+
+    unsafe extern "C" {
+        fn dlopen(name: *const c_char, flags: c_int) -> *mut c_void;
+        fn dlclose(library: *mut c_void) -> c_int;
+    }
+
+    /// True while a library is loaded.
+    pub fn is_loaded(library: &Path) -> bool {
+        let name = CString::new(library.as_os_str().as_encoded_bytes()).expect("a name");
+        // SAFETY: a C string; a handle that comes back is given back.
+        unsafe {
+            let handle = dlopen(name.as_ptr(), LOOK);
+            !handle.is_null() && dlclose(handle) == 0
+        }
+    }
+}
+
+#[cfg(windows)]
+mod system {
+    use std::ffi::c_void;
+    use std::os::windows::ffi::OsStrExt;
+    use std::path::Path;
+
+    #[link(name = "kernel32")]
+    unsafe extern "system" {
+        fn GetModuleHandleW(name: *const u16) -> *mut c_void;
+    }
+
+    /// True while a library is loaded.
+    pub fn is_loaded(library: &Path) -> bool {
+        let name: Vec<u16> = library.as_os_str().encode_wide().chain([0]).collect();
+        // SAFETY: a string with its end; the handle is only looked at.
+        !unsafe { GetModuleHandleW(name.as_ptr()) }.is_null()
+    }
+}
