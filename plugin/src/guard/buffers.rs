@@ -220,8 +220,7 @@ unsafe fn clean(host: HostBus, frames: usize) {
             let samples = unsafe { std::slice::from_raw_parts_mut(channel, frames) };
             for sample in samples {
                 // `is_normal` as two comparisons, which are made for many samples at once.
-                let size = sample.abs();
-                let is_normal = size >= f32::MIN_POSITIVE && size < f32::INFINITY;
+                let is_normal = (f32::MIN_POSITIVE..f32::INFINITY).contains(&sample.abs());
                 *sample = if is_normal { *sample } else { 0.0 };
             }
         }

@@ -1,5 +1,10 @@
 //! The VST3 host that misbehaves.
 
+#![allow(
+    clippy::unnecessary_cast,
+    reason = "the interface's flags are signed on Windows and unsigned elsewhere"
+)]
+
 use super::Driver;
 use super::case::{Arrange, Bus, FIRST_LONGEST, Place, Play, Restart, Step, SwitchedBus};
 use super::judge::{Audio, pointers};

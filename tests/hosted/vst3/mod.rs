@@ -5,6 +5,11 @@
 //! by subject: a scan in `scan`, parameters and events in `traps`, buses in `buses`, the window while the audio thread plays.
 //! Called by the tests of buffers, decks and states and by the random hosts in `fuzz` too; calls the vst3 crate alone.
 
+#![allow(
+    clippy::unnecessary_cast,
+    reason = "the interface's flags are signed on Windows and unsigned elsewhere"
+)]
+
 pub mod buses;
 #[cfg(target_os = "linux")]
 mod frame;

@@ -338,7 +338,7 @@ mod tests {
                     .min((at / 5_000 + 1) * 5_000);
                 let (a, b) = (&signal[at..end], &made[at..end]);
                 meter.push(&[a, a], &[b, a]);
-                if end % 5_000 == 0 {
+                if end.is_multiple_of(5_000) {
                     gains.push(meter.gain());
                 }
                 at = end;
