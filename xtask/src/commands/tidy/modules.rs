@@ -6,8 +6,9 @@ use super::files::File;
 use super::items::{Items, Path, UseKind};
 use crate::failure::Outcome;
 
-/// Most re-exports that are followed for one name; more would go round in a circle.
-const MOST_STEPS: usize = 24;
+/// What is being looked up: a name in a module. Asked again on the way to its own answer, it has none; each glob of a module is
+/// looked through for the path of every other, so that without this a module of three takes forever.
+type Asked<'a> = Vec<(usize, &'a str)>;
 
 /// One module.
 #[derive(Debug)]
@@ -94,21 +95,31 @@ impl Tree {
 
     /// What a path names when it is written in a module; nothing where it leaves the crate.
     pub fn resolve(&self, module: usize, path: &Path) -> Option<Named> {
-        self.follow(module, &path.segments, MOST_STEPS)
+        self.follow(module, &path.segments, &mut Asked::new())
     }
 
-    fn follow(&self, module: usize, segments: &[String], steps: usize) -> Option<Named> {
+    fn follow<'a>(
+        &'a self,
+        module: usize,
+        segments: &'a [String],
+        asked: &mut Asked<'a>,
+    ) -> Option<Named> {
         let (first, rest) = segments.split_first()?;
         let start = match first.as_str() {
             "crate" => Named::Module(0),
             "self" => Named::Module(module),
             "super" => Named::Module(self.modules[module].parent),
-            name => self.lookup(module, name, Some(rest), steps)?,
+            name => self.lookup(module, name, Some(rest), asked)?,
         };
-        self.descend(start, rest, steps)
+        self.descend(start, rest, asked)
     }
 
-    fn descend(&self, start: Named, segments: &[String], steps: usize) -> Option<Named> {
+    fn descend<'a>(
+        &'a self,
+        start: Named,
+        segments: &'a [String],
+        asked: &mut Asked<'a>,
+    ) -> Option<Named> {
         let Some((next, rest)) = segments.split_first() else {
             return Some(start);
         };
@@ -116,24 +127,23 @@ impl Tree {
             // Variants, associated functions and constants belong to the item.
             Named::Item(_) => Some(start),
             Named::Module(module) if next == "super" => {
-                self.descend(Named::Module(self.modules[module].parent), rest, steps)
+                self.descend(Named::Module(self.modules[module].parent), rest, asked)
             }
             Named::Module(module) => {
-                let named = self.lookup(module, next, Some(rest), steps)?;
-                self.descend(named, rest, steps)
+                let named = self.lookup(module, next, Some(rest), asked)?;
+                self.descend(named, rest, asked)
             }
         }
     }
 
     /// A name in a module. Where a module and an item share it, what follows the name decides.
-    fn lookup(
-        &self,
+    fn lookup<'a>(
+        &'a self,
         module: usize,
-        name: &str,
+        name: &'a str,
         rest: Option<&[String]>,
-        steps: usize,
+        asked: &mut Asked<'a>,
     ) -> Option<Named> {
-        let steps = steps.checked_sub(1)?;
         let here = &self.modules[module];
         let child = here.children.iter().find(|(child, _)| child == name);
         let child = child.map(|(_, child)| Named::Module(*child));
@@ -143,31 +153,43 @@ impl Tree {
         if here.items.defined.iter().any(|defined| defined == name) {
             return Some(Named::Item(module));
         }
-        self.brought_in(module, name, steps).or(child)
+        if asked.contains(&(module, name)) {
+            return child;
+        }
+        asked.push((module, name));
+        let brought_in = self.brought_in(module, name, asked);
+        asked.pop();
+        brought_in.or(child)
     }
 
     /// A name that a `use` brought in.
-    fn brought_in(&self, module: usize, name: &str, steps: usize) -> Option<Named> {
+    fn brought_in<'a>(
+        &'a self,
+        module: usize,
+        name: &'a str,
+        asked: &mut Asked<'a>,
+    ) -> Option<Named> {
         let uses = &self.modules[module].items.uses;
-        let by_name = uses
+        for import in uses
             .iter()
-            .filter(|import| import.name.as_deref() == Some(name));
-        let mut named = by_name.filter_map(|import| {
+            .filter(|import| import.name.as_deref() == Some(name))
+        {
             let own = import.path.segments.len() == 1 && import.path.segments[0] == name;
-            (!own).then(|| self.follow(module, &import.path.segments, steps))?
-        });
-        named.next().or_else(|| {
-            let all = uses.iter().filter(|import| import.name.is_none());
-            let mut named = all.filter_map(|import| {
-                match self.follow(module, &import.path.segments, steps)? {
-                    Named::Module(other) if other != module => {
-                        self.lookup(other, name, None, steps)
-                    }
-                    _ => None,
-                }
-            });
-            named.next()
-        })
+            let named = (!own).then(|| self.follow(module, &import.path.segments, asked));
+            if let Some(named) = named.flatten() {
+                return Some(named);
+            }
+        }
+        for import in uses.iter().filter(|import| import.name.is_none()) {
+            let within = match self.follow(module, &import.path.segments, asked) {
+                Some(Named::Module(other)) if other != module => other,
+                _ => continue,
+            };
+            if let Some(named) = self.lookup(within, name, None, asked) {
+                return Some(named);
+            }
+        }
+        None
     }
 
     /// Paths of a module that make it depend on others: what it uses, not what it hands on.

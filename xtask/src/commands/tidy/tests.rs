@@ -113,6 +113,7 @@ fn what_is_no_import_makes_no_circle() {
         "#[cfg(test)] use crate::high::Top;",
         "use crate::high;",
         "use std::high::Top; fn high() {} fn f() { high() }",
+        "use one::*; use two::*; use three::*; use four::*; fn f(_: Top) {}",
         "pub(in crate::high) fn f() {}",
         "// use crate::high::Top;\nfn f() { \"crate::high::Top\"; }",
     ];
