@@ -4,7 +4,7 @@ use plumbline_dsp::meters::correlation::correlation;
 
 use crate::audio::Sound;
 use crate::manual::examples::Example;
-use crate::manual::facts::beside;
+use crate::manual::facts::beside::beside;
 use crate::sheet::{Axis, draw_chart, signed};
 
 /// Lags that are looked at, samples to either side.

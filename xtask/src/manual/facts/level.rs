@@ -2,7 +2,7 @@
 
 use crate::audio::Sound;
 use crate::manual::examples::Example;
-use crate::manual::facts::COMPARED_WITH;
+use crate::manual::facts::beside::COMPARED_WITH;
 use crate::manual::spectrum::levels_db;
 use crate::sheet::{Axis, Mark, Series, draw_chart, signed};
 

@@ -4,7 +4,7 @@ use plumbline_dsp::meters::correlation::Powers;
 
 use crate::audio::Sound;
 use crate::manual::examples::Example;
-use crate::manual::facts::COMPARED_WITH;
+use crate::manual::facts::beside::COMPARED_WITH;
 use crate::manual::recipe::bars;
 use crate::sheet::{Axis, Mark, Series, draw_chart};
 

@@ -2,7 +2,7 @@
 
 use crate::audio::Sound;
 use crate::manual::examples::Example;
-use crate::manual::facts::beside;
+use crate::manual::facts::beside::beside;
 use crate::sheet::{Axis, draw_chart};
 
 /// What is drawn before the peak and after it, seconds, and one point of the drawing.
