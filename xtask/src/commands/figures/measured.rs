@@ -100,7 +100,7 @@ pub const FIGURES: &[Figure] = &[
     },
     Figure {
         name: "reliability",
-        title: "A thousand sessions that no estimator was built with: what came true of what was claimed",
+        title: "A thousand sessions kept aside: what came true of what was claimed",
         tables: &["calibration_reliability"],
         test: "-- --ignored a_thousand_sessions",
         across: probability("claimed"),
