@@ -25,14 +25,21 @@ def run(_bench, ledger):
         calibration(ledger, name, words)
 
 
-def table(ledger, name, what):
-    """The rows of a table as dictionaries, none when the whole run was not made."""
+def read(name):
+    """The rows of a table as dictionaries, none when it was not written."""
     path = FIGURES / f"{name}.csv"
     if not path.exists():
-        ledger.skip(what, f"{RUN} has not been run")
         return []
     with path.open() as file:
         return list(csv.DictReader(file))
+
+
+def table(ledger, name, what):
+    """The rows of a table; says so when the whole run was not made."""
+    rows = read(name)
+    if not rows:
+        ledger.skip(what, f"{RUN} has not been run")
+    return rows
 
 
 def total(rows, column):
@@ -45,13 +52,11 @@ def surest(rows):
 
 def beside(name, key, rows):
     """What the ordinary ways have right in the same takes, by the cell's key; they ask no spot."""
-    found = {}
-    for ending in WAYS:
-        path = FIGURES / f"{name}{ending}.csv"
-        if path.exists():
-            with path.open() as file:
-                found[ending] = {tuple(row[k] for k in key): row["right"] for row in csv.DictReader(file)}
-    return {ending: [cells.get(tuple(row[k] for k in key), "") for row in rows] for ending, cells in found.items()}
+    def cell(row):
+        return tuple(row[k] for k in key)
+
+    found = {ending: {cell(row): row["right"] for row in read(name + ending)} for ending in WAYS}
+    return {ending: [cells.get(cell(row), "") for row in rows] for ending, cells in found.items() if cells}
 
 
 def note(ledger, name, key, rows, wanted):

@@ -29,6 +29,14 @@ impl Audio {
         }
     }
 
+    /// Main input and spot, one of them struck.
+    pub fn strike(on_spot: bool) -> [Self; 2] {
+        match on_spot {
+            true => [Self::silence(), Self::impulse()],
+            false => [Self::impulse(), Self::silence()],
+        }
+    }
+
     pub fn inputs(&mut self) -> [*mut f32; 2] {
         self.input.each_mut().map(|c| c.as_mut_ptr())
     }

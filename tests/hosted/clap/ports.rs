@@ -106,12 +106,8 @@ fn heard(instance: &mut Instance, [main, spot, out]: [u32; 3]) -> [Vec<f32>; 2] 
     [0.0, 3.0].map(|monitor| {
         instance.set("monitor", monitor).unwrap();
         instance.restart().unwrap();
-        let (mut quiet, mut struck) = (Audio::silence(), Audio::impulse());
+        let [mut on_main, mut on_spot] = Audio::strike(monitor > 0.0);
         let mut result = Audio::silence();
-        let (on_main, on_spot) = match monitor {
-            0.0 => (&mut struck, &mut quiet),
-            _ => (&mut quiet, &mut struck),
-        };
         let (mut main_in, mut spot_in) = (on_main.inputs(), on_spot.inputs());
         let mut outputs = result.outputs();
         let mut inputs = vec![bus(&mut main_in[..main as usize])];

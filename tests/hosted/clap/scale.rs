@@ -1,10 +1,10 @@
 //! The CLAP window at scales of the host's: its picture, its smallest size, and the hand.
 
-use super::window::{gui, set_scale, size};
+use super::window::{gui, set_scale, show};
 use crate::library::open;
 use crate::own_process::{in_own_process, settled};
 use crate::scaled::{check, drag_until};
-use clap_sys::ext::gui::{CLAP_WINDOW_API_X11, clap_window, clap_window_handle};
+use clap_sys::ext::gui::CLAP_WINDOW_API_X11;
 use clap_sys::plugin::clap_plugin;
 use plumbline_hosting::{Gesture, Screenshot, Session, Window, parameter_number};
 
@@ -19,16 +19,8 @@ fn open_at(plugin: &clap_plugin, window: &Window, scale: f64) -> Screenshot {
             false
         ));
         assert!(set_scale(plugin, scale));
-        window.resize(size(plugin)).expect("a size");
-        let parent = clap_window {
-            api: CLAP_WINDOW_API_X11.as_ptr(),
-            specific: clap_window_handle {
-                x11: window.id() as _,
-            },
-        };
-        assert!(gui.set_parent.unwrap()(plugin, &parent));
-        gui.show.unwrap()(plugin);
     }
+    show(plugin, window);
     settled(window)
 }
 

@@ -101,12 +101,29 @@ pub fn gui(plugin: &clap_plugin) -> &clap_plugin_gui {
     }
 }
 
-pub fn size(plugin: &clap_plugin) -> (u32, u32) {
+fn size(plugin: &clap_plugin) -> (u32, u32) {
     let (mut width, mut height) = (0, 0);
     // SAFETY: the pointers are valid.
     let told = unsafe { gui(plugin).get_size.unwrap()(plugin, &mut width, &mut height) };
     assert!(told);
     (width, height)
+}
+
+/// Shows a created window inside another, which takes its size.
+pub fn show(plugin: &clap_plugin, window: &Window) {
+    window.resize(size(plugin)).expect("a size");
+    let parent = clap_window {
+        api: CLAP_WINDOW_API_X11.as_ptr(),
+        specific: clap_window_handle {
+            x11: window.id() as _,
+        },
+    };
+    let gui = gui(plugin);
+    // SAFETY: the instance's own functions, on the main thread; the parent is a window of this process.
+    unsafe {
+        assert!(gui.set_parent.unwrap()(plugin, &parent));
+        gui.show.unwrap()(plugin);
+    }
 }
 
 #[test]
@@ -133,15 +150,7 @@ fn a_scale_that_comes_before_the_window_counts() {
                     let scaled = |side: u32| (f64::from(side) * scale).round() as u32;
                     let expected = (scaled(width), scaled(height));
                     assert_eq!(size(plugin), expected, "{scale}, before");
-                    window.resize(expected).expect("a size");
-                    let parent = clap_window {
-                        api: CLAP_WINDOW_API_X11.as_ptr(),
-                        specific: clap_window_handle {
-                            x11: window.id() as _,
-                        },
-                    };
-                    assert!(gui.set_parent.unwrap()(plugin, &parent));
-                    gui.show.unwrap()(plugin);
+                    show(plugin, &window);
                     settled(&window);
                     assert_eq!(size(plugin), expected, "{scale}, open");
                     gui.destroy.unwrap()(plugin);

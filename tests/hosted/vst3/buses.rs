@@ -50,12 +50,8 @@ fn heard(plugin: &Vst3, [main, spot, out]: [usize; 3]) -> [Vec<f32>; 2] {
             let mut outputs = [bus(&mut outputs[..out])];
             plugin.process(BLOCK, &mut inputs, &mut outputs, &[("monitor", monitor)]);
         }
-        let (mut quiet, mut struck) = (Audio::silence(), Audio::impulse());
+        let [mut on_main, mut on_spot] = Audio::strike(monitor > 0.0);
         let mut result = Audio::silence();
-        let (on_main, on_spot) = match monitor {
-            0.0 => (&mut struck, &mut quiet),
-            _ => (&mut quiet, &mut struck),
-        };
         let (mut main_in, mut spot_in) = (on_main.inputs(), on_spot.inputs());
         let mut outputs = result.outputs();
         let mut inputs = vec![bus(&mut main_in[..main])];

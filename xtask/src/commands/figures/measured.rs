@@ -204,19 +204,13 @@ fn grooves(tables: &[Numbers]) -> Vec<Series> {
 }
 
 fn reliability(tables: &[Numbers]) -> Vec<Series> {
-    let kind = |kind: &str| {
-        let filled = tables[0]
-            .only(&[("kind", kind)])
-            .points("sessions", "claimed");
-        let points = tables[0]
-            .only(&[("kind", kind)])
-            .points("claimed", "came_true");
-        let some = points.into_iter().zip(filled);
-        let some = some.filter(|(_, (sessions, _))| *sessions > 0.0);
-        some.map(|(point, _)| point).collect()
-    };
+    let all = tables[0].only(&[("kind", "all")]);
+    let sessions = all.points("claimed", "sessions");
+    let tenths = all.points("claimed", "came_true").into_iter().zip(sessions);
+    let filled = tenths.filter(|(_, (_, sessions))| *sessions > 0.0);
+    let points = filled.map(|(point, _)| point).collect();
     vec![
         series("honest", Mark::Dashed, vec![(0.0, 0.0), (1.0, 1.0)]),
-        series("all sessions", Mark::Line, kind("all")),
+        series("all sessions", Mark::Line, points),
     ]
 }
