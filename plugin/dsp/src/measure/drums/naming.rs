@@ -14,6 +14,8 @@ const WIRED_DB: (f64, f64) = (-12.5, 2.0);
 const DEEP_DB: (f64, f64) = (-8.5, 2.0);
 /// A cymbal's top against what body it has.
 const BRIGHT_DB: (f64, f64) = (0.0, 3.0);
+/// What body a cymbal has, against the loudest drum's: a drum under a loud cymbal is bright, and still a drum.
+const BODILESS_DB: (f64, f64) = (-20.0, 2.0);
 
 /// What a drum's strokes have in common.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -54,7 +56,8 @@ impl Features {
         });
         let spot_db = std::array::from_fn(|n| {
             db(middle(&|s| {
-                band(s, n, 2..CHANNELS) / (band(s, n, 0..2) + 1e-14)
+                let heard: f64 = s.energy[..2].iter().map(|e| e.most(n)).sum();
+                band(s, n, 2..CHANNELS) / (heard + 1e-14)
             }))
             .max(FLOOR_DB)
         });
@@ -93,16 +96,18 @@ impl Features {
             + (-(bright + 3.0)).clamp(-10.0, 0.0) / 3.0
     }
 
-    /// Probability of each of [`crate::measurement::KINDS`]; `most` are the strokes of the drum with most.
-    pub(crate) fn probabilities(&self, most: f64) -> [f32; 4] {
+    /// Probability of each of [`crate::measurement::KINDS`]; `loudest_db` and `most` are the kit's loudest body and most strokes.
+    pub(crate) fn probabilities(&self, loudest_db: f64, most: f64) -> [f32; 4] {
         let [shell, body, upper, wires, top] = self.bands_db;
         let wired = ((upper + wires) / 2.0 - body - WIRED_DB.0) / WIRED_DB.1;
         let deep = (shell - body - DEEP_DB.0) / DEEP_DB.1;
         let bright = (top - body - BRIGHT_DB.0) / BRIGHT_DB.1;
+        let bodiless = (BODILESS_DB.0 - self.body_db + loudest_db) / BODILESS_DB.1;
         let often = (enough(self.effective) / enough(most)).ln();
-        let snare = wired - deep.max(0.0) + often;
-        let tom = -wired - deep.max(0.0);
-        let odds = [snare, deep - wired + often, tom, 2.0 * bright];
+        let drum = -deep.max(0.0) - bodiless.max(0.0);
+        let snare = wired + drum + often;
+        let tom = drum - wired;
+        let odds = [snare, deep - wired + often, tom, 2.0 * bright.min(bodiless)];
         let weights = odds.map(|odds| odds.clamp(-8.0, 8.0).exp());
         let sum: f64 = weights.iter().sum();
         weights.map(|weight| (weight / sum) as f32)
@@ -180,4 +185,50 @@ pub(crate) fn likeliest(probabilities: &[f32; 4]) -> DrumKind {
         }
     };
     KINDS[(0..KINDS.len()).fold(0, likelier)]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::hit::stroke::Energy;
+    use crate::measure::hit::window::Window;
+
+    /// Levels as a simulated room and a real groove had them (`tests/measured`).
+    #[test]
+    fn a_drum_under_a_loud_cymbal_is_still_a_drum() {
+        for (kind, body_db, loudest_db, bands_db) in [
+            // A ride on every beat, 10 dB over the snare's attack.
+            (DrumKind::Snare, -44.8, -38.0, [-12.6, 0.4, -1.1, 3.6, 13.1]),
+            (DrumKind::Kick, -38.0, -38.0, [4.2, -0.1, -17.9, -6.0, 4.1]),
+            // Closed hats alone.
+            (DrumKind::Cymbal, -48.2, -21.7, [-9.9, 1.2, -0.1, 2.4, 9.3]),
+        ] {
+            let drum = Features {
+                effective: 8.0,
+                body_db,
+                bands_db,
+                ..Features::default()
+            };
+            let probabilities = drum.probabilities(loudest_db, 8.0);
+            assert_eq!(likeliest(&probabilities), kind, "{probabilities:?}");
+        }
+    }
+
+    /// What cymbals cover in the overheads is not absent there: the spot is not near for that.
+    #[test]
+    fn the_spot_is_not_near_what_the_overheads_cannot_hear() {
+        let mut stroke = Stroke::new(&Window::new(48_000.0));
+        let heard = Energy {
+            body: 1e-4,
+            bands: [1e-4; BANDS],
+            before: [1e-4; BANDS],
+        };
+        let mut covered = heard;
+        covered.bands[3] = 0.0;
+        let mut spot = heard;
+        spot.bands = [1e-6; BANDS];
+        stroke.energy = [covered, covered, spot];
+        let [_, _, upper, wires, _] = Features::of([&stroke].into_iter()).spot_db;
+        assert!(wires - upper < 6.0, "{wires} against {upper} dB");
+    }
 }

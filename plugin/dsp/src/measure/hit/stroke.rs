@@ -46,6 +46,13 @@ pub(crate) struct Energy {
     pub body: f64,
 }
 
+impl Energy {
+    /// The most that the stroke may have in a band: what it adds, or what it may add unnoticed to what was there before.
+    pub(crate) fn most(&self, band: usize) -> f64 {
+        self.bands[band].max(LOUDER * self.before[band])
+    }
+}
+
 /// A kept stroke. Allocated once, filled again and again.
 #[derive(Debug)]
 pub(crate) struct Stroke {

@@ -179,3 +179,19 @@ fn the_snare_is_where_the_room_says() {
         "{score}"
     );
 }
+
+/// A ride 10 dB over the snare's attack, on every beat of kick and snare: what is measured is the snare still.
+#[test]
+fn the_snare_under_a_loud_ride_is_the_drum() {
+    let kits: Vec<SimulatedKit> = (1_000..1_012)
+        .map(SimulatedKit::numbered)
+        .filter(|kit| kit.cymbals == Cymbals::Ride)
+        .collect();
+    let named = parallel(&kits, |kit| {
+        let take = Heard::new(*kit).mixed(10.0);
+        [Spot::None, Spot::Kick].map(|spot| take.tried(measure, spot).answer)
+    });
+    for answer in named.into_iter().flatten() {
+        assert_eq!(answer.expect("a verdict").drum, "Snare");
+    }
+}
