@@ -80,6 +80,22 @@ const CASES: &[Case] = &[
         &[],
     ),
     case("Sweep, at the null point", &[("mode", 1.0)], &[]),
+    case(
+        "Align, with a print",
+        &[("nudge_first", 0.123), ("print", 1.0), ("tape_level", 6.0)],
+        &[],
+    ),
+    case(
+        "Sweep, with a print",
+        &[
+            ("nudge_first", 0.123),
+            ("print", 1.0),
+            ("tape_level", 6.0),
+            ("mode", 1.0),
+            ("motion", 1.0),
+        ],
+        &[],
+    ),
 ];
 
 const fn case(
@@ -113,7 +129,9 @@ fn main() {
         block_of_one(&bundle) * SAMPLE_RATE / BLOCK as f64,
     );
     for case in CASES.iter().filter(wanted) {
-        print(case.name, share(&bundle, case));
+        let (sound, silence) = share(&bundle, case);
+        print(case.name, sound);
+        println!("{:28} {:7.2} times as much in silence", "", silence / sound);
     }
     if name.is_some() {
         return;
@@ -127,13 +145,18 @@ fn main() {
     }
 }
 
-/// Part of a core.
-fn share(bundle: &Bundle, case: &Case) -> f64 {
+/// Part of a core, with sound and in silence. Numbers too small for the processor's fast path would show in the second.
+fn share(bundle: &Bundle, case: &Case) -> (f64, f64) {
     let mut host = Direct::new(bundle, case.settings);
     host.automate(case.automated);
-    // A second, in which everything settles.
-    host.play(750);
-    best_seconds(|| host.play(75)) * SAMPLE_RATE / (75 * BLOCK) as f64
+    let settled = |host: &mut Direct| {
+        // A second, in which everything settles.
+        host.play(750);
+        best_seconds(|| host.play(75)) * SAMPLE_RATE / (75 * BLOCK) as f64
+    };
+    let sound = settled(&mut host);
+    host.silence();
+    (sound, settled(&mut host))
 }
 
 /// Seconds that a block of one sample takes in Align at rest: what host, guard, framework and the walk through the

@@ -20,7 +20,7 @@ fn settle(instance: &mut Instance, why: &str) -> SavedMeasurement {
         let mut quiet = [vec![0.0; 480], vec![0.0; 480]];
         run(instance, &mut quiet, &[], || 480);
         let saved = instance.measurement().unwrap().unwrap();
-        if saved.why == why || begin.elapsed() > Duration::from_secs(5) {
+        if saved.why == why || begin.elapsed() > Duration::from_secs(30) {
             return saved;
         }
         sleep(Duration::from_millis(5));

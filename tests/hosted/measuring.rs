@@ -24,7 +24,7 @@ pub fn saved(instance: &mut Instance) -> SavedMeasurement {
 /// What the thread has measured, once it has counted this many hits; the last state of things when it does not.
 pub fn answer(instance: &mut Instance, hits: u32) -> SavedMeasurement {
     let begin = Instant::now();
-    while saved(instance).hits != hits && begin.elapsed() < Duration::from_secs(5) {
+    while saved(instance).hits != hits && begin.elapsed() < Duration::from_secs(30) {
         sleep(Duration::from_millis(5));
     }
     // One block takes the answer over.
@@ -252,7 +252,7 @@ fn how_soon_the_thread_answers() {
     let mut main = [first[..end].to_vec(), second[..end].to_vec()];
     run(&mut instance, &mut main, &[spot[..end].to_vec()], || 480);
     let begin = Instant::now();
-    while saved(&mut instance).hits < 3 && begin.elapsed() < Duration::from_secs(5) {
+    while saved(&mut instance).hits < 3 && begin.elapsed() < Duration::from_secs(30) {
         let mut quiet = [vec![0.0; 48], vec![0.0; 48]];
         run(&mut instance, &mut quiet, &[vec![0.0; 48]], || 48);
         sleep(Duration::from_millis(1));

@@ -229,7 +229,7 @@ fn reached(plugin: &Vst3) -> u32 {
     };
     silence(&[("reach", 4.0 / 30.0)]);
     let begin = Instant::now();
-    while plugin.latency() == before && begin.elapsed() < Duration::from_secs(5) {
+    while plugin.latency() == before && begin.elapsed() < Duration::from_secs(30) {
         assert_eq!(plugin.restart.0.load(Relaxed), 0, "told before it is true");
         sleep(Duration::from_millis(5));
         silence(&[]);
