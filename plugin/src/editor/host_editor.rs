@@ -1,14 +1,16 @@
 //! Opens windows for the host: size, resizing, and the toolkit's window inside the host's own.
 
-use super::bounds::{HEIGHTS, WIDTHS, usable};
+use super::bounds::{every_zoom, limits, usable};
+use super::host_handle::HostHandle;
 use super::scene::Scene;
 use super::window::Window;
 use crate::session::WindowState;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::{LogicalSize, NativeSize, PhysicalSize, Size};
 use nice_plug::editor::{Editor, HostMethods, ParentWindowHandle, ResizeHint, SpawnedEditor};
-use nice_plug_egui::{EguiEditorHandle, EguiEditorState, EguiNiceSettings, create_egui_editor};
+use nice_plug_egui::{EguiEditorState, EguiNiceSettings, create_egui_editor};
 use std::error::Error;
+use std::sync::Arc;
 
 /// Opens windows for the host.
 pub struct PlumblineEditor {
@@ -27,7 +29,7 @@ impl PlumblineEditor {
 }
 
 impl Editor for PlumblineEditor {
-    type Handle = EguiEditorHandle;
+    type Handle = HostHandle;
 
     fn spawn(
         &self,
@@ -36,7 +38,7 @@ impl Editor for PlumblineEditor {
         fallback_scale_factor: Option<f64>,
         gui_context: GuiContext,
         host: Option<HostMethods>,
-    ) -> Result<SpawnedEditor<EguiEditorHandle>, Box<dyn Error>> {
+    ) -> Result<SpawnedEditor<HostHandle>, Box<dyn Error>> {
         let state = self.state();
         let size = match fallback_scale_factor {
             // There the toolkit makes points to pixels at a scale of 1, whatever the host has said: the window would begin in a
@@ -46,7 +48,7 @@ impl Editor for PlumblineEditor {
         };
         let settings = EguiNiceSettings::new()
             .with_tile("Plumbline")
-            .with_resize_hint(self.resize_hint());
+            .with_resize_hint(every_zoom());
         let editor = create_egui_editor(
             EguiEditorState::from_size(size, state.zoom),
             self.scene.display.repaint.clone(),
@@ -54,13 +56,15 @@ impl Editor for PlumblineEditor {
             Window::new(self.scene.clone()),
         );
         let editor = editor.ok_or("the toolkit made no editor")?;
-        editor.spawn(
+        let SpawnedEditor { handle, window } = editor.spawn(
             parent,
             wait_for_parent,
             fallback_scale_factor,
             gui_context,
             host,
-        )
+        )?;
+        let handle = HostHandle::new(handle, Arc::clone(&self.scene.params.window));
+        Ok(SpawnedEditor { handle, window })
     }
 
     fn size(&self) -> NativeSize<u32> {
@@ -70,10 +74,7 @@ impl Editor for PlumblineEditor {
     }
 
     fn resize_hint(&self) -> ResizeHint {
-        ResizeHint::resizable().with_min_max_logical_size(
-            Some(LogicalSize::new(*WIDTHS.start(), *HEIGHTS.start())),
-            Some(LogicalSize::new(*WIDTHS.end(), *HEIGHTS.end())),
-        )
+        limits(self.state().zoom)
     }
 }
 

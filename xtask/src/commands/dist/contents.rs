@@ -82,13 +82,18 @@ fn write(folder: &Path, name: &str, text: &str) -> Outcome {
     Ok(())
 }
 
+/// As found on a Debian 12 with nothing else on it.
+const NEEDED_ON_LINUX: &str = "\
+    Needed: glibc 2.35 or newer and libgcc_s; for the window an X11 display, libX11, libX11-xcb, libxcb, and libEGL or libGL\n\
+    with a driver. On Debian: apt-get install libx11-xcb1 libegl1 libgl1-mesa-dri\n\n";
+
 fn readme(system: System) -> String {
     format!(
         "Plumbline {version}\n\n\
          Install, in this folder:\n\n    {line}\n\n\
          That copies plumbline.clap and plumbline.vst3 to your own plugin folders, and the starting points to the folder where\n\
          VST3 hosts look for presets (CLAP hosts ask the plugin). It asks nothing. Another place:\n\n    \
-         {line}{prefix} FOLDER\n\n\
+         {line}{prefix} FOLDER\n\n{needs}\
          manual.html has everything else, with sound. Drums are loud: turn the monitors down first.\n\
          Licence: MIT or Apache-2.0, at your option. What is linked is in third-party-licences.txt.\n",
         version = env!("CARGO_PKG_VERSION"),
@@ -96,6 +101,10 @@ fn readme(system: System) -> String {
         prefix = match system {
             System::Windows | System::WindowsFromLinux => "",
             System::Linux | System::MacOs => " --prefix",
+        },
+        needs = match system {
+            System::Linux => NEEDED_ON_LINUX,
+            System::MacOs | System::Windows | System::WindowsFromLinux => "",
         },
     )
 }

@@ -21,7 +21,7 @@ use crate::project::packages;
 use crate::project::plugin;
 use crate::project::workspace::{Metadata, root};
 use crate::window_session::{Tracks, WindowSession};
-use scene::{PLAYED, Pace, Place, SMALLEST, Scene, Step};
+use scene::{PLAYED, Pace, Place, SMALLEST, Scene, Step, USUAL};
 use scenes::SCENES;
 
 /// Magnifications of `--scales`.
@@ -83,6 +83,8 @@ fn take(bundle: &Bundle, demo: &Tracks, scene: &Scene, zoom: f32) -> anyhow::Res
         WindowSession::open(bundle, tracks, prepare).map_err(|error| anyhow!("{error}"))?;
     settled(&session.window)?;
     steps(&mut session, scene.before, zoom)?;
+    // A frame that sees the button let go and the pointer elsewhere already takes no click.
+    settled(&session.window)?;
     // Away from everything that shows when it is pointed at.
     session.window.point_at(NOWHERE)?;
     match scene.pace {
@@ -93,6 +95,7 @@ fn take(bundle: &Bundle, demo: &Tracks, scene: &Scene, zoom: f32) -> anyhow::Res
     settled(&session.window)?;
     steps(&mut session, scene.after, zoom)?;
     if !matches!(scene.after.last(), Some(Step::Play(_))) {
+        settled(&session.window)?;
         session.window.point_at(NOWHERE)?;
     }
     settled(&session.window)
@@ -140,19 +143,31 @@ fn measure(session: &mut WindowSession, blocks: u32) -> Outcome {
     }
 }
 
-/// Waits until nothing has moved for a while.
+/// Waits until nothing has moved for a while: the longer the larger the window is, because drawing it takes longer. On a busy
+/// machine without a graphics card a frame of a window at 300 % takes seconds.
 fn settled(window: &Window) -> anyhow::Result<Screenshot> {
     const REST: Duration = Duration::from_millis(400);
-    const PATIENCE: Duration = Duration::from_secs(10);
+    const PATIENCE: Duration = Duration::from_secs(60);
     let begin = Instant::now();
-    let (mut last, mut since) = (window.screenshot()?, Instant::now());
-    while since.elapsed() < REST || !last.is_drawn() {
-        anyhow::ensure!(begin.elapsed() < PATIENCE, "the window never rests");
+    let (mut last, mut since, mut changes) = (window.screenshot()?, Instant::now(), 0);
+    while since.elapsed() < REST.mul_f64(usual_windows(&last)) || !last.is_drawn() {
+        anyhow::ensure!(
+            begin.elapsed() < PATIENCE,
+            "the window never rests: {changes} changes in {PATIENCE:?}, the last one {:?} ago, something drawn: {}",
+            since.elapsed(),
+            last.is_drawn()
+        );
         sleep(Duration::from_millis(20));
         let now = window.screenshot()?;
         if now != last {
-            (last, since) = (now, Instant::now());
+            (last, since, changes) = (now, Instant::now(), changes + 1);
         }
     }
     Ok(last)
+}
+
+/// How many windows of the usual size a picture is as large as, one at least.
+fn usual_windows(picture: &Screenshot) -> f64 {
+    let (width, height) = USUAL;
+    (picture.pixels.len() as f64 / f64::from(width * height)).max(1.0)
 }

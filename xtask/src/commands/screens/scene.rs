@@ -55,7 +55,8 @@ pub enum Step {
 /// Codes of keys.
 pub const ENTER: u8 = 36;
 
-const USUAL: (u32, u32) = (1_080, 680);
+/// The usual window.
+pub const USUAL: (u32, u32) = (1_080, 680);
 const SMALL: (u32, u32) = (720, 460);
 const LARGE: (u32, u32) = (1_800, 1_200);
 
