@@ -72,6 +72,15 @@ pub fn view(plugin: &Vst3, frame: *mut IPlugFrame) -> ComPtr<IPlugView> {
     }
 }
 
+/// Opens the instance's window inside another, which takes its size.
+pub fn open(plugin: &Vst3, frame: &ComWrapper<Frame>, window: &Window) -> ComPtr<IPlugView> {
+    let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
+    let view = view(plugin, pointer.as_ptr());
+    fit(&view, window);
+    attach(&view, window);
+    view
+}
+
 /// Puts the view into a window.
 pub fn attach(view: &ComPtr<IPlugView>, window: &Window) {
     let parent: *mut c_void = with_exposed_provenance_mut(window.id() as usize);
@@ -238,10 +247,7 @@ fn gestures_and_latencies_come_on_the_main_thread_and_a_closing_window_ends_them
             plugin.start(Render::Realtime);
             let window = Window::open("Plumbline", (0, 0)).expect("a window");
             let frame = ComWrapper::new(Frame::default());
-            let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
-            let view = view(&plugin, pointer.as_ptr());
-            fit(&view, &window);
-            attach(&view, &window);
+            let view = open(&plugin, &frame, &window);
             settled(&window);
             window
                 .hold(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))
