@@ -103,7 +103,7 @@ struct Caller(Arc<Notices>);
 
 impl HostMainThreadCaller for Caller {
     fn call_main_thread(&mut self) {
-        self.0.ring();
+        self.0.wake();
     }
 }
 
