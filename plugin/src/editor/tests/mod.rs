@@ -5,6 +5,7 @@
 
 mod cost;
 mod deck_gestures;
+mod double_click;
 mod drawn;
 mod fixtures;
 mod frames;
