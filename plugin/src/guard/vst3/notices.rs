@@ -92,7 +92,7 @@ impl Notices {
     /// waits for nobody.
     pub fn tell_unsaved(&self) {
         if !self.unsaved.swap(true, AcqRel) {
-            self.ring_if_free();
+            self.wake_if_free();
         }
     }
 
@@ -108,7 +108,7 @@ impl Notices {
     }
 
     #[cfg(all(feature = "editor", target_os = "linux"))]
-    fn ring_if_free(&self) {
+    fn wake_if_free(&self) {
         if let Ok(waker) = self.waker.try_lock()
             && let Some(waker) = &*waker
         {
@@ -117,7 +117,7 @@ impl Notices {
     }
 
     #[cfg(not(all(feature = "editor", target_os = "linux")))]
-    fn ring_if_free(&self) {}
+    fn wake_if_free(&self) {}
 
     /// From here on notices wait.
     pub fn hold(&self) {
@@ -155,7 +155,7 @@ impl Notices {
         self.deliver();
     }
 
-    /// Rings without anything to say: the window's thread wants to be attended to.
+    /// Wakes it with nothing to say: the window's thread wants to be attended to.
     #[cfg(all(feature = "editor", target_os = "linux"))]
     pub fn wake(&self) {
         if let Some(waker) = &*locked(&self.waker) {

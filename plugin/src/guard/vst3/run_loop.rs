@@ -28,8 +28,8 @@ impl Class for Listener {
 
 impl IEventHandlerTrait for Listener {
     unsafe fn onFDIsSet(&self, _descriptor: FileDescriptor) {
-        let mut rings = [0; 32];
-        while matches!((&self.socket).read(&mut rings), Ok(1..)) {}
+        let mut bytes = [0; 32];
+        while matches!((&self.socket).read(&mut bytes), Ok(1..)) {}
         self.woken.store(false, Release);
         self.notices.deliver();
         (self.attend)();

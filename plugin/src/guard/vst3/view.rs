@@ -98,7 +98,7 @@ impl HostCallbacks for Frame {
     fn destroyed(&mut self) {}
 }
 
-/// Rings for the window's thread, where it has one of its own.
+/// Wakes the run loop for the window's thread, where it has one of its own.
 struct Caller(Arc<Notices>);
 
 impl HostMainThreadCaller for Caller {
