@@ -37,14 +37,13 @@ impl Playing {
     fn play(&self, stop: &AtomicBool, blocks: &AtomicU64) {
         let mut audio = Audio::silence();
         let (mut input, mut output) = (audio.inputs(), audio.outputs());
-        let mut state = 1_u32;
+        let mut random = fastrand::Rng::with_seed(1);
         while !stop.load(Relaxed) {
             let points = self.parameters.iter().map(|&id| {
-                state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-                let (frame, value) = (state >> 8, f64::from(state) / f64::from(u32::MAX));
+                let point = (random.i32(0..BLOCK as i32), random.f64());
                 Points {
                     id,
-                    points: vec![((frame % BLOCK as u32) as i32, value)],
+                    points: vec![point],
                 }
             });
             let changes = ComWrapper::new(Changes::of(points.collect()));
