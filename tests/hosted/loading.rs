@@ -2,27 +2,48 @@
 
 use crate::alone::alone;
 use crate::library::{release_library, strict_library};
-use crate::this_process::{is_loaded, resources};
+use crate::this_process::{is_loaded, processor_time, resources};
 use plumbline_hosting::{Bundle, Session};
 use std::path::Path;
 use std::thread;
 use std::time::{Duration, Instant};
 
-/// A validator's limit for a scan. Common practice, no source.
+/// A validator's limit for a scan. Common practice, no source. Held against the processor's time where the system says it,
+/// which other work on the machine does not lengthen; else against the clock.
 const SCAN: Duration = Duration::from_millis(100);
 
 /// Scans of one process. The first one on Windows also loads the system's own libraries for windows, which a host with a
 /// window has: there the quickest of the others is held to the limit, on other systems the first.
 const SCANS: usize = 5;
 
+/// How long a scan took.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+struct Took {
+    /// What is held to the limit.
+    counted: Duration,
+    /// By the clock.
+    elapsed: Duration,
+}
+
+impl Took {
+    fn of(work: impl FnOnce()) -> Self {
+        let (begin, worked) = (Instant::now(), processor_time());
+        work();
+        let elapsed = begin.elapsed();
+        let processor = processor_time().zip(worked).map(|(now, then)| now - then);
+        Self {
+            counted: processor.unwrap_or(elapsed),
+            elapsed,
+        }
+    }
+}
+
 /// Does a host's scan of a library several times: quick, nothing begun, nothing left.
 pub fn assert_scans(what: &str, library: &'static Path, scan: fn(&Path)) {
     let mut took = Vec::new();
     for _ in 0..SCANS {
         let before = resources();
-        let begin = Instant::now();
-        scan(library);
-        took.push(begin.elapsed());
+        took.push(Took::of(|| scan(library)));
         assert_eq!(resources(), before, "threads and files");
         assert!(
             !is_loaded(library),
@@ -31,13 +52,14 @@ pub fn assert_scans(what: &str, library: &'static Path, scan: fn(&Path)) {
     }
     let again = *took[1..].iter().min().expect("more than one");
     let ms = |time: Duration| time.as_secs_f64() * 1000.0;
-    println!(
-        "{what}: a scan takes {:.1} ms, again {:.1} ms",
-        ms(took[0]),
-        ms(again)
-    );
+    for (which, took) in [("a scan", took[0]), ("again", again)] {
+        let (counted, elapsed) = (ms(took.counted), ms(took.elapsed));
+        println!(
+            "{what}: {which} takes {counted:.1} ms of the processor, {elapsed:.1} ms by the clock"
+        );
+    }
     let counts = if cfg!(windows) { again } else { took[0] };
-    assert!(counts < SCAN, "{took:?}");
+    assert!(counts.counted < SCAN, "{took:?}");
 }
 
 #[test]

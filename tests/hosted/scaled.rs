@@ -1,5 +1,6 @@
 //! The window at another scale of the host's: the same picture, larger, and the hand where it is seen.
 
+use crate::own_process::HANG;
 use plumbline_hosting::{Screenshot, Window};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
@@ -69,7 +70,7 @@ pub fn check(small: &Screenshot, window: &Window, scale: f64) {
             likeness(small, &corner(&large, scale)),
         );
         let is_it = size == wanted && whole > ALIKE && (scale == 1.0 || part < 0.5);
-        if is_it || begin.elapsed() > Duration::from_secs(30) {
+        if is_it || begin.elapsed() > HANG {
             println!("scale {scale}: {size:?}, likeness {whole:.3}, of the corner alone {part:.3}");
             assert!(is_it, "{wanted:?} wanted");
             return;
@@ -82,7 +83,8 @@ pub fn check(small: &Screenshot, window: &Window, scale: f64) {
 pub fn drag_until(window: &Window, scale: f64, mut is_heard: impl FnMut() -> bool) {
     let pixels = |points: i16| (f64::from(points) * scale) as i16;
     let (x, y) = OUTPUT;
-    for _ in 0..20 {
+    let begin = Instant::now();
+    while begin.elapsed() < HANG {
         let (from, to) = ((pixels(x), pixels(y)), (pixels(x), pixels(y - DRAG)));
         window.drag(from, to).expect("a drag");
         sleep(Duration::from_millis(300));

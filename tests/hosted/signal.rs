@@ -80,16 +80,7 @@ fn an_impulse_appears_at_exactly_the_latency_in_every_layout_mode_and_reach() {
 
 #[test]
 fn hosted_output_is_core_output_bit_for_bit() {
-    let mut instance = open(Session::default());
-    for (id, value) in [
-        ("nudge_first", 0.37),
-        ("nudge_second", -1.91),
-        ("reach", 3.0),
-        ("polarity", 2.0),
-    ] {
-        instance.set(id, value).unwrap();
-    }
-    instance.restart().unwrap();
+    let mut instance = at_work();
     // The plugin keeps its parameters in single precision.
     let mut plain = |id| f64::from(instance.get(id).unwrap() as f32);
     let (first_ms, second_ms, reach_ms) =

@@ -51,7 +51,7 @@ pub enum Note {
 
 /// Whose controls lie under the drawings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
-pub enum Desk {
+pub enum ControlTab {
     /// The mode's own.
     #[default]
     Mode,
@@ -94,7 +94,7 @@ pub enum Action {
     Page(Page),
     Figure(Figure),
     Graph(Graph),
-    Desk(Desk),
+    ControlTab(ControlTab),
 }
 
 /// A control that is moved at a stroke.

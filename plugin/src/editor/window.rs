@@ -98,7 +98,7 @@ impl Window {
             Action::Page(page) => self.view.page = page,
             Action::Figure(figure) => self.view.figure = figure,
             Action::Graph(graph) => self.view.graph = graph,
-            Action::Desk(desk) => self.view.desk = desk,
+            Action::ControlTab(tab) => self.view.tab = tab,
         }
         context.request_repaint();
     }

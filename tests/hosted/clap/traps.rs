@@ -340,19 +340,15 @@ fn nothing_subnormal_comes_out_whatever_comes_in() {
     let instance = usual();
     let plugin = instance.raw();
     let infos = infos(plugin);
-    let mut state = 5_u32;
-    let mut next = move || {
-        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        f64::from(state) / f64::from(u32::MAX)
-    };
+    let mut random = fastrand::Rng::with_seed(5);
     for count in 0..2_000 {
         let level = 10_f32.powi(-(count % 45));
         let mut channels = stereo(BLOCK);
         channels.iter_mut().flatten().for_each(|x| *x *= level);
         let mut events = Vec::new();
         for info in &infos {
-            let (time, value) = ((next() * 600.0) as u32, next() * info.max_value);
-            if next() < 0.1 {
+            let (time, value) = ((random.f64() * 600.0) as u32, random.f64() * info.max_value);
+            if random.f64() < 0.1 {
                 events.push(Event::value(time, info.id, value));
             }
         }

@@ -1,21 +1,16 @@
 //! The VST3 host that misbehaves.
 
-#![allow(
-    clippy::unnecessary_cast,
-    reason = "the interface's flags are signed on Windows and unsigned elsewhere"
-)]
-
 use super::Driver;
 use super::case::{Arrange, Bus, FIRST_LONGEST, Place, Play, Restart, Step, SwitchedBus};
 use super::judge::{Audio, pointers};
-use crate::vst3::buses::switch;
-use crate::vst3::host::{Render, RenderSetup, Vst3, block, bus, null_bus, process_context};
+use crate::vst3::buses::{INPUT, OUTPUT, switch};
+use crate::vst3::host::{
+    Render, RenderSetup, Vst3, block, bus, null_bus, process_context, stopped_context,
+};
 use crate::vst3::objects::{Changes, Points};
 use fastrand::Rng;
 use plumbline_hosting::{Song, Tempo};
 use vst3::ComWrapper;
-use vst3::Steinberg::Vst::BusDirections_::{kInput, kOutput};
-use vst3::Steinberg::Vst::ProcessContext_::StatesAndFlags_::kPlaying;
 use vst3::Steinberg::Vst::SpeakerArr::{k51, kEmpty, kMono, kStereo};
 use vst3::Steinberg::Vst::{
     AudioBusBuffers, IAudioProcessorTrait, IEditControllerTrait, IParameterChanges, ProcessContext,
@@ -125,12 +120,11 @@ impl Host {
     }
 
     fn switch(&mut self, bus: SwitchedBus, on: bool) -> Result<(), String> {
-        let (input, output) = (kInput as u32, kOutput as u32);
         let place = match bus {
-            SwitchedBus::MainIn => (input, 0),
-            SwitchedBus::Spot => (input, 1),
-            SwitchedBus::MainOut => (output, 0),
-            SwitchedBus::Unknown => (output, 1),
+            SwitchedBus::MainIn => (INPUT, 0),
+            SwitchedBus::Spot => (INPUT, 1),
+            SwitchedBus::MainOut => (OUTPUT, 0),
+            SwitchedBus::Unknown => (OUTPUT, 1),
         };
         let switched = switch(&self.plugin, place, on);
         match bus {
@@ -230,10 +224,12 @@ fn context(song: Place, sample_rate: f64) -> Option<ProcessContext> {
         tempo: Tempo::steady(120.0),
         beats_per_bar: 4,
     };
-    let mut context = process_context(&song_at, sample_rate);
-    context.tempo = bpm;
-    if matches!(song, Place::Stopped(_)) {
-        context.state &= !(kPlaying as u32);
-    }
-    Some(context)
+    let context = match song {
+        Place::Stopped(_) => stopped_context(&song_at, sample_rate),
+        _ => process_context(&song_at, sample_rate),
+    };
+    Some(ProcessContext {
+        tempo: bpm,
+        ..context
+    })
 }

@@ -9,8 +9,11 @@ use vst3::Steinberg::Vst::SpeakerArr::{kEmpty, kMono, kStereo};
 use vst3::Steinberg::Vst::{BusInfo, IComponentTrait, SpeakerArrangement};
 use vst3::Steinberg::{TBool, kResultOk};
 
+/// Directions of buses.
+pub const INPUT: u32 = kInput as u32;
+pub const OUTPUT: u32 = kOutput as u32;
 /// Main input, spot, output.
-const BUSES: [(u32, i32); 3] = [(kInput as u32, 0), (kInput as u32, 1), (kOutput as u32, 0)];
+const BUSES: [(u32, i32); 3] = [(INPUT, 0), (INPUT, 1), (OUTPUT, 0)];
 
 pub fn switch(plugin: &Vst3, (direction, index): (u32, i32), on: bool) -> bool {
     // SAFETY: plain data.
@@ -165,12 +168,7 @@ fn what_comes_in_on_a_bus_that_is_off_is_silence_and_one_that_is_off_is_silent()
 #[test]
 fn buses_that_there_are_not_cannot_be_switched() {
     let plugin = started();
-    let none = [
-        (kInput as u32, 2),
-        (kInput as u32, -1),
-        (kOutput as u32, 1),
-        (7, 0),
-    ];
+    let none = [(INPUT, 2), (INPUT, -1), (OUTPUT, 1), (7, 0)];
     for bus in none {
         assert!(!switch(&plugin, bus, false), "{bus:?}");
     }

@@ -277,6 +277,15 @@ pub fn process_context(song: &Song, sample_rate: f64) -> ProcessContext {
     context
 }
 
+/// The same, standing.
+pub fn stopped_context(song: &Song, sample_rate: f64) -> ProcessContext {
+    let context = process_context(song, sample_rate);
+    ProcessContext {
+        state: context.state & !(kPlaying as u32),
+        ..context
+    }
+}
+
 /// A block without parameters.
 pub fn block(
     frames: usize,

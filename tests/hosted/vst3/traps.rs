@@ -228,11 +228,7 @@ fn nothing_subnormal_comes_out_whatever_comes_in() {
         .into_iter()
         .filter(|id| !muting.contains(id))
         .collect();
-    let mut state = 5_u32;
-    let mut next = move || {
-        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        f64::from(state) / f64::from(u32::MAX)
-    };
+    let mut random = fastrand::Rng::with_seed(5);
     for count in 0..2_000 {
         // Loud, then a fade into nothing, as at the end of a take: gains work on ever smaller numbers.
         let level = 10_f32.powi(-(count % 45));
@@ -242,8 +238,8 @@ fn nothing_subnormal_comes_out_whatever_comes_in() {
         let mut main = input.each_mut().map(|c| c.as_mut_ptr());
         let mut out = output.each_mut().map(|c| c.as_mut_ptr());
         let points = ids.iter().filter_map(|&id| {
-            let (frame, value) = ((next() * 600.0) as i32, next());
-            (next() < 0.1).then(|| Points {
+            let (frame, value) = ((random.f64() * 600.0) as i32, random.f64());
+            (random.f64() < 0.1).then(|| Points {
                 id,
                 points: vec![(frame, value)],
             })

@@ -37,14 +37,13 @@ impl Playing {
     fn play(&self, stop: &AtomicBool, blocks: &AtomicU64) {
         let mut audio = Audio::silence();
         let (mut input, mut output) = (audio.inputs(), audio.outputs());
-        let mut state = 1_u32;
+        let mut random = fastrand::Rng::with_seed(1);
         while !stop.load(Relaxed) {
             let points = self.parameters.iter().map(|&id| {
-                state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-                let (frame, value) = (state >> 8, f64::from(state) / f64::from(u32::MAX));
+                let point = (random.i32(0..BLOCK as i32), random.f64());
                 Points {
                     id,
-                    points: vec![((frame % BLOCK as u32) as i32, value)],
+                    points: vec![point],
                 }
             });
             let changes = ComWrapper::new(Changes::of(points.collect()));
@@ -70,6 +69,15 @@ pub fn view(plugin: &Vst3, frame: *mut IPlugFrame) -> ComPtr<IPlugView> {
         assert_eq!(view.setFrame(frame), kResultOk);
         view
     }
+}
+
+/// Opens the instance's window inside another, which takes its size.
+pub fn open(plugin: &Vst3, frame: &ComWrapper<Frame>, window: &Window) -> ComPtr<IPlugView> {
+    let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
+    let view = view(plugin, pointer.as_ptr());
+    fit(&view, window);
+    attach(&view, window);
+    view
 }
 
 /// Puts the view into a window.
@@ -238,10 +246,7 @@ fn gestures_and_latencies_come_on_the_main_thread_and_a_closing_window_ends_them
             plugin.start(Render::Realtime);
             let window = Window::open("Plumbline", (0, 0)).expect("a window");
             let frame = ComWrapper::new(Frame::default());
-            let pointer = frame.to_com_ptr::<IPlugFrame>().unwrap();
-            let view = view(&plugin, pointer.as_ptr());
-            fit(&view, &window);
-            attach(&view, &window);
+            let view = open(&plugin, &frame, &window);
             settled(&window);
             window
                 .hold(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))

@@ -49,6 +49,15 @@ impl Section {
     }
 }
 
+/// How the two signals go on, up to the last sample.
+#[derive(Clone, Copy, Debug)]
+enum Course {
+    /// They are weighted; for this many samples in a row, fewer than a step, they have been the same.
+    Apart { same: usize },
+    /// They have been the same for a step and longer; one sample of the present step was not silent.
+    Same { loud: bool },
+}
+
 /// Measures two signals of one programme, K-weighted in blocks of 400 ms (ITU-R BS.1770-4), the last seconds counting
 /// most. Silent blocks count for nothing, so that a pause leaves the gain as it is.
 ///
@@ -64,16 +73,11 @@ pub struct LoudnessMatch {
     sum: [f64; 2],
     /// Power of both in the last steps, the newest one last.
     steps: [[f64; 2]; STEPS],
-    /// How many of them have been heard.
-    heard: usize,
+    /// Steps to come before a block counts.
+    lacking: usize,
     /// Power of both over the blocks that counted; `None` before the first.
     mean: Option<[f64; 2]>,
-    /// Samples in a row, up to the last one and to a step, in which both were the same.
-    same: usize,
-    /// While they are the same: one of the present step was not silent.
-    loud: bool,
-    /// The filters have just begun: the present step does not count.
-    settling: bool,
+    course: Course,
     /// What is left of an old block after a step.
     keep: f64,
 }
@@ -93,11 +97,9 @@ impl LoudnessMatch {
             done: 0,
             sum: [0.0; 2],
             steps: [[0.0; 2]; STEPS],
-            heard: 0,
+            lacking: STEPS,
             mean: None,
-            same: 0,
-            loud: false,
-            settling: false,
+            course: Course::Apart { same: 0 },
             keep: (-STEP_S / MEMORY_S).exp(),
         }
     }
@@ -108,12 +110,14 @@ impl LoudnessMatch {
         let mut rest = 0..length.unwrap_or(0);
         while !rest.is_empty() {
             let most = rest.len().min(self.step - self.done);
-            rest.start += match self.same == self.step {
-                true => self.push_same((signal, reference), rest.start..rest.start + most),
-                false => {
+            rest.start += match self.course {
+                Course::Same { loud } => {
+                    self.push_same((signal, reference), rest.start..rest.start + most, loud)
+                }
+                Course::Apart { same } => {
                     // No farther than to the sample at which they may have been the same for a step.
-                    let count = most.min(self.step - self.same);
-                    self.push_weighted((signal, reference), rest.start..rest.start + count);
+                    let count = most.min(self.step - same);
+                    self.push_weighted((signal, reference), rest.start..rest.start + count, same);
                     count
                 }
             };
@@ -121,7 +125,12 @@ impl LoudnessMatch {
     }
 
     /// Of signals that have been the same: how many of these samples still are. Where none is, they are weighted from here.
-    fn push_same(&mut self, (signal, reference): Pair<'_>, part: Range<usize>) -> usize {
+    fn push_same(
+        &mut self,
+        (signal, reference): Pair<'_>,
+        part: Range<usize>,
+        loud: bool,
+    ) -> usize {
         let (begin, end) = (part.start, part.end);
         let differs = |n: &usize| !same(signal, reference, *n..n + 1);
         let count = match same(signal, reference, part.clone()) {
@@ -133,18 +142,20 @@ impl LoudnessMatch {
             return 0;
         }
         let heard = |channel: &&[f32]| is_loud(&channel[begin..begin + count]);
-        self.loud = self.loud || reference.iter().any(heard);
+        let loud = loud || reference.iter().any(heard);
         self.done += count;
-        if self.done == self.step {
-            self.end_same_step();
-        }
+        self.course = match self.done == self.step {
+            true => self.end_same_step(loud),
+            false => Course::Same { loud },
+        };
         count
     }
 
-    fn push_weighted(&mut self, (signal, reference): Pair<'_>, part: Range<usize>) {
+    /// `before`: samples in a row before these in which both were the same.
+    fn push_weighted(&mut self, (signal, reference): Pair<'_>, part: Range<usize>, before: usize) {
         let count = part.len();
-        self.same = match same(signal, reference, part.clone()) {
-            true => self.same + count,
+        let same = match same(signal, reference, part.clone()) {
+            true => before + count,
             false => {
                 let differs = |n: &usize| !same(signal, reference, *n..n + 1);
                 let last = part.clone().rev().find(differs);
@@ -156,27 +167,30 @@ impl LoudnessMatch {
         if self.done == self.step {
             self.end_step();
         }
-        if self.same == self.step {
-            (self.done, self.loud) = (0, false);
+        self.course = Course::Apart { same };
+        if same == self.step {
+            self.done = 0;
+            self.course = Course::Same { loud: false };
         }
     }
 
-    /// The filters have heard nothing for a while.
+    /// The filters have heard nothing for a while: the step in which they settle does not count.
     fn begin_weighting(&mut self) {
         for filter in &mut self.filters {
             filter.state = [[0.0; LANES]; 2];
         }
-        (self.sum, self.done, self.heard, self.same) = ([0.0; 2], 0, 0, 0);
-        self.settling = true;
+        (self.sum, self.done, self.lacking) = ([0.0; 2], 0, STEPS + 1);
+        self.course = Course::Apart { same: 0 };
     }
 
-    /// A step in which both were the same.
-    fn end_same_step(&mut self) {
-        if let (Some([signal, reference]), true) = (self.mean, self.loud) {
+    /// A step in which both were the same, and how they go on.
+    fn end_same_step(&mut self, loud: bool) -> Course {
+        if let (Some([signal, reference]), true) = (self.mean, loud) {
             let signal = self.keep * signal + (1.0 - self.keep) * reference;
             self.mean = Some([signal, reference]);
         }
-        (self.done, self.loud) = (0, false);
+        self.done = 0;
+        Course::Same { loud: false }
     }
 
     /// Amplitude that makes the signal as loud as the reference; `None` before 400 ms of both were heard.
@@ -205,15 +219,13 @@ impl LoudnessMatch {
     fn end_step(&mut self) {
         self.steps.rotate_left(1);
         self.steps[STEPS - 1] = self.sum.map(|sum| sum / self.step as f64);
-        if !std::mem::take(&mut self.settling) {
-            self.heard = STEPS.min(self.heard + 1);
-        }
+        self.lacking = self.lacking.saturating_sub(1);
         (self.sum, self.done) = ([0.0; 2], 0);
         self.filters.iter_mut().for_each(Section::forget_nothings);
         let block = [0, 1].map(|of| self.steps.iter().map(|step| step[of]).sum::<f64>());
         let block = block.map(|sum| sum / STEPS as f64);
         let loud = |block: &f64| *block > power(ABSOLUTE_GATE);
-        if self.heard == STEPS && block.iter().all(loud) {
+        if self.lacking == 0 && block.iter().all(loud) {
             let before = self.mean.unwrap_or(block);
             self.mean =
                 Some([0, 1].map(|of| self.keep * before[of] + (1.0 - self.keep) * block[of]));

@@ -2,10 +2,10 @@
 
 use super::align_controls::items;
 use super::columns::{GAP, MARGIN, columns};
-use super::desk::DeskItems;
 use super::presets_page::presets_page;
+use super::tabbed_controls::TabbedControls;
 use super::view::View;
-use crate::editor::action::{Action, Desk, Figure, Page};
+use crate::editor::action::{Action, ControlTab, Figure, Page};
 use crate::editor::frame::Frame;
 use crate::editor::views::{gap_view, kit_view, lag_view, mono_sum_view, plan_view, print_view};
 use crate::editor::widgets::{tabs, tabs_width};
@@ -29,19 +29,19 @@ const UNDER_THE_PLAN: [(&str, Figure); 2] = [("Kit", Figure::Kit), ("Lag", Figur
 
 /// Draws it and follows the user.
 pub fn align_page(ui: &mut Ui, rect: Rect, frame: &Frame, view: &View, actions: &mut Vec<Action>) {
-    let desk = DeskItems::of(frame, view.desk, "Align", items(frame));
-    let (sheet, controls) = desk.split(ui, rect);
+    let tabbed = TabbedControls::of(frame, view.tab, "Align", items(frame));
+    let (sheet, controls) = tabbed.split(ui, rect);
     let sheet = sheet.shrink2(vec2(MARGIN, GAP));
     if view.page == Page::Presets {
         presets_page(ui, sheet, frame, actions);
-        return desk.show(ui, controls, frame, view.page, actions);
+        return tabbed.show(ui, controls, frame, view.page, actions);
     }
     match sheet.height() >= TWO_ROWS && sheet.width() >= TWO_COLUMNS {
         true => four(ui, sheet, frame, view, actions),
-        false if view.desk == Desk::Tape => print_view(ui, sheet, frame),
+        false if view.tab == ControlTab::Tape => print_view(ui, sheet, frame),
         false => two(ui, sheet, frame, view, actions),
     }
-    desk.show(ui, controls, frame, view.page, actions);
+    tabbed.show(ui, controls, frame, view.page, actions);
 }
 
 fn four(ui: &mut Ui, sheet: Rect, frame: &Frame, view: &View, actions: &mut Vec<Action>) {
@@ -51,9 +51,9 @@ fn four(ui: &mut Ui, sheet: Rect, frame: &Frame, view: &View, actions: &mut Vec<
     let (plan, gap) = columns(upper, 0.545);
     plan_view(ui, plan, frame);
     gap_view(ui, gap, frame);
-    match view.desk {
-        Desk::Mode => under_the_plan(ui, lower, frame, view.figure, actions),
-        Desk::Tape => print_view(ui, lower, frame),
+    match view.tab {
+        ControlTab::Mode => under_the_plan(ui, lower, frame, view.figure, actions),
+        ControlTab::Tape => print_view(ui, lower, frame),
     }
 }
 

@@ -1,11 +1,11 @@
 //! The page of Sweep: the course of the moving deck, the comb, the hand strip or the print, and the controls.
 
 use super::columns::{GAP, MARGIN, columns};
-use super::desk::DeskItems;
 use super::presets_page::presets_page;
 use super::sweep_controls::items;
+use super::tabbed_controls::TabbedControls;
 use super::view::View;
-use crate::editor::action::{Action, Desk, Graph, Page};
+use crate::editor::action::{Action, ControlTab, Graph, Page};
 use crate::editor::frame::Frame;
 use crate::editor::views::{comb_view, course_view, hand_strip, print_view};
 use crate::editor::widgets::tabs;
@@ -19,33 +19,33 @@ const GRAPHS: [(&str, Graph); 2] = [("Course", Graph::Offset), ("Comb", Graph::C
 
 /// Draws it and follows the user.
 pub fn sweep_page(ui: &mut Ui, rect: Rect, frame: &Frame, view: &View, actions: &mut Vec<Action>) {
-    let desk = DeskItems::of(frame, view.desk, "Decks", items(frame));
-    let (sheet, controls) = desk.split(ui, rect);
+    let tabbed = TabbedControls::of(frame, view.tab, "Decks", items(frame));
+    let (sheet, controls) = tabbed.split(ui, rect);
     let sheet = sheet.shrink2(vec2(MARGIN, GAP));
     if view.page == Page::Presets {
         presets_page(ui, sheet, frame, actions);
-        return desk.show(ui, controls, frame, view.page, actions);
+        return tabbed.show(ui, controls, frame, view.page, actions);
     }
     match sheet.height() >= TWO_ROWS {
-        true => three(ui, sheet, frame, view.desk, actions),
-        false if view.desk == Desk::Tape => print_view(ui, sheet, frame),
+        true => three(ui, sheet, frame, view.tab, actions),
+        false if view.tab == ControlTab::Tape => print_view(ui, sheet, frame),
         false => two(ui, sheet, frame, view, actions),
     }
-    desk.show(ui, controls, frame, view.page, actions);
+    tabbed.show(ui, controls, frame, view.page, actions);
 }
 
-fn three(ui: &mut Ui, sheet: Rect, frame: &Frame, desk: Desk, actions: &mut Vec<Action>) {
+fn three(ui: &mut Ui, sheet: Rect, frame: &Frame, tab: ControlTab, actions: &mut Vec<Action>) {
     let (mut upper, mut lower) = sheet.split_top_bottom_at_fraction(0.51);
     upper.max.y -= GAP / 2.0;
     lower.min.y += GAP / 2.0;
     course_view(ui, upper, frame, actions);
-    match desk {
-        Desk::Mode => {
+    match tab {
+        ControlTab::Mode => {
             let (comb, hand) = columns(lower, 0.68);
             comb_view(ui, comb, frame);
             hand_strip(ui, hand, frame, actions);
         }
-        Desk::Tape => {
+        ControlTab::Tape => {
             let (comb, print) = columns(lower, 0.36);
             comb_view(ui, comb, frame);
             print_view(ui, print, frame);

@@ -1,6 +1,6 @@
 //! What a window shows at present; forgotten when it is closed.
 
-use crate::editor::action::{Desk, Figure, Graph, Page};
+use crate::editor::action::{ControlTab, Figure, Graph, Page};
 
 /// The part of the content that is up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -8,5 +8,5 @@ pub struct View {
     pub page: Page,
     pub figure: Figure,
     pub graph: Graph,
-    pub desk: Desk,
+    pub tab: ControlTab,
 }

@@ -2,7 +2,7 @@
 
 use super::fixtures::tape_as_set;
 use super::state::{DECKS, State};
-use crate::editor::action::{Desk, Page};
+use crate::editor::action::{ControlTab, Page};
 use crate::editor::frame::{Control, Frame};
 use crate::editor::pages::{Content, View, show};
 use crate::session::Theme;
@@ -35,23 +35,23 @@ fn go_on(frame: &mut Frame, number: usize) {
 }
 
 /// What a window can have up.
-const UP: [(Page, Desk); 5] = [
-    (Page::Drawings, Desk::Mode),
-    (Page::Drawings, Desk::Tape),
-    (Page::Placement, Desk::Mode),
-    (Page::Recall, Desk::Mode),
-    (Page::Presets, Desk::Mode),
+const UP: [(Page, ControlTab); 5] = [
+    (Page::Drawings, ControlTab::Mode),
+    (Page::Drawings, ControlTab::Tape),
+    (Page::Placement, ControlTab::Mode),
+    (Page::Recall, ControlTab::Mode),
+    (Page::Presets, ControlTab::Mode),
 ];
 
 /// Milliseconds of the median frame while its data change.
-fn median_ms(state: State, (page, desk): (Page, Desk)) -> f64 {
+fn median_ms(state: State, (page, tab): (Page, ControlTab)) -> f64 {
     let context = Context::default();
     let mut drawn = Content {
         frame: state.frame(),
         theme: Theme::Light,
         view: View {
             page,
-            desk,
+            tab,
             ..View::default()
         },
     };
@@ -86,12 +86,12 @@ fn frame_cost() {
     let costs: Vec<_> = all
         .map(|(state, up)| (state, up, median_ms(state, up)))
         .collect();
-    for (state, (page, desk), ms) in &costs {
-        println!("{state:?}, {page:?}, {desk:?}: {ms:.2} ms");
+    for (state, (page, tab), ms) in &costs {
+        println!("{state:?}, {page:?}, {tab:?}: {ms:.2} ms");
     }
     let busiest = costs.into_iter().max_by(|a, b| a.2.total_cmp(&b.2));
-    let (state, (page, desk), ms) = busiest.expect("there are states");
+    let (state, (page, tab), ms) = busiest.expect("there are states");
     println!(
-        "busiest: {state:?}, {page:?}, {desk:?}, {ms:.2} ms a frame of {SIZE:?}, median of {FRAMES}"
+        "busiest: {state:?}, {page:?}, {tab:?}, {ms:.2} ms a frame of {SIZE:?}, median of {FRAMES}"
     );
 }

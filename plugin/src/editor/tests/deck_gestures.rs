@@ -113,30 +113,6 @@ fn the_ring_on_the_course_is_dragged_to_another_bar() {
 }
 
 #[test]
-fn a_pass_without_a_null_point_gets_one_by_a_double_click() {
-    let place = ring(&usual(State::NullOnBar)).center();
-    let mut content = usual(State::NullOnBar).state().content.clone();
-    content.frame.set(Control::NullAt, 0.0);
-    let shown = TestWindow {
-        content,
-        actions: Vec::new(),
-    };
-    // Both clicks within a tenth of a second.
-    let mut harness = Harness::builder()
-        .with_size([1080.0, 680.0])
-        .with_step_dt(1.0 / 60.0)
-        .build_ui_state(TestWindow::draw, shown);
-    harness.run_steps(5);
-    for _ in 0..2 {
-        harness.drag_at(place);
-        harness.drop_at(place);
-        harness.run_steps(1);
-    }
-    harness.run();
-    assert_eq!(gesture(done(&harness), Control::NullAt), [37.5]);
-}
-
-#[test]
 fn a_pass_is_started_by_a_press_that_ends_by_itself() {
     let mut harness = usual(State::PassCued);
     harness.get_by_label("Start pass").click();

@@ -2,7 +2,7 @@
 
 use super::state::{DECKS, State};
 use super::{TestWindow, click, letters, usual, window, zoomed};
-use crate::editor::action::{Desk, Figure, Graph, Page};
+use crate::editor::action::{ControlTab, Figure, Graph, Page};
 use crate::editor::bounds::ZOOMS;
 use crate::editor::frame::Control;
 use crate::editor::pages::View;
@@ -128,12 +128,12 @@ fn a_spot_that_is_not_in_time_in_the_print_is_said() {
 fn nothing_leaves_the_window_and_targets_are_large_enough_and_named() {
     for state in State::ALL.into_iter().chain(DECKS) {
         for size in SIZES {
-            for (page, desk) in [
-                (Page::Drawings, Desk::Mode),
-                (Page::Drawings, Desk::Tape),
-                (Page::Placement, Desk::Mode),
-                (Page::Recall, Desk::Mode),
-                (Page::Presets, Desk::Mode),
+            for (page, tab) in [
+                (Page::Drawings, ControlTab::Mode),
+                (Page::Drawings, ControlTab::Tape),
+                (Page::Placement, ControlTab::Mode),
+                (Page::Recall, ControlTab::Mode),
+                (Page::Presets, ControlTab::Mode),
             ] {
                 // A list that is scrolled reaches beyond its window.
                 if page == Page::Presets && size[1] < 680.0 {
@@ -141,11 +141,11 @@ fn nothing_leaves_the_window_and_targets_are_large_enough_and_named() {
                 }
                 let view = View {
                     page,
-                    desk,
+                    tab,
                     ..View::default()
                 };
                 let harness = window(state, Theme::Light, view, size);
-                let name = format!("{state:?} {page:?} {desk:?} {size:?}");
+                let name = format!("{state:?} {page:?} {tab:?} {size:?}");
                 assert_within_reach(&harness, size, &name);
             }
         }

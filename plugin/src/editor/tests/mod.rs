@@ -5,6 +5,7 @@
 
 mod cost;
 mod deck_gestures;
+mod double_click;
 mod drawn;
 mod fixtures;
 mod frames;
@@ -46,7 +47,7 @@ impl TestWindow {
                 Action::Page(page) => window.content.view.page = *page,
                 Action::Figure(figure) => window.content.view.figure = *figure,
                 Action::Graph(graph) => window.content.view.graph = *graph,
-                Action::Desk(desk) => window.content.view.desk = *desk,
+                Action::ControlTab(tab) => window.content.view.tab = *tab,
                 Action::Lengths(lengths) => window.content.frame.window.lengths = *lengths,
                 Action::Seat(seat) => window.content.frame.window.seat = *seat,
                 Action::Handed(handed) => window.content.frame.window.handed = *handed,

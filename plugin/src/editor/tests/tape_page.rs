@@ -2,7 +2,7 @@
 
 use super::state::State;
 use super::{TestWindow, click, done, gesture, letters, usual, window};
-use crate::editor::action::{Action, Desk};
+use crate::editor::action::{Action, ControlTab};
 use crate::editor::frame::Control;
 use crate::editor::pages::View;
 use crate::session::Theme;
@@ -101,7 +101,7 @@ fn every_control_is_one_gesture() {
         ("Equalisation NAB", Control::TapeEqualisation, 1.0),
     ] {
         let mut harness = tape(State::CycleRuns, &[]);
-        assert_eq!(done(&harness), [Action::Desk(Desk::Tape)]);
+        assert_eq!(done(&harness), [Action::ControlTab(ControlTab::Tape)]);
         click(&mut harness, name);
         assert_eq!(gesture(&done(&harness)[1..], control), [value], "{name}");
     }
@@ -110,7 +110,7 @@ fn every_control_is_one_gesture() {
 #[test]
 fn both_themes_and_all_sizes_are_drawn() {
     let view = View {
-        desk: Desk::Tape,
+        tab: ControlTab::Tape,
         ..View::default()
     };
     for theme in [Theme::Light, Theme::Dark] {

@@ -4,7 +4,7 @@ use super::kit_scale::KitScale;
 use crate::editor::action::{Action, Note};
 use crate::editor::drawing::{Canvas, digit_font, panel, plain, signed, text_font};
 use crate::editor::frame::{Air, Channels, Frame, KitRow};
-use crate::editor::widgets::{focus_outline, text_entry};
+use crate::editor::widgets::{focus_outline, may_be_doubled, text_entry};
 use crate::editor::wording::{kit_row_words, names, polarity_word};
 use crate::session::Lengths;
 use egui::{
@@ -15,8 +15,6 @@ use plumbline_dsp::measurement::{Lag, Polarity};
 
 /// By how much the outline of a row is larger than the row, so that it crosses no figure, points.
 const OUTLINE: Vec2 = vec2(5.0, 0.0);
-/// A second click within this time makes a double-click, seconds: the toolkit's own.
-const DOUBLE_CLICK_S: f64 = 0.3;
 /// Height of a row: what can be clicked is at least so high (WCAG 2.2, 2.5.8), points.
 const ROW: f32 = 24.0;
 /// Room for the headings with the ruler's figures, points.
@@ -160,13 +158,14 @@ fn row_view(
     figures(&canvas, rect, row, columns, &frame.air());
     gaps(&canvas, rect.center().y, row, scale);
     let typed_key = focused && ui.input(|input| input.key_pressed(Key::F2));
+    // Before it may be opened: a box that is new in the frame of a click would lose the keyboard to that click.
+    name(ui, rect, id, row, columns, actions);
     let is_picked = is_clicked_once(ui, &response);
     if response.double_clicked() || typed_key {
         open_name(ui, id);
     } else if is_picked && !row.is_chosen {
         actions.push(Action::PickDrum(row.number));
     }
-    name(ui, rect, id, row, columns, actions);
     response.on_hover_text(format!(
         "{words}. Click: aligned on this drum. Double-click or F2: its own name."
     ));
@@ -185,7 +184,7 @@ fn is_clicked_once(ui: &Ui, response: &Response) -> bool {
     let Some(at) = ui.data(|data| data.get_temp::<f64>(id)) else {
         return false;
     };
-    let is_over = now - at > DOUBLE_CLICK_S;
+    let is_over = !may_be_doubled(ui, at);
     match is_over {
         true => ui.data_mut(|data| data.remove::<f64>(id)),
         false => ui.ctx().request_repaint(),
@@ -196,6 +195,7 @@ fn is_clicked_once(ui: &Ui, response: &Response) -> bool {
 fn open_name(ui: &Ui, id: Id) {
     ui.data_mut(|data| data.insert_temp(id.with("naming"), true));
     ui.memory_mut(|memory| memory.request_focus(id.with("name").with("text")));
+    ui.ctx().request_repaint();
 }
 
 /// The name, or the box that it is typed in.

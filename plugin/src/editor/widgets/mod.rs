@@ -6,6 +6,7 @@
 mod button;
 mod choice;
 mod control_rows;
+mod double_click;
 mod dropdown;
 mod momentary;
 mod number;
@@ -18,6 +19,7 @@ mod unit;
 pub use button::{ButtonState, HEIGHT, button_width, focus_outline, text_button, text_width};
 pub use choice::{Choice, ChoiceOption, Switch, choice, choice_width, switch};
 pub use control_rows::{ControlItem, control_rows, control_rows_height};
+pub use double_click::may_be_doubled;
 pub use momentary::momentary;
 pub use number::NumberField;
 pub use number_field::number_field;

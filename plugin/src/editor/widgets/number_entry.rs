@@ -1,5 +1,6 @@
 //! Typing a number with its unit; what cannot be read stays open with a hint.
 
+use super::double_click::may_be_doubled;
 use super::number::Number;
 use crate::editor::action::Action;
 use crate::editor::drawing::{digit_font, palette, text_font};
@@ -11,6 +12,8 @@ pub struct NumberEntry {
     text: String,
     /// Set once the box has been given the keyboard.
     focused: bool,
+    /// When it was opened, seconds.
+    opened_s: f64,
 }
 
 /// What has become of the typing.
@@ -43,6 +46,7 @@ impl NumberEntry {
         let entry = Self {
             text,
             focused: false,
+            opened_s: ui.input(|input| input.time),
         };
         ui.data_mut(|data| data.insert_temp(id, entry));
     }
@@ -62,6 +66,11 @@ impl NumberEntry {
         actions: &mut Vec<Action>,
     ) {
         let response = self.edit(ui, rect, id, number.spec.title);
+        // The first click has opened the box: the second one is for the number and not for its text.
+        if response.double_clicked() && may_be_doubled(ui, self.opened_s) {
+            actions.extend(number.set(number.knob.default));
+            return close(ui, id);
+        }
         let read = number.spec.unit.read(&self.text, &number.air);
         if let Err(hint) = read {
             show_hint(ui, rect, hint);

@@ -4,8 +4,6 @@
 //! the framework and, for the latency, the instance.
 
 mod automation;
-#[cfg(all(feature = "editor", target_os = "linux"))]
-mod bell;
 mod block;
 mod buses;
 mod factory;
@@ -18,6 +16,8 @@ mod processing;
 mod purpose;
 #[cfg(all(feature = "editor", target_os = "linux"))]
 mod run_loop;
+#[cfg(all(feature = "editor", target_os = "linux"))]
+mod run_loop_waker;
 mod song;
 mod values;
 #[cfg(feature = "editor")]

@@ -4,7 +4,7 @@
 //! host lends its run loop their notices wait for it; a host without one hears them from where they come.
 
 #[cfg(all(feature = "editor", target_os = "linux"))]
-use super::bell::Bell;
+use super::run_loop_waker::RunLoopWaker;
 use std::sync::atomic::{
     AtomicBool, AtomicU32,
     Ordering::{AcqRel, Acquire},
@@ -37,9 +37,9 @@ pub(super) struct Notices {
     main: Mutex<ThreadId>,
     handler: Mutex<Option<ComPtr<IComponentHandler>>>,
     waiting: Mutex<Vec<Notice>>,
-    /// There while a frame lends its run loop. No bell is needed where windows live on the main thread.
+    /// There while a frame lends its run loop. None is needed where windows live on the main thread.
     #[cfg(all(feature = "editor", target_os = "linux"))]
-    bell: Mutex<Option<Bell>>,
+    waker: Mutex<Option<RunLoopWaker>>,
     /// There is something new to save that the host has not heard of.
     unsaved: AtomicBool,
     /// Calls that must be over before anything is said.
@@ -59,7 +59,7 @@ impl Notices {
             handler: Mutex::default(),
             waiting: Mutex::default(),
             #[cfg(all(feature = "editor", target_os = "linux"))]
-            bell: Mutex::default(),
+            waker: Mutex::default(),
             unsaved: AtomicBool::new(false),
             held: AtomicU32::new(0),
             open: Mutex::default(),
@@ -92,7 +92,7 @@ impl Notices {
     /// waits for nobody.
     pub fn tell_unsaved(&self) {
         if !self.unsaved.swap(true, AcqRel) {
-            self.ring_if_free();
+            self.wake_if_free();
         }
     }
 
@@ -108,16 +108,16 @@ impl Notices {
     }
 
     #[cfg(all(feature = "editor", target_os = "linux"))]
-    fn ring_if_free(&self) {
-        if let Ok(bell) = self.bell.try_lock()
-            && let Some(bell) = &*bell
+    fn wake_if_free(&self) {
+        if let Ok(waker) = self.waker.try_lock()
+            && let Some(waker) = &*waker
         {
-            bell.ring();
+            waker.wake();
         }
     }
 
     #[cfg(not(all(feature = "editor", target_os = "linux")))]
-    fn ring_if_free(&self) {}
+    fn wake_if_free(&self) {}
 
     /// From here on notices wait.
     pub fn hold(&self) {
@@ -134,12 +134,12 @@ impl Notices {
     /// Leaves it for the run loop, if there is one.
     #[cfg(all(feature = "editor", target_os = "linux"))]
     fn leave(&self, notice: Notice) -> bool {
-        let bell = locked(&self.bell);
-        if let Some(bell) = &*bell {
+        let waker = locked(&self.waker);
+        if let Some(waker) = &*waker {
             locked(&self.waiting).push(notice);
-            bell.ring();
+            waker.wake();
         }
-        bell.is_some()
+        waker.is_some()
     }
 
     #[cfg(not(all(feature = "editor", target_os = "linux")))]
@@ -149,22 +149,22 @@ impl Notices {
 
     /// A frame lends its run loop, or takes it back. The caller is on the main thread.
     #[cfg(all(feature = "editor", target_os = "linux"))]
-    pub fn set_bell(&self, bell: Option<Bell>) {
+    pub fn set_waker(&self, waker: Option<RunLoopWaker>) {
         *locked(&self.main) = thread::current().id();
-        *locked(&self.bell) = bell;
+        *locked(&self.waker) = waker;
         self.deliver();
     }
 
-    /// Rings without anything to say: the window's thread wants to be attended to.
+    /// Wakes it with nothing to say: the window's thread wants to be attended to.
     #[cfg(all(feature = "editor", target_os = "linux"))]
-    pub fn ring(&self) {
-        if let Some(bell) = &*locked(&self.bell) {
-            bell.ring();
+    pub fn wake(&self) {
+        if let Some(waker) = &*locked(&self.waker) {
+            waker.wake();
         }
     }
 
     #[cfg(all(feature = "editor", not(target_os = "linux")))]
-    pub fn ring(&self) {}
+    pub fn wake(&self) {}
 
     /// Says what has waited, unless it must wait still. The caller is on the main thread.
     pub fn deliver(&self) {

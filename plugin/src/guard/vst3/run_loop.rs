@@ -1,7 +1,7 @@
-//! The host's run loop on Linux: a socket that it watches, and what is done on its thread when the socket is rung.
+//! The host's run loop on Linux: a socket that it watches, and what is done on its thread when the socket is written to.
 
-use super::bell::Bell;
 use super::notices::Notices;
+use super::run_loop_waker::RunLoopWaker;
 use std::io::Read;
 use std::os::fd::AsRawFd;
 use std::os::unix::net::UnixStream;
@@ -17,7 +17,7 @@ use vst3::{Class, ComPtr, ComWrapper};
 /// The end that the run loop watches. A socket, as not every host watches other descriptors.
 struct Listener {
     socket: UnixStream,
-    rung: Arc<AtomicBool>,
+    woken: Arc<AtomicBool>,
     notices: Arc<Notices>,
     attend: Rc<dyn Fn()>,
 }
@@ -28,9 +28,9 @@ impl Class for Listener {
 
 impl IEventHandlerTrait for Listener {
     unsafe fn onFDIsSet(&self, _descriptor: FileDescriptor) {
-        let mut rings = [0; 32];
-        while matches!((&self.socket).read(&mut rings), Ok(1..)) {}
-        self.rung.store(false, Release);
+        let mut bytes = [0; 32];
+        while matches!((&self.socket).read(&mut bytes), Ok(1..)) {}
+        self.woken.store(false, Release);
         self.notices.deliver();
         (self.attend)();
     }
@@ -54,11 +54,11 @@ impl Watch {
         let (near, far) = UnixStream::pair().ok()?;
         near.set_nonblocking(true).ok()?;
         far.set_nonblocking(true).ok()?;
-        let rung = Arc::<AtomicBool>::default();
+        let woken = Arc::<AtomicBool>::default();
         let descriptor = far.as_raw_fd();
         let listener = Listener {
             socket: far,
-            rung: Arc::clone(&rung),
+            woken: Arc::clone(&woken),
             notices: Arc::clone(&notices),
             attend,
         };
@@ -68,7 +68,7 @@ impl Watch {
         if result != kResultOk {
             return None;
         }
-        notices.set_bell(Some(Bell::new(near, rung)));
+        notices.set_waker(Some(RunLoopWaker::new(near, woken)));
         Some(Self {
             run_loop,
             handler,
@@ -79,7 +79,7 @@ impl Watch {
 
 impl Drop for Watch {
     fn drop(&mut self) {
-        self.notices.set_bell(None);
+        self.notices.set_waker(None);
         // SAFETY: it is registered.
         unsafe { self.run_loop.unregisterEventHandler(self.handler.as_ptr()) };
     }

@@ -98,12 +98,12 @@ impl HostCallbacks for Frame {
     fn destroyed(&mut self) {}
 }
 
-/// Rings for the window's thread, where it has one of its own.
+/// Wakes the run loop for the window's thread, where it has one of its own.
 struct Caller(Arc<Notices>);
 
 impl HostMainThreadCaller for Caller {
     fn call_main_thread(&mut self) {
-        self.0.ring();
+        self.0.wake();
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::tape_controls;
 use super::version_buttons::{VERSION_ROWS, VERSION_WIDTH, version_buttons};
-use crate::editor::action::{Action, Desk, Page};
+use crate::editor::action::{Action, ControlTab, Page};
 use crate::editor::drawing::palette;
 use crate::editor::frame::Frame;
 use crate::editor::widgets::{
@@ -17,25 +17,25 @@ const TOP: f32 = 10.0;
 const BOTTOM: f32 = 12.0;
 
 /// The controls that a page has.
-pub struct DeskItems {
+pub struct TabbedControls {
     /// What the mode's own are called.
     word: &'static str,
-    desk: Desk,
+    tab: ControlTab,
     items: Vec<ControlItem>,
 }
 
-impl DeskItems {
+impl TabbedControls {
     /// The tape machine's where they are asked for, else `own`.
-    pub fn of(frame: &Frame, desk: Desk, word: &'static str, own: Vec<ControlItem>) -> Self {
-        let items = match desk {
-            Desk::Mode => own,
-            Desk::Tape => tape_controls::items(frame),
+    pub fn of(frame: &Frame, tab: ControlTab, word: &'static str, own: Vec<ControlItem>) -> Self {
+        let items = match tab {
+            ControlTab::Mode => own,
+            ControlTab::Tape => tape_controls::items(frame),
         };
-        Self { word, desk, items }
+        Self { word, tab, items }
     }
 
-    fn tabs(&self) -> [(&'static str, Desk); 2] {
-        [(self.word, Desk::Mode), ("Tape", Desk::Tape)]
+    fn tabs(&self) -> [(&'static str, ControlTab); 2] {
+        [(self.word, ControlTab::Mode), ("Tape", ControlTab::Tape)]
     }
 
     /// Width that the tabs and the buttons under them take from the rows.
@@ -68,7 +68,7 @@ impl DeskItems {
         let corner = pos2(rect.max.x - MARGIN, top + HEIGHT);
         let above = Rect::from_min_max(pos2(corner.x - width, top), corner);
         let row = above.with_min_x(corner.x - tabs_width(ui, &self.tabs()));
-        tabs(ui, row, &self.tabs(), self.desk, Action::Desk, actions);
+        tabs(ui, row, &self.tabs(), self.tab, Action::ControlTab, actions);
         version_buttons(ui, above, frame, page, actions);
         let rows = rect.with_max_x(rect.max.x - width);
         control_rows(ui, rows, self.items, frame, actions);
