@@ -79,15 +79,20 @@ pub fn check(small: &Screenshot, window: &Window, scale: f64) {
     }
 }
 
-/// Drags the output until that is heard: press and release within one picture are none.
+/// Drags the output until that is heard. Press and release within one picture are none, so that it is held longer every time: a
+/// large picture takes its time on a busy machine.
 pub fn drag_until(window: &Window, scale: f64, mut is_heard: impl FnMut() -> bool) {
     let pixels = |points: i16| (f64::from(points) * scale) as i16;
     let (x, y) = OUTPUT;
     let begin = Instant::now();
+    let mut held = Duration::from_millis(100);
     while begin.elapsed() < HANG {
         let (from, to) = ((pixels(x), pixels(y)), (pixels(x), pixels(y - DRAG)));
-        window.drag(from, to).expect("a drag");
-        sleep(Duration::from_millis(300));
+        window.hold(from, to).expect("a drag");
+        sleep(held);
+        window.let_go().expect("a hand");
+        sleep(held.max(Duration::from_millis(300)));
+        held *= 2;
         if is_heard() {
             return;
         }

@@ -2,6 +2,7 @@
 
 use super::bounds::{every_zoom, limits, usable};
 use super::host_handle::HostHandle;
+use super::pacer;
 use super::scene::Scene;
 use super::window::Window;
 use crate::session::WindowState;
@@ -46,9 +47,12 @@ impl Editor for PlumblineEditor {
             Some(scale) if cfg!(target_os = "linux") => pixels(self.size(), scale).into(),
             _ => Size::from(LogicalSize::new(state.width, state.height)),
         };
-        let settings = EguiNiceSettings::new()
+        let mut settings = EguiNiceSettings::new()
             .with_tile("Plumbline")
             .with_resize_hint(every_zoom());
+        if pacer::IS_NEEDED {
+            settings = settings.with_repaint_poll_interval(pacer::NEVER);
+        }
         let editor = create_egui_editor(
             EguiEditorState::from_size(size, state.zoom),
             self.scene.display.repaint.clone(),
@@ -63,7 +67,8 @@ impl Editor for PlumblineEditor {
             gui_context,
             host,
         )?;
-        let handle = HostHandle::new(handle, Arc::clone(&self.scene.params.window));
+        let (display, state) = (&self.scene.display, &self.scene.params.window);
+        let handle = HostHandle::new(handle, Arc::clone(display), Arc::clone(state));
         Ok(SpawnedEditor { handle, window })
     }
 

@@ -1,27 +1,42 @@
-//! The host's hold on an open window: the toolkit's, with limits that grow with the zoom.
+//! The host's hold on an open window: the toolkit's, with limits that grow with the zoom, and a pacer once it is shown.
 //!
 //! The toolkit keeps the limits that a window was opened with, and counts them without the zoom: at 300 % a host that
 //! resizes would press the pages into a third of what they are drawn for.
 
 use super::bounds::{limits, usable};
+use super::pacer::{self, Pacer};
+use super::scene::EditorDisplay;
+use crate::exchange::Display;
 use crate::session::WindowState;
 use nice_plug::editor::EditorHandle;
 use nice_plug::editor::ParentWindowHandle;
 use nice_plug::editor::dpi::NativeSize;
 use nice_plug_egui::EguiEditorHandle;
-use std::sync::{Arc, RwLock};
+use std::sync::{Arc, OnceLock, RwLock};
 
 /// An open window, as the host asks for things.
 pub struct HostHandle {
     toolkit: EguiEditorHandle,
+    display: Arc<EditorDisplay>,
     /// The zoom as it is now.
     state: Arc<RwLock<WindowState>>,
+    /// From the first time that it is shown; none where it is not needed, or the system has no thread left.
+    pacer: OnceLock<Option<Pacer>>,
 }
 
 impl HostHandle {
     /// Of a window that the toolkit has opened.
-    pub fn new(toolkit: EguiEditorHandle, state: Arc<RwLock<WindowState>>) -> Self {
-        Self { toolkit, state }
+    pub fn new(
+        toolkit: EguiEditorHandle,
+        display: Arc<EditorDisplay>,
+        state: Arc<RwLock<WindowState>>,
+    ) -> Self {
+        Self {
+            toolkit,
+            display,
+            state,
+            pacer: OnceLock::new(),
+        }
     }
 }
 
@@ -41,7 +56,12 @@ impl EditorHandle for HostHandle {
     }
 
     fn show(&self, window: &Window) -> Result<(), Error> {
-        self.toolkit.show(window)
+        self.toolkit.show(window)?;
+        self.pacer.get_or_init(|| {
+            let start = || Pacer::start(window.waker(), Arc::clone(&self.display)).ok();
+            pacer::IS_NEEDED.then(start).flatten()
+        });
+        Ok(())
     }
 
     fn hide(&self, window: &Window) -> Result<(), Error> {
@@ -68,14 +88,14 @@ impl EditorHandle for HostHandle {
     }
 
     fn state_changed(&self) {
-        self.toolkit.state_changed();
+        self.display.request_repaint();
     }
 
-    fn param_value_changed(&self, id: &str, value: f32) {
-        self.toolkit.param_value_changed(id, value);
+    fn param_value_changed(&self, _id: &str, _value: f32) {
+        self.display.request_repaint();
     }
 
-    fn param_modulation_changed(&self, id: &str, offset: f32) {
-        self.toolkit.param_modulation_changed(id, offset);
+    fn param_modulation_changed(&self, _id: &str, _offset: f32) {
+        self.display.request_repaint();
     }
 }

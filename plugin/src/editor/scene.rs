@@ -8,7 +8,7 @@ use crate::exchange::{DeckSnapshot, Display, Telemetry, TripleBufferReader};
 use crate::params::PlumblineParams;
 use nice_plug_egui::RepaintNotifier;
 use plumbline_dsp::print::level_histogram::LevelHistogram;
-use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering::Relaxed};
 use std::sync::{Arc, Mutex};
 
 /// Whether a window is open, and how to have it repainted.
@@ -16,6 +16,10 @@ use std::sync::{Arc, Mutex};
 pub struct EditorDisplay {
     pub open: AtomicBool,
     pub repaint: RepaintNotifier,
+    /// A repaint has been asked for since the pacer looked.
+    pub asked: AtomicBool,
+    /// Frames that have been begun.
+    pub frames: AtomicU32,
 }
 
 impl Display for EditorDisplay {
@@ -25,6 +29,7 @@ impl Display for EditorDisplay {
 
     fn request_repaint(&self) {
         self.repaint.request_repaint();
+        self.asked.store(true, Relaxed);
     }
 }
 

@@ -243,6 +243,7 @@ impl NiceEguiApp for Window {
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut nice_plug_egui::Frame) {
+        self.scene.display.frames.fetch_add(1, Relaxed);
         if let Some(preset) = self.scene.presets.take_opened() {
             self.call_up(&preset);
         }

@@ -209,3 +209,30 @@ fn a_host_that_destroys_the_plugin_with_its_window_open_is_forgiven() {
         },
     );
 }
+
+#[test]
+fn a_host_that_takes_its_time_before_it_shows_the_window_sees_it_drawn() {
+    in_own_process(
+        "clap::window::a_host_that_takes_its_time_before_it_shows_the_window_sees_it_drawn",
+        || {
+            for wait in [0, 100, 1000].map(Duration::from_millis) {
+                let instance = open(Session::default());
+                let gui = gui(instance.raw());
+                let window = Window::open("Plumbline", (0, 0)).expect("a window");
+                // SAFETY: the instance's own functions, on the main thread, in the order that CLAP asks for.
+                unsafe {
+                    assert!(gui.create.unwrap()(
+                        instance.raw(),
+                        CLAP_WINDOW_API_X11.as_ptr(),
+                        false
+                    ));
+                    sleep(wait);
+                    show(instance.raw(), &window);
+                    settled(&window);
+                    println!("{wait:?} before it is shown: drawn");
+                    gui.destroy.unwrap()(instance.raw());
+                }
+            }
+        },
+    );
+}
