@@ -15,8 +15,9 @@ const STEPS: usize = 4;
 const MEMORY_S: f64 = 3.0;
 /// No gain beyond this either way, dB: what is farther apart is not the same programme. Common practice, no source.
 const FARTHEST_DB: f64 = 24.0;
-/// A filter's memory below this is none: nothing subnormal is ever computed.
-const NOTHING: f64 = 1e-100;
+/// Added to every sample, 600 dB below full scale: a filter's memory fades to this and never into subnormal numbers. The low cut
+/// takes it away.
+const NOTHING: f64 = 1e-30;
 /// A signal that nowhere rises above this is silent: the absolute gate as an amplitude.
 const SILENT: f32 = 3.2e-4;
 
@@ -41,11 +42,6 @@ impl Section {
             s2[n] = b2 * x[n] - a2 * y[n];
         }
         y
-    }
-
-    fn forget_nothings(&mut self) {
-        let state = self.state.iter_mut().flatten();
-        state.filter(|x| x.abs() < NOTHING).for_each(|x| *x = 0.0);
     }
 }
 
@@ -210,7 +206,7 @@ impl LoudnessMatch {
                 at(reference, 1),
             ];
             let [shelf, low_cut] = &mut self.filters;
-            let y = low_cut.next(shelf.next(x));
+            let y = low_cut.next(shelf.next(x.map(|x| x + NOTHING)));
             self.sum[0] += y[0] * y[0] + y[1] * y[1];
             self.sum[1] += y[2] * y[2] + y[3] * y[3];
         }
@@ -221,7 +217,6 @@ impl LoudnessMatch {
         self.steps[STEPS - 1] = self.sum.map(|sum| sum / self.step as f64);
         self.lacking = self.lacking.saturating_sub(1);
         (self.sum, self.done) = ([0.0; 2], 0);
-        self.filters.iter_mut().for_each(Section::forget_nothings);
         let block = [0, 1].map(|of| self.steps.iter().map(|step| step[of]).sum::<f64>());
         let block = block.map(|sum| sum / STEPS as f64);
         let loud = |block: &f64| *block > power(ABSOLUTE_GATE);
