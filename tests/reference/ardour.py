@@ -102,14 +102,15 @@ def check_synced(bench, ledger, folder, measured):
 
 
 def check_spot(bench, ledger, session, take, measured):
-    """When the send arrives, heard through the monitor; and what it does to the measurement."""
-    for reach in (0.0, 2.0, 7.5):
-        state = formats.kept(measured.state_text, {"reach": reach, "monitor": "spot"})
-        latency = in_time(bench, take, state)[1]
-        ledger.equal(f"the send arrives late by the plugin's own latency, reach {reach:g} ms", HOST,
-                     lag(session.export(state)[0], take[2]), latency)
+    """When the send arrives, heard in the print before anything is measured; and what it does to the measurement."""
     fresh = json.loads(measured.state_text)
     del fresh["fields"]["measurement"]
+    for reach in (0.0, 2.0, 7.5):
+        alone, printed = (formats.kept(json.dumps(fresh), {"reach": reach, **level}) for level in ({}, {"spot_level": 0.0}))
+        latency = in_time(bench, take, alone)[1]
+        heard = session.export(printed)[0] - session.export(alone)[0]
+        ledger.equal(f"the send arrives late by the plugin's own latency, reach {reach:g} ms", HOST,
+                     lag(heard, take[2]), latency)
     for reach in (0.0, 2.0):
         live = host.with_knobs(json.dumps(fresh), {"measure": True, "reach": reach})
         exported = session.export(live)[:, SETTLED]

@@ -98,9 +98,9 @@ def faded(signal):
     return signal
 
 
-def measure(bench, channels):
+def measure(bench, channels, knobs={}):
     spot, first, second = channels
-    return host.render_vst3(bench, np.stack([first, second, spot, spot]), RATE, {"Measure": "On"})
+    return host.render_vst3(bench, np.stack([first, second, spot, spot]), RATE, {"Measure": "On", **knobs})
 
 
 def check_set(bench, ledger, name, strokes, expected, tolerance, ways):
@@ -180,15 +180,15 @@ def mono_gain(channels, gap):
 
 def check_grooves(bench, ledger):
     """A groove summed from whole strokes, all drums bleeding: the snare's gap with the snare's spot, the kick's with the
-    kick's."""
+    kick's, which is asked for: a kick's spot alone leaves the pair on the snare."""
     kit = bench.recordings / "kit"
-    cases = [("snare, near pair", "snare_mic", "oh_mic", "side_mic", 1.0, 1.5),
-             ("snare, far pair", "snare_mic", "front_mic", "wndw_mic", -1.2, 1.0)]
+    cases = [("snare, near pair", "snare_mic", "oh_mic", "side_mic", 1.0, 1.5, {}),
+             ("snare, far pair", "snare_mic", "front_mic", "wndw_mic", -1.2, 1.0, {})]
     if bench.full:
-        cases.append(("kick, near pair", "kick_mic", "oh_mic", "side_mic", -32.6, 5.0))
+        cases.append(("kick, near pair", "kick_mic", "oh_mic", "side_mic", -32.6, 5.0, {"Drum": "Kick"}))
     rows = []
-    for name, spot, first, second, expected, tolerance in cases:
-        result = measure(bench, groove(kit, (spot, first, second)))
+    for name, spot, first, second, expected, tolerance, knobs in cases:
+        result = measure(bench, groove(kit, (spot, first, second)), knobs)
         gap = result.lag("gap")
         measured = gap["attack_s"] * RATE if gap else np.inf
         ledger.near(f"groove, {name}", PICKERS, measured, expected, tolerance, "samples")
