@@ -87,7 +87,7 @@ pub fn settled(window: &Window) -> Screenshot {
     let mut last = window.screenshot().expect("a picture");
     let mut since = Instant::now();
     while since.elapsed() < Duration::from_millis(250) || !last.is_drawn() {
-        assert!(begin.elapsed() < Duration::from_secs(60), "it never rests");
+        assert!(begin.elapsed() < HANG, "it never rests");
         sleep(Duration::from_millis(10));
         let now = window.screenshot().expect("a picture");
         if now != last {

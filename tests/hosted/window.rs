@@ -1,7 +1,7 @@
 //! The window in a host's window: opened and closed, drawn, and worked with the mouse.
 
 use crate::library::{open, release, run};
-use crate::own_process::{in_own_process, memory_at_rest_kib, settled};
+use crate::own_process::{HANG, in_own_process, memory_at_rest_kib, settled};
 use crate::this_process::resources;
 use plumbline_hosting::{Gesture, Instance, Layout, Session, Window};
 use std::collections::BTreeMap;
@@ -57,7 +57,7 @@ fn held_since(before: &Held) -> Vec<String> {
     loop {
         let more = |(what, count): &(String, usize)| *count > *before.get(what).unwrap_or(&0);
         let new: Vec<_> = held().into_iter().filter(more).collect();
-        if new.is_empty() || begin.elapsed() > Duration::from_secs(60) {
+        if new.is_empty() || begin.elapsed() > HANG {
             return new.into_iter().map(|(what, _)| what).collect();
         }
         sleep(Duration::from_millis(50));
@@ -234,10 +234,7 @@ fn delay(instance: &mut Instance, window: &Window, time: u32) -> u128 {
         .expect("a level");
     block(instance);
     while window.part(corner, size).expect("a picture") == before {
-        assert!(
-            begin.elapsed() < Duration::from_secs(30),
-            "nothing is shown"
-        );
+        assert!(begin.elapsed() < HANG, "nothing is shown");
         sleep(Duration::from_millis(2));
     }
     begin.elapsed().as_millis()

@@ -7,7 +7,7 @@ use crate::measure::drums::hit_log::{HitLog, KeptHit};
 use crate::measure::drums::kit::{Kept, Kit, KitDrum};
 use crate::measure::drums::kit_sums::KitSums;
 use crate::measure::drums::lags::{DrumLags, Effort, Lags};
-use crate::measure::drums::naming::likeliest;
+use crate::measure::drums::naming::{Most, likeliest};
 use crate::measure::drums::strays;
 use crate::measure::front::finder::{Found, StrokeFinder};
 use crate::measure::front::history::History;
@@ -225,14 +225,10 @@ impl Analyser {
     /// Chooses the drum, fits what is due, and writes the measurement.
     fn report(&mut self, effort: Effort) {
         let (mut drums, mut count) = self.kit.drums(self.chosen);
-        let heard = drums.iter().flatten().map(|drum| &drum.features);
-        let most = heard.clone().map(|drum| drum.effective).fold(0.0, f64::max);
-        let loudest_db = heard
-            .map(|drum| drum.body_db)
-            .fold(f64::NEG_INFINITY, f64::max);
+        let most = Most::of(drums.iter().flatten().map(|drum| &drum.features));
         let mut listed = [Candidate::nothing(); MAX_DRUMS];
         for (candidate, drum) in listed.iter_mut().zip(drums.iter().flatten()) {
-            *candidate = self.candidate(drum, loudest_db, most);
+            *candidate = self.candidate(drum, most);
         }
         // Strokes that are asked for by their time count, however few they are.
         if !matches!(self.asked, DrumChoice::Strokes { .. }) {
@@ -254,11 +250,11 @@ impl Analyser {
         self.log.follow(&self.kit, &self.lags);
     }
 
-    fn candidate(&self, drum: &KitDrum, loudest_db: f64, most: f64) -> Candidate {
+    fn candidate(&self, drum: &KitDrum, most: Most) -> Candidate {
         let inside = |slot: &usize| self.lags.inside(self.kit.stroke(*slot).at);
         Candidate {
             features: drum.features,
-            probabilities: drum.features.probabilities(loudest_db, most),
+            probabilities: drum.features.probabilities(most),
             inside: self.kit.slots(drum.number).filter(inside).count(),
             current: self.chosen == Some(drum.number),
         }

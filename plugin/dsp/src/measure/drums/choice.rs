@@ -1,7 +1,7 @@
 //! Which drum is aligned: asked for, or chosen from what the drums sound like and where the spot stands.
 
 use crate::channels::Inputs;
-use crate::measure::drums::naming::{Features, likeliest as likeliest_kind};
+use crate::measure::drums::naming::{Features, Most, likeliest as likeliest_kind};
 use crate::measurement::{DrumKind, Signature, Why};
 
 /// What is asked for.
@@ -111,11 +111,8 @@ fn auto(drums: &[Candidate]) -> Option<Chosen> {
 
 /// The drum that the spot hears most against the overheads, if one stands out.
 pub(crate) fn spots_own(drums: &[Candidate]) -> Option<Chosen> {
-    let most = drums
-        .iter()
-        .map(|d| d.features.effective)
-        .fold(0.0, f64::max);
-    let often = |drum: &Candidate| drum.features.effective >= OFTEN * most;
+    let most = most(drums);
+    let often = |drum: &Candidate| drum.features.effective >= OFTEN * most.strokes;
     let near = |drum: &Candidate| {
         let stays = if drum.current { STAYS } else { 0.0 };
         if often(drum) {
@@ -156,14 +153,7 @@ fn is_kick(drum: &Candidate) -> bool {
 
 /// The likeliest snare; `kick_spot` is taken from the drum that a kick's microphone hears most.
 fn snare(drums: &[Candidate], kick_spot: f64) -> Option<Chosen> {
-    let loudest = drums
-        .iter()
-        .map(|d| d.features.body_db)
-        .fold(-200.0, f64::max);
-    let most = drums
-        .iter()
-        .map(|d| d.features.effective)
-        .fold(0.0, f64::max);
+    let most = most(drums);
     let nearest = drums
         .iter()
         .map(|d| d.features.near_db())
@@ -175,7 +165,7 @@ fn snare(drums: &[Candidate], kick_spot: f64) -> Option<Chosen> {
         } else {
             0.0
         };
-        drum.features.snare(loudest, most) + stays - kick
+        drum.features.snare(most) + stays - kick
     };
     let (place, margin) = highest(drums, score)?;
     Some(Chosen {
@@ -243,6 +233,10 @@ fn most_hits(drums: &[Candidate]) -> Option<Chosen> {
         why: Why::MostHits,
         margin,
     })
+}
+
+fn most(drums: &[Candidate]) -> Most {
+    Most::of(drums.iter().map(|drum| &drum.features))
 }
 
 /// The highest, and how far it is ahead of the next.

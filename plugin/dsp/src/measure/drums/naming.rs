@@ -34,6 +34,28 @@ pub(crate) struct Features {
     pub signature: Signature,
 }
 
+/// What the drums of a kit are compared with.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Most {
+    /// Level of the loudest body, dB full scale.
+    pub body_db: f64,
+    /// Strokes of the drum with most, counted as [`Features::effective`].
+    pub strokes: f64,
+}
+
+impl Most {
+    pub(crate) fn of<'a>(drums: impl Iterator<Item = &'a Features>) -> Self {
+        let nothing = Self {
+            body_db: f64::NEG_INFINITY,
+            strokes: 0.0,
+        };
+        drums.fold(nothing, |most, drum| Self {
+            body_db: most.body_db.max(drum.body_db),
+            strokes: most.strokes.max(drum.effective),
+        })
+    }
+}
+
 fn db(power: f64) -> f64 {
     10.0 * power.max(1e-20).log10()
 }
@@ -84,26 +106,26 @@ impl Features {
         }
     }
 
-    /// How much a drum speaks for being the snare; `loudest_db` and `most` are the kit's loudest body and most strokes.
-    pub(crate) fn snare(&self, loudest_db: f64, most: f64) -> f64 {
+    /// How much a drum speaks for being the snare.
+    pub(crate) fn snare(&self, most: Most) -> f64 {
         let [shell, body, upper, wires, top] = self.bands_db;
         let tilt = (upper + wires) / 2.0 - shell;
         let bright = top - body;
         (tilt + 3.0).clamp(-10.0, 6.0) / 3.0
-            + 2.0 * (enough(self.effective) / enough(most)).ln()
+            + 2.0 * (enough(self.effective) / enough(most.strokes)).ln()
             + (bright + 22.0).clamp(-8.0, 6.0) / 4.0
-            + (self.body_db - loudest_db + 10.0).clamp(-12.0, 0.0) / 2.0
+            + (self.body_db - most.body_db + 10.0).clamp(-12.0, 0.0) / 2.0
             + (-(bright + 3.0)).clamp(-10.0, 0.0) / 3.0
     }
 
-    /// Probability of each of [`crate::measurement::KINDS`]; `loudest_db` and `most` are the kit's loudest body and most strokes.
-    pub(crate) fn probabilities(&self, loudest_db: f64, most: f64) -> [f32; 4] {
+    /// Probability of each of [`crate::measurement::KINDS`].
+    pub(crate) fn probabilities(&self, most: Most) -> [f32; 4] {
         let [shell, body, upper, wires, top] = self.bands_db;
         let wired = ((upper + wires) / 2.0 - body - WIRED_DB.0) / WIRED_DB.1;
         let deep = (shell - body - DEEP_DB.0) / DEEP_DB.1;
         let bright = (top - body - BRIGHT_DB.0) / BRIGHT_DB.1;
-        let bodiless = (BODILESS_DB.0 - self.body_db + loudest_db) / BODILESS_DB.1;
-        let often = (enough(self.effective) / enough(most)).ln();
+        let bodiless = (BODILESS_DB.0 - self.body_db + most.body_db) / BODILESS_DB.1;
+        let often = (enough(self.effective) / enough(most.strokes)).ln();
         let drum = -deep.max(0.0) - bodiless.max(0.0);
         let snare = wired + drum + often;
         let tom = drum - wired;
@@ -209,7 +231,10 @@ mod tests {
                 bands_db,
                 ..Features::default()
             };
-            let probabilities = drum.probabilities(loudest_db, 8.0);
+            let probabilities = drum.probabilities(Most {
+                body_db: loudest_db,
+                strokes: 8.0,
+            });
             assert_eq!(likeliest(&probabilities), kind, "{probabilities:?}");
         }
     }
