@@ -12,6 +12,7 @@ mod decks;
 mod direct;
 mod drum_choice;
 mod fuzz;
+mod hang;
 mod hurried;
 mod library;
 mod lifecycle;

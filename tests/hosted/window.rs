@@ -1,7 +1,8 @@
 //! The window in a host's window: opened and closed, drawn, and worked with the mouse.
 
+use crate::hang::HANG;
 use crate::library::{open, release, run};
-use crate::own_process::{HANG, in_own_process, memory_at_rest_kib, settled};
+use crate::own_process::{in_own_process, memory_at_rest_kib, settled};
 use crate::this_process::resources;
 use plumbline_hosting::{Gesture, Instance, Layout, Session, Window};
 use std::collections::BTreeMap;
