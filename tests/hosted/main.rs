@@ -29,6 +29,8 @@ mod print;
 mod real_time;
 #[cfg(target_os = "linux")]
 mod scaled;
+#[cfg(target_os = "linux")]
+mod shown;
 mod side_chain;
 mod signal;
 mod simulated_kit;

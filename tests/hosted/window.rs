@@ -122,7 +122,8 @@ fn an_open_window_is_resized_100_times_and_draws_every_size() {
             instance.resize_editor(&window, (720, 460)).expect("a size");
             let small = settled(&window);
             assert_eq!((small.width, small.height), (720, 460));
-            instance.hide_and_show_editor().expect("it goes and comes");
+            instance.hide_editor().expect("it goes");
+            instance.show_editor().expect("it comes");
             assert_eq!(settled(&window), small);
             assert_eq!(
                 instance

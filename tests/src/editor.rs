@@ -62,12 +62,16 @@ mod x11 {
             Ok((size.width, size.height))
         }
 
-        /// Hides the open editor and shows it again.
-        pub fn hide_and_show_editor(&mut self) -> Result<()> {
+        /// Hides the open editor.
+        pub fn hide_editor(&mut self) -> Result<()> {
             let gui = self.extension::<PluginGui>()?;
-            let plugin = self.plugin.plugin_handle();
-            gui.hide(&plugin)?;
-            Ok(gui.show(&plugin)?)
+            Ok(gui.hide(&self.plugin.plugin_handle())?)
+        }
+
+        /// Shows it again.
+        pub fn show_editor(&mut self) -> Result<()> {
+            let gui = self.extension::<PluginGui>()?;
+            Ok(gui.show(&self.plugin.plugin_handle())?)
         }
 
         /// Does what the plugin asked of the main thread, and gives the window the size that the editor asked for.

@@ -78,6 +78,16 @@ impl Window {
         Ok(self.connection.configure_window(self.id, &size)?.check()?)
     }
 
+    /// Takes it off the screen, with all that is in it.
+    pub fn hide(&self) -> Result<()> {
+        Ok(self.connection.unmap_window(self.id)?.check()?)
+    }
+
+    /// Puts it on the screen again.
+    pub fn show(&self) -> Result<()> {
+        Ok(self.connection.map_window(self.id)?.check()?)
+    }
+
     /// What has happened to it since the last call.
     pub fn status(&self) -> Result<WindowStatus> {
         let mut status = WindowStatus::Open;

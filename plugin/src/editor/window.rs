@@ -28,6 +28,8 @@ pub struct Window {
     /// How loud the take came to the tape.
     levels: LevelHistogram,
     host: Option<GuiContext>,
+    /// The toolkit's, once there is a window.
+    context: Option<egui::Context>,
     /// Controls that are taken hold of.
     held: Vec<Control>,
 }
@@ -42,6 +44,7 @@ impl Window {
             transport: TransportState::default(),
             levels: LevelHistogram::default(),
             host: None,
+            context: None,
             held: Vec::new(),
         }
     }
@@ -233,11 +236,12 @@ fn newest<T: Copy>(buffer: &Mutex<TripleBufferReader<T>>) -> Option<T> {
 impl NiceEguiApp for Window {
     fn build(
         &mut self,
-        _context: egui::Context,
+        context: egui::Context,
         host: GuiContext,
         _frame: &mut nice_plug_egui::Frame,
     ) -> Result<(), HandlerError> {
         self.host = Some(host);
+        self.context = Some(context);
         self.scene.display.open.store(true, Relaxed);
         Ok(())
     }
@@ -247,11 +251,10 @@ impl NiceEguiApp for Window {
         if let Some(preset) = self.scene.presets.take_opened() {
             self.call_up(&preset);
         }
-        let frame = self.frame();
         let theme = usable(&self.scene.params.window).theme;
         let mut actions = Vec::new();
         let content = Content {
-            frame,
+            frame: self.frame(),
             theme,
             view: self.view,
         };
@@ -262,11 +265,14 @@ impl NiceEguiApp for Window {
         }
     }
 
-    /// `size` is without the zoom.
+    /// `size` is without the toolkit's zoom, which is the window's from the first frame on: a host may resize it before that.
     fn resized(&mut self, size: WindowSize) {
+        let counted = self.context.as_ref().map(egui::Context::zoom_factor);
+        let zoom = usable(&self.scene.params.window).zoom;
+        let points = |side: f64| side as f32 * counted.unwrap_or(1.0) / zoom;
         self.change_state(|state| {
-            state.width = size.logical.width as f32;
-            state.height = size.logical.height as f32;
+            state.width = points(size.logical.width);
+            state.height = points(size.logical.height);
         });
     }
 
