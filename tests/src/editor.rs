@@ -2,11 +2,18 @@
 
 use crate::instance::Instance;
 use clack_extensions::gui::PluginGui;
+use std::sync::atomic::Ordering::Relaxed;
 
 impl Instance {
     /// Leaves the closing of the editor to the plugin's end.
     pub fn forget_editor(&mut self) {
         self.editor_is_open = false;
+    }
+
+    /// True when the editor has said that it has closed by itself. It is still to be closed.
+    pub fn editor_has_gone(&mut self) -> bool {
+        self.serve_main_thread();
+        self.requests(|requests| requests.closed.swap(false, Relaxed))
     }
 
     /// Closes the editor if it is open. Its window must still be there.

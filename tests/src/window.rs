@@ -88,6 +88,11 @@ impl Window {
         Ok(self.connection.map_window(self.id)?.check()?)
     }
 
+    /// How many windows are in it.
+    pub fn children(&self) -> Result<usize> {
+        Ok(self.connection.query_tree(self.id)?.reply()?.children.len())
+    }
+
     /// What has happened to it since the last call.
     pub fn status(&self) -> Result<WindowStatus> {
         let mut status = WindowStatus::Open;

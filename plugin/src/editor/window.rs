@@ -3,6 +3,8 @@
 use super::action::{Action, Note, set_at_once};
 use super::bounds::usable;
 use super::frame::{Control, DeckHistory, Decks, Frame, Tape};
+use super::host_presence::Display as HostDisplay;
+use super::host_window::ThreadMark;
 use super::pages::{Content, View, show};
 use super::recall::recall_sheet;
 use super::scene::Scene;
@@ -30,13 +32,17 @@ pub struct Window {
     host: Option<GuiContext>,
     /// The toolkit's, once there is a window.
     context: Option<egui::Context>,
+    /// Where the host's window is.
+    host_display: HostDisplay,
     /// Controls that are taken hold of.
     held: Vec<Control>,
+    /// Until it is handed to the thread that the window runs on.
+    mark: Option<ThreadMark>,
 }
 
 impl Window {
     /// Shows nothing yet.
-    pub fn new(scene: Scene) -> Self {
+    pub fn new(scene: Scene, mark: ThreadMark) -> Self {
         Self {
             scene,
             view: View::default(),
@@ -45,7 +51,9 @@ impl Window {
             levels: LevelHistogram::default(),
             host: None,
             context: None,
+            host_display: HostDisplay::default(),
             held: Vec::new(),
+            mark: Some(mark),
         }
     }
 
@@ -242,11 +250,13 @@ impl NiceEguiApp for Window {
     ) -> Result<(), HandlerError> {
         self.host = Some(host);
         self.context = Some(context);
+        self.host_display = HostDisplay::open();
+        self.mark.take().map(ThreadMark::keep);
         self.scene.display.open.store(true, Relaxed);
         Ok(())
     }
 
-    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut nice_plug_egui::Frame) {
+    fn ui(&mut self, ui: &mut egui::Ui, toolkit: &mut nice_plug_egui::Frame) {
         self.scene.display.frames.fetch_add(1, Relaxed);
         if let Some(preset) = self.scene.presets.take_opened() {
             self.call_up(&preset);
@@ -262,6 +272,11 @@ impl NiceEguiApp for Window {
         let context = ui.ctx().clone();
         for action in actions {
             self.act(&context, action);
+        }
+        // Asked last: what is there is drawn next.
+        if !self.host_display.has(&self.scene.display.host_window) {
+            context.graphics_mut(|drawn| *drawn = Default::default());
+            toolkit.baseview_window().request_close();
         }
     }
 

@@ -1,9 +1,10 @@
-//! What a host does with a window that is shown, in both formats: hides it, and resizes it zoomed.
+//! What a host does with a window that is shown, in both formats: hides it, resizes it zoomed, and ends it in the wrong order.
 //!
 //! [`Host`] is what the tests need of a host, `clap` and `vst3` are the two; the other files are tests by subject. Called by
 //! nobody; calls the small hosts of both formats.
 
 mod clap;
+mod endings;
 mod hidden;
 mod vst3;
 mod zoom;
