@@ -251,7 +251,9 @@ impl NiceEguiApp for Window {
         self.host = Some(host);
         self.context = Some(context);
         self.host_display = HostDisplay::open();
-        self.mark.take().map(ThreadMark::keep);
+        if let Some(mark) = self.mark.take() {
+            mark.keep();
+        }
         self.scene.display.open.store(true, Relaxed);
         Ok(())
     }

@@ -11,13 +11,11 @@ use std::time::Duration;
 /// Hidden for so long: not at all, shorter than a picture, and longer than the editor waits for one that does not come.
 const HIDDEN: [u64; 3] = [0, 20, 1500];
 
-/// Waits until the window shows something else than before.
-fn changed(window: &Window, before: &Screenshot) {
-    let is_another = || window.screenshot().expect("a picture") != *before;
-    assert!(
-        wait_until(Duration::from_millis(10), is_another),
-        "nothing changes"
-    );
+/// Waits until the window shows what is wanted.
+fn shown(window: &Window, wanted: &str, is_it: impl Fn(&Screenshot) -> bool) {
+    let is_shown = || is_it(&window.screenshot().expect("a picture"));
+    let pause = Duration::from_millis(10);
+    assert!(wait_until(pause, is_shown), "not shown: {wanted}");
 }
 
 /// Hides and shows a window in which something is changed before, meanwhile and afterwards.
@@ -32,12 +30,9 @@ fn hide_and_show<H: Host>(hide: impl Fn(&mut H, &Window), show: impl Fn(&mut H, 
         sleep(hidden);
         host.set_output(-6.0);
         show(&mut host, &window);
-        changed(&window, &usual);
-        let shown = settled(&window);
-        assert!(shown != usual, "the level is not shown");
+        shown(&window, "the level", |now| now.is_drawn() && *now != usual);
         host.set_output(0.0);
-        changed(&window, &shown);
-        assert!(settled(&window) == usual, "the picture is another one");
+        shown(&window, "what was there before", |now| *now == usual);
         println!("hidden for {hidden:?}: drawn, and drawn anew");
     }
     host.close();
