@@ -5,6 +5,8 @@
 mod direct;
 #[path = "../../plugin/dsp/benches/peak/mod.rs"]
 mod peak;
+#[cfg(target_os = "linux")]
+mod shown;
 
 use direct::{BLOCK, Direct, SAMPLE_RATE};
 use peak::{best_seconds, peak};
@@ -111,6 +113,13 @@ const fn case(
 }
 
 fn main() {
+    #[cfg(target_os = "linux")]
+    let screen = plumbline_hosting::Screen::start().expect("a screen");
+    #[cfg(target_os = "linux")]
+    if let Some(screen) = &screen {
+        // SAFETY: nothing else runs in this process yet.
+        unsafe { std::env::set_var("DISPLAY", screen.display()) };
+    }
     let library = build(Build::Release).expect("the plugin builds");
     let bundle = Bundle::load(library).expect("the plugin loads");
     let peak = peak();
@@ -142,6 +151,11 @@ fn main() {
             100.0 * share
         ),
         None => println!("skipped: this system does not say how long threads have run"),
+    }
+    #[cfg(target_os = "linux")]
+    match screen {
+        Some(_) => shown::print(&bundle).expect("windows"),
+        None => println!("skipped: no Xvfb"),
     }
 }
 

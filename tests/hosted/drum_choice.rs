@@ -1,5 +1,6 @@
 //! The drum that is aligned is chosen while the plugin runs: nothing restarts, and nothing is listened to anew.
 
+use crate::hang::wait_until;
 use crate::library::{open, run};
 use crate::simulated_kit::{KICK_GAP, RATE, SNARE_GAP, kit};
 use plumbline_hosting::{Instance, Layout, SavedMeasurement, Session};
@@ -15,16 +16,14 @@ fn gap(saved: &SavedMeasurement) -> f64 {
 
 /// A few quiet blocks, until the reason is this one.
 fn settle(instance: &mut Instance, why: &str) -> SavedMeasurement {
-    let begin = Instant::now();
-    loop {
+    let mut saved = SavedMeasurement::default();
+    wait_until(Duration::from_millis(5), || {
         let mut quiet = [vec![0.0; 480], vec![0.0; 480]];
         run(instance, &mut quiet, &[], || 480);
-        let saved = instance.measurement().unwrap().unwrap();
-        if saved.why == why || begin.elapsed() > Duration::from_secs(30) {
-            return saved;
-        }
-        sleep(Duration::from_millis(5));
-    }
+        saved = instance.measurement().unwrap().unwrap();
+        saved.why == why
+    });
+    saved
 }
 
 /// Set while measuring, and after Measure has gone off: the gap of the drum asked for, applied at once.

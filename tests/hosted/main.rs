@@ -12,6 +12,7 @@ mod decks;
 mod direct;
 mod drum_choice;
 mod fuzz;
+mod hang;
 mod hurried;
 mod library;
 mod lifecycle;
@@ -28,6 +29,8 @@ mod print;
 mod real_time;
 #[cfg(target_os = "linux")]
 mod scaled;
+#[cfg(target_os = "linux")]
+mod shown;
 mod side_chain;
 mod signal;
 mod simulated_kit;

@@ -1,5 +1,6 @@
 //! From strokes to a correction: on the thread, inline, and through everything that a host does meanwhile.
 
+use crate::hang::wait_until;
 use crate::library::{open, run};
 use crate::simulated_take::{EVERY, FARTHER, LATE, RATE, SimulatedTake};
 use plumbline_hosting::{Instance, Layout, SavedMeasurement, Session, random_lengths};
@@ -23,10 +24,7 @@ pub fn saved(instance: &mut Instance) -> SavedMeasurement {
 
 /// What the thread has measured, once it has counted this many hits; the last state of things when it does not.
 pub fn answer(instance: &mut Instance, hits: u32) -> SavedMeasurement {
-    let begin = Instant::now();
-    while saved(instance).hits != hits && begin.elapsed() < Duration::from_secs(30) {
-        sleep(Duration::from_millis(5));
-    }
+    wait_until(Duration::from_millis(5), || saved(instance).hits == hits);
     // One block takes the answer over.
     let mut quiet = [vec![0.0; 480], vec![0.0; 480]];
     run(instance, &mut quiet, &[vec![0.0; 480]], || 480);
@@ -252,15 +250,16 @@ fn how_soon_the_thread_answers() {
     let mut main = [first[..end].to_vec(), second[..end].to_vec()];
     run(&mut instance, &mut main, &[spot[..end].to_vec()], || 480);
     let begin = Instant::now();
-    while saved(&mut instance).hits < 3 && begin.elapsed() < Duration::from_secs(30) {
+    let answered = wait_until(Duration::from_millis(1), || {
         let mut quiet = [vec![0.0; 48], vec![0.0; 48]];
         run(&mut instance, &mut quiet, &[vec![0.0; 48]], || 48);
-        sleep(Duration::from_millis(1));
-    }
+        saved(&mut instance).hits >= 3
+    });
     println!(
         "answer {} ms after the window of a hit ends",
         begin.elapsed().as_millis()
     );
+    assert!(answered);
     assert_eq!(saved(&mut instance).hits, 3);
 }
 

@@ -1,13 +1,11 @@
 //! A process and a virtual screen for one test that looks at the window.
 
 use crate::alone::{is_own_process, run};
+use crate::hang::{HANG, wait_until};
 use crate::this_process::resources;
 use plumbline_hosting::{Screen, Screenshot, Window};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
-
-/// What takes longer hangs: a machine that is busy with something else needs a part of it.
-pub const HANG: Duration = Duration::from_secs(60);
 
 /// Runs a test, named as cargo names it, alone in a new process with a screen.
 pub fn in_own_process(name: &str, test: impl FnOnce()) {
@@ -45,10 +43,7 @@ pub fn memory_kib() -> usize {
 /// The same when no more than these threads are left, and the allocator has given back what it keeps. A window is drawn by
 /// threads that end a while after it is closed, and hold its pixels until then: 34 MB. Those that stay count.
 pub fn memory_at_rest_kib(threads: usize) -> usize {
-    let begin = Instant::now();
-    while resources()[0] > threads && begin.elapsed() < HANG {
-        sleep(Duration::from_millis(10));
-    }
+    wait_until(Duration::from_millis(10), || resources()[0] <= threads);
     // SAFETY: plain data.
     unsafe { libc::malloc_trim(0) };
     memory_kib()

@@ -1,6 +1,6 @@
 //! The window at another scale of the host's: the same picture, larger, and the hand where it is seen.
 
-use crate::own_process::HANG;
+use crate::hang::HANG;
 use plumbline_hosting::{Screenshot, Window};
 use std::thread::sleep;
 use std::time::{Duration, Instant};

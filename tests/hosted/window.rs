@@ -1,7 +1,8 @@
 //! The window in a host's window: opened and closed, drawn, and worked with the mouse.
 
+use crate::hang::HANG;
 use crate::library::{open, release, run};
-use crate::own_process::{HANG, in_own_process, memory_at_rest_kib, settled};
+use crate::own_process::{in_own_process, memory_at_rest_kib, settled};
 use crate::this_process::resources;
 use plumbline_hosting::{Gesture, Instance, Layout, Session, Window};
 use std::collections::BTreeMap;
@@ -121,7 +122,8 @@ fn an_open_window_is_resized_100_times_and_draws_every_size() {
             instance.resize_editor(&window, (720, 460)).expect("a size");
             let small = settled(&window);
             assert_eq!((small.width, small.height), (720, 460));
-            instance.hide_and_show_editor().expect("it goes and comes");
+            instance.hide_editor().expect("it goes");
+            instance.show_editor().expect("it comes");
             assert_eq!(settled(&window), small);
             assert_eq!(
                 instance

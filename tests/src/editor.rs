@@ -2,11 +2,18 @@
 
 use crate::instance::Instance;
 use clack_extensions::gui::PluginGui;
+use std::sync::atomic::Ordering::Relaxed;
 
 impl Instance {
     /// Leaves the closing of the editor to the plugin's end.
     pub fn forget_editor(&mut self) {
         self.editor_is_open = false;
+    }
+
+    /// True when the editor has said that it has closed by itself. It is still to be closed.
+    pub fn editor_has_gone(&mut self) -> bool {
+        self.serve_main_thread();
+        self.requests(|requests| requests.closed.swap(false, Relaxed))
     }
 
     /// Closes the editor if it is open. Its window must still be there.
@@ -62,12 +69,16 @@ mod x11 {
             Ok((size.width, size.height))
         }
 
-        /// Hides the open editor and shows it again.
-        pub fn hide_and_show_editor(&mut self) -> Result<()> {
+        /// Hides the open editor.
+        pub fn hide_editor(&mut self) -> Result<()> {
             let gui = self.extension::<PluginGui>()?;
-            let plugin = self.plugin.plugin_handle();
-            gui.hide(&plugin)?;
-            Ok(gui.show(&plugin)?)
+            Ok(gui.hide(&self.plugin.plugin_handle())?)
+        }
+
+        /// Shows it again.
+        pub fn show_editor(&mut self) -> Result<()> {
+            let gui = self.extension::<PluginGui>()?;
+            Ok(gui.show(&self.plugin.plugin_handle())?)
         }
 
         /// Does what the plugin asked of the main thread, and gives the window the size that the editor asked for.

@@ -27,6 +27,8 @@ pub struct Requests {
     pub latency_changes: AtomicU32,
     /// What the plugin has said last of a preset: loaded, or why not.
     preset_news: Mutex<Option<Result<(), String>>>,
+    /// The plugin has said that its window has closed by itself.
+    pub closed: AtomicBool,
     /// The size that the plugin wants for its window, pixels.
     pub wanted_size: Mutex<Option<(u32, u32)>>,
 }
@@ -130,7 +132,9 @@ impl HostGuiImpl for Requests {
         Ok(())
     }
 
-    fn closed(&self, _was_destroyed: bool) {}
+    fn closed(&self, _was_destroyed: bool) {
+        self.closed.store(true, Relaxed);
+    }
 }
 
 impl HostParamsImplMainThread for MainThread<'_> {

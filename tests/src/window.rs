@@ -78,6 +78,21 @@ impl Window {
         Ok(self.connection.configure_window(self.id, &size)?.check()?)
     }
 
+    /// Takes it off the screen, with all that is in it.
+    pub fn hide(&self) -> Result<()> {
+        Ok(self.connection.unmap_window(self.id)?.check()?)
+    }
+
+    /// Puts it on the screen again.
+    pub fn show(&self) -> Result<()> {
+        Ok(self.connection.map_window(self.id)?.check()?)
+    }
+
+    /// How many windows are in it.
+    pub fn children(&self) -> Result<usize> {
+        Ok(self.connection.query_tree(self.id)?.reply()?.children.len())
+    }
+
     /// What has happened to it since the last call.
     pub fn status(&self) -> Result<WindowStatus> {
         let mut status = WindowStatus::Open;

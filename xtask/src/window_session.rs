@@ -130,11 +130,8 @@ impl WindowSession {
 }
 
 impl Drop for WindowSession {
-    /// The editor is closed before its window. The toolkit's thread sometimes still runs when the editor reports that it is
-    /// closed, and a process that ends meanwhile crashes.
+    /// The editor is closed before its window.
     fn drop(&mut self) {
-        const LEAVE: Duration = Duration::from_millis(500);
         self.instance.close_editor();
-        std::thread::sleep(LEAVE);
     }
 }

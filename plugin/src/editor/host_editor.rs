@@ -2,6 +2,7 @@
 
 use super::bounds::{every_zoom, limits, usable};
 use super::host_handle::HostHandle;
+use super::host_window::{HostWindow, ThreadMark};
 use super::pacer;
 use super::scene::Scene;
 use super::window::Window;
@@ -53,11 +54,15 @@ impl Editor for PlumblineEditor {
         if pacer::IS_NEEDED {
             settings = settings.with_repaint_poll_interval(pacer::NEVER);
         }
+        if let Some(parent) = &parent {
+            self.scene.display.host_window.set(parent);
+        }
+        let (mark, end) = ThreadMark::new();
         let editor = create_egui_editor(
             EguiEditorState::from_size(size, state.zoom),
             self.scene.display.repaint.clone(),
             settings,
-            Window::new(self.scene.clone()),
+            Window::new(self.scene.clone(), mark),
         );
         let editor = editor.ok_or("the toolkit made no editor")?;
         let SpawnedEditor { handle, window } = editor.spawn(
@@ -69,6 +74,7 @@ impl Editor for PlumblineEditor {
         )?;
         let (display, state) = (&self.scene.display, &self.scene.params.window);
         let handle = HostHandle::new(handle, Arc::clone(display), Arc::clone(state));
+        let window = HostWindow::new(window, end);
         Ok(SpawnedEditor { handle, window })
     }
 

@@ -4,6 +4,7 @@
 //! resizes would press the pages into a third of what they are drawn for.
 
 use super::bounds::{limits, usable};
+use super::host_window::HostWindow;
 use super::pacer::{self, Pacer};
 use super::scene::EditorDisplay;
 use crate::exchange::Display;
@@ -40,51 +41,52 @@ impl HostHandle {
     }
 }
 
-type Window = <EguiEditorHandle as EditorHandle>::Window;
 type Error = <EguiEditorHandle as EditorHandle>::Error;
 
 impl EditorHandle for HostHandle {
-    type Window = Window;
+    type Window = HostWindow;
     type Error = Error;
 
-    fn run_until_closed(window: Window) -> Result<(), Error> {
-        EguiEditorHandle::run_until_closed(window)
+    fn run_until_closed(window: HostWindow) -> Result<(), Error> {
+        window.run_until_closed()
     }
 
-    fn set_parent(&self, parent: ParentWindowHandle, window: &Window) -> Result<(), Error> {
-        self.toolkit.set_parent(parent, window)
+    fn set_parent(&self, parent: ParentWindowHandle, window: &HostWindow) -> Result<(), Error> {
+        self.display.host_window.set(&parent);
+        self.toolkit.set_parent(parent, window.toolkit())
     }
 
-    fn show(&self, window: &Window) -> Result<(), Error> {
-        self.toolkit.show(window)?;
+    fn show(&self, window: &HostWindow) -> Result<(), Error> {
+        self.toolkit.show(window.toolkit())?;
         self.pacer.get_or_init(|| {
-            let start = || Pacer::start(window.waker(), Arc::clone(&self.display)).ok();
+            let start = || Pacer::start(window.toolkit().waker(), Arc::clone(&self.display)).ok();
             pacer::IS_NEEDED.then(start).flatten()
         });
         Ok(())
     }
 
-    fn hide(&self, window: &Window) -> Result<(), Error> {
-        self.toolkit.hide(window)
+    fn hide(&self, window: &HostWindow) -> Result<(), Error> {
+        self.toolkit.hide(window.toolkit())
     }
 
-    fn set_size(&self, size: NativeSize<u32>, window: &Window) -> Result<(), Error> {
-        self.toolkit.set_size(size, window)
+    fn set_size(&self, size: NativeSize<u32>, window: &HostWindow) -> Result<(), Error> {
+        self.toolkit.set_size(size, window.toolkit())
     }
 
-    fn host_main_thread_callback(&self, window: &Window) {
-        self.toolkit.host_main_thread_callback(window);
+    fn host_main_thread_callback(&self, window: &HostWindow) {
+        self.toolkit.host_main_thread_callback(window.toolkit());
     }
 
-    fn adjust_size(&self, wanted: NativeSize<u32>, window: &Window) -> Option<NativeSize<u32>> {
+    fn adjust_size(&self, wanted: NativeSize<u32>, window: &HostWindow) -> Option<NativeSize<u32>> {
         let now = window.size();
         let size = NativeSize::from_logical_or_physical(now.logical, now.physical);
         let limits = limits(usable(&self.state).zoom);
         Some(limits.adjust_size(wanted, size, now.scale_factor))
     }
 
-    fn set_fallback_scale_factor(&self, scale: f64, window: &Window) -> Result<(), Error> {
-        self.toolkit.set_fallback_scale_factor(scale, window)
+    fn set_fallback_scale_factor(&self, scale: f64, window: &HostWindow) -> Result<(), Error> {
+        self.toolkit
+            .set_fallback_scale_factor(scale, window.toolkit())
     }
 
     fn state_changed(&self) {

@@ -2,6 +2,7 @@
 
 use super::frame::Control;
 use super::history::Sides;
+use super::host_presence::HostWindowNumber;
 use super::preset_files::PresetFiles;
 use super::recall::SheetWriter;
 use crate::exchange::{DeckSnapshot, Display, Telemetry, TripleBufferReader};
@@ -20,6 +21,8 @@ pub struct EditorDisplay {
     pub asked: AtomicBool,
     /// Frames that have been begun.
     pub frames: AtomicU32,
+    /// What the open window is in.
+    pub host_window: HostWindowNumber,
 }
 
 impl Display for EditorDisplay {

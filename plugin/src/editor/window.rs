@@ -3,6 +3,8 @@
 use super::action::{Action, Note, set_at_once};
 use super::bounds::usable;
 use super::frame::{Control, DeckHistory, Decks, Frame, Tape};
+use super::host_presence::Display as HostDisplay;
+use super::host_window::ThreadMark;
 use super::pages::{Content, View, show};
 use super::recall::recall_sheet;
 use super::scene::Scene;
@@ -28,13 +30,19 @@ pub struct Window {
     /// How loud the take came to the tape.
     levels: LevelHistogram,
     host: Option<GuiContext>,
+    /// The toolkit's, once there is a window.
+    context: Option<egui::Context>,
+    /// Where the host's window is.
+    host_display: HostDisplay,
     /// Controls that are taken hold of.
     held: Vec<Control>,
+    /// Until it is handed to the thread that the window runs on.
+    mark: Option<ThreadMark>,
 }
 
 impl Window {
     /// Shows nothing yet.
-    pub fn new(scene: Scene) -> Self {
+    pub fn new(scene: Scene, mark: ThreadMark) -> Self {
         Self {
             scene,
             view: View::default(),
@@ -42,7 +50,10 @@ impl Window {
             transport: TransportState::default(),
             levels: LevelHistogram::default(),
             host: None,
+            context: None,
+            host_display: HostDisplay::default(),
             held: Vec::new(),
+            mark: Some(mark),
         }
     }
 
@@ -233,25 +244,29 @@ fn newest<T: Copy>(buffer: &Mutex<TripleBufferReader<T>>) -> Option<T> {
 impl NiceEguiApp for Window {
     fn build(
         &mut self,
-        _context: egui::Context,
+        context: egui::Context,
         host: GuiContext,
         _frame: &mut nice_plug_egui::Frame,
     ) -> Result<(), HandlerError> {
         self.host = Some(host);
+        self.context = Some(context);
+        self.host_display = HostDisplay::open();
+        if let Some(mark) = self.mark.take() {
+            mark.keep();
+        }
         self.scene.display.open.store(true, Relaxed);
         Ok(())
     }
 
-    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut nice_plug_egui::Frame) {
+    fn ui(&mut self, ui: &mut egui::Ui, toolkit: &mut nice_plug_egui::Frame) {
         self.scene.display.frames.fetch_add(1, Relaxed);
         if let Some(preset) = self.scene.presets.take_opened() {
             self.call_up(&preset);
         }
-        let frame = self.frame();
         let theme = usable(&self.scene.params.window).theme;
         let mut actions = Vec::new();
         let content = Content {
-            frame,
+            frame: self.frame(),
             theme,
             view: self.view,
         };
@@ -260,13 +275,21 @@ impl NiceEguiApp for Window {
         for action in actions {
             self.act(&context, action);
         }
+        // Asked last: what is there is drawn next.
+        if !self.host_display.has(&self.scene.display.host_window) {
+            context.graphics_mut(|drawn| *drawn = Default::default());
+            toolkit.baseview_window().request_close();
+        }
     }
 
-    /// `size` is without the zoom.
+    /// `size` is without the toolkit's zoom, which is the window's from the first frame on: a host may resize it before that.
     fn resized(&mut self, size: WindowSize) {
+        let counted = self.context.as_ref().map(egui::Context::zoom_factor);
+        let zoom = usable(&self.scene.params.window).zoom;
+        let points = |side: f64| side as f32 * counted.unwrap_or(1.0) / zoom;
         self.change_state(|state| {
-            state.width = size.logical.width as f32;
-            state.height = size.logical.height as f32;
+            state.width = points(size.logical.width);
+            state.height = points(size.logical.height);
         });
     }
 

@@ -2,6 +2,7 @@
 
 use crate::clap::events::Event;
 use crate::clap::traps::{BLOCK, infos, pass};
+use crate::hang::{abort_if_it_hangs, wait_until};
 use crate::library::open;
 use crate::own_process::{
     OPENINGS_COUNTED, assert_levels_off, in_own_process, memory_over, settled,
@@ -205,6 +206,50 @@ fn a_host_that_destroys_the_plugin_with_its_window_open_is_forgiven() {
                 instance.open_editor(&window).expect("it opens");
                 instance.forget_editor();
                 drop(instance);
+            }
+        },
+    );
+}
+
+#[test]
+fn a_host_whose_window_has_gone_hears_that_the_editor_has() {
+    in_own_process(
+        "clap::window::a_host_whose_window_has_gone_hears_that_the_editor_has",
+        || {
+            let mut instance = open(Session::default());
+            let window = Window::open("Plumbline", (0, 0)).expect("a window");
+            instance.open_editor(&window).expect("it opens");
+            settled(&window);
+            assert!(!instance.editor_has_gone());
+            drop(window);
+            instance.set("output", -3.0).expect("a level");
+            instance.restart().expect("it starts again");
+            let has_gone = wait_until(Duration::from_millis(10), || instance.editor_has_gone());
+            assert!(has_gone, "it is still open");
+            instance.close_editor();
+        },
+    );
+}
+
+#[test]
+fn a_host_that_only_asks_for_the_size_is_not_held_up() {
+    in_own_process(
+        "clap::window::a_host_that_only_asks_for_the_size_is_not_held_up",
+        || {
+            abort_if_it_hangs();
+            let instance = open(Session::default());
+            let gui = gui(instance.raw());
+            for _ in 0..30 {
+                // SAFETY: the instance's own functions, on the main thread.
+                unsafe {
+                    assert!(gui.create.unwrap()(
+                        instance.raw(),
+                        CLAP_WINDOW_API_X11.as_ptr(),
+                        false
+                    ));
+                    assert_eq!(size(instance.raw()), (1080, 680));
+                    gui.destroy.unwrap()(instance.raw());
+                }
             }
         },
     );

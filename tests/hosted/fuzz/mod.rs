@@ -10,6 +10,7 @@ mod judge;
 mod leaks;
 mod vst3;
 
+use crate::hang::HANG;
 use case::{Step, steps};
 use std::process::Command;
 use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
@@ -20,9 +21,6 @@ use std::time::{Duration, Instant};
 const WORK: &str = "PLUMBLINE_FUZZ_WORK";
 /// Cases that one process runs.
 const BATCH: u64 = 40;
-
-/// A step that takes longer hangs: the longest ones take a second on a machine that has other work.
-const HANG: Duration = Duration::from_secs(30);
 
 /// A host of one format with one instance in it.
 trait Driver {
@@ -158,7 +156,7 @@ fn do_work(work: &str, new: NewDriver) {
 /// Steps that this process has begun.
 static BEGUN: AtomicU64 = AtomicU64::new(0);
 
-/// Ends the process when no step begins for too long.
+/// Ends the process when no step begins for too long: the longest ones take a second on a machine that has other work.
 fn end_a_hang() {
     let (mut seen, mut since) = (0, Instant::now());
     while since.elapsed() < HANG {

@@ -127,6 +127,11 @@ impl Frame {
         }
     }
 
+    /// The size that the plugin has asked for since the last call.
+    pub fn take_wanted(&self) -> Option<(i32, i32)> {
+        self.bare.wanted.take()
+    }
+
     /// How many handlers and timers are registered.
     pub fn registered(&self) -> usize {
         self.watched.borrow().len() + self.timers.borrow().len()

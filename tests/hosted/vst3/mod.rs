@@ -12,7 +12,7 @@
 
 pub mod buses;
 #[cfg(target_os = "linux")]
-mod frame;
+pub mod frame;
 pub mod host;
 pub mod objects;
 #[cfg(target_os = "linux")]
@@ -24,4 +24,4 @@ mod state_type;
 mod told;
 mod traps;
 #[cfg(target_os = "linux")]
-mod window;
+pub mod window;
