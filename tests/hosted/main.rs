@@ -5,6 +5,7 @@ mod bare_host;
 mod buffers;
 mod clap;
 mod compare;
+#[cfg(target_os = "linux")]
 mod cost;
 mod decks;
 #[cfg(target_os = "linux")]
@@ -39,6 +40,8 @@ mod simulated_take;
 mod soak;
 mod spot_in_print;
 mod states;
+#[cfg(target_arch = "x86_64")]
+mod subnormal_operands;
 mod this_process;
 mod vst3;
 #[cfg(target_os = "linux")]

@@ -85,6 +85,7 @@ enum Command {
     /// Builds the plugin first. Says what failed and how to run it alone; every word of the tests is kept in
     /// target/test.log. Tests on real recordings need PLUMBLINE_RECORDINGS, or ../shared/recordings beside the project,
     /// and are reported as skipped without them.
+    /// --other-systems has rustup bring the standard library of each, and compiles without linking.
     Test(TestOptions),
     /// Put the plugin before hosts that misbehave at random
     ///
@@ -133,5 +134,46 @@ fn carry_out(command: Command) -> Outcome {
         Command::Soak(options) => soak::run(options),
         Command::Test(options) => test::run(options),
         Command::Tidy(options) => tidy::run(options),
+    }
+}
+
+// The window's commands are there on Linux alone, and the documents name them.
+#[cfg(all(test, target_os = "linux"))]
+mod tests {
+    use super::*;
+    use crate::project::workspace::root;
+
+    /// How a line of a workflow, or one to be typed, runs a command.
+    const CALL: &str = "cargo xtask ";
+
+    /// The workflow's steps and the documents' lines to be typed, without their comments.
+    fn written(file: &str) -> Vec<String> {
+        let text = std::fs::read_to_string(root().join(file)).expect("a file of the project");
+        let calls = text.lines().filter_map(|line| {
+            let line = line.strip_prefix("    ")?.trim_start();
+            let call = line.strip_prefix("- run: ").unwrap_or(line);
+            call.starts_with(CALL).then_some(call)
+        });
+        calls
+            .map(|call| call.split(" #").next().unwrap_or(call).trim().to_owned())
+            .collect()
+    }
+
+    #[test]
+    fn every_command_of_the_workflow_and_the_documents_is_understood() {
+        for (file, least) in [
+            (".github/workflows/dist.yml", 5),
+            ("README.md", 8),
+            ("docs/manual.md", 6),
+        ] {
+            let calls = written(file);
+            assert!(calls.len() >= least, "{file}: {calls:?}");
+            for call in calls {
+                let words = call.split_whitespace().skip(1);
+                if let Err(error) = Arguments::try_parse_from(words) {
+                    panic!("{file}: {call}: {error}");
+                }
+            }
+        }
     }
 }

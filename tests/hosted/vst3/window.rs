@@ -2,7 +2,7 @@
 
 use crate::buffers::pointers::{Audio, BLOCK};
 use crate::own_process::{
-    OPENINGS_COUNTED, assert_levels_off, in_own_process, memory_over, settled,
+    HANG, OPENINGS_COUNTED, assert_levels_off, in_own_process, memory_over, settled,
 };
 use crate::vst3::frame::{BareFrame, Frame};
 use crate::vst3::host::{Render, Vst3, block, bus};
@@ -237,6 +237,29 @@ pub fn turn(frame: &Frame, time: Duration) {
     }
 }
 
+/// Holds the output as for a drag, until the host hears that it has begun. Press and way within one picture are no drag, so
+/// that it is held longer every time: a picture takes its time on a busy machine.
+fn take_hold(plugin: &Vst3, frame: &Frame, window: &Window) {
+    let is_held = || {
+        let heard = plugin.restart.1.lock().unwrap();
+        let count = |of: fn(&Said) -> bool| heard.iter().filter(|heard| of(&heard.said)).count();
+        count(|said| matches!(said, Said::Begin(_))) > count(|said| matches!(said, Said::End(_)))
+    };
+    let (begin, mut held) = (Instant::now(), Duration::from_millis(100));
+    loop {
+        window
+            .hold(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))
+            .expect("a drag");
+        turn(frame, held);
+        if is_held() || begin.elapsed() > HANG {
+            return;
+        }
+        window.let_go().expect("a hand");
+        turn(frame, held);
+        held *= 2;
+    }
+}
+
 #[test]
 fn gestures_and_latencies_come_on_the_main_thread_and_a_closing_window_ends_them() {
     in_own_process(
@@ -248,10 +271,7 @@ fn gestures_and_latencies_come_on_the_main_thread_and_a_closing_window_ends_them
             let frame = ComWrapper::new(Frame::default());
             let view = open(&plugin, &frame, &window);
             settled(&window);
-            window
-                .hold(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))
-                .expect("a drag");
-            turn(&frame, Duration::from_millis(100));
+            take_hold(&plugin, &frame, &window);
             automated(&plugin, || turn(&frame, Duration::from_secs(2)));
             detach(&view);
             window.let_go().expect("a hand");

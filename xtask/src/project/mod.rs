@@ -7,4 +7,5 @@ pub mod copy;
 mod module_info;
 pub mod packages;
 pub mod plugin;
+pub mod targets;
 pub mod workspace;

@@ -2,11 +2,11 @@
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
-use std::process::Command;
 
 use anyhow::{Context, anyhow};
 use plumbline_hosting::Bundle;
 
+use super::targets::{self, WINDOWS_FROM_LINUX};
 use super::workspace::{Metadata, cargo, root};
 use super::{copy, module_info, packages};
 use crate::failure::Outcome;
@@ -26,28 +26,20 @@ pub fn pack() -> Outcome<PathBuf> {
 
 /// The same with one library for both processors of a Mac; runs on a Mac alone.
 pub fn pack_universal() -> Outcome<PathBuf> {
-    // Where there is no rustup the targets are there, or cargo says that they are not.
-    let _ = Command::new("rustup")
-        .args(["target", "add"])
-        .args(MAC_TARGETS)
-        .status();
+    targets::add(&targets::MAC);
     pack_for(Processors::BothOfAMac)
 }
 
-/// Windows as a Linux machine builds for it.
-pub const WINDOWS_TARGET: &str = "x86_64-pc-windows-gnu";
-/// Its linker, as Debian packs it.
+/// The linker for Windows, as Debian packs it.
 const WINDOWS_LINKER: [&str; 1] = ["gcc-mingw-w64-x86-64"];
 
 /// The Windows library built on Linux and packed by hand, in a folder of its own: as VST3's and CLAP's headers lay down.
 pub fn pack_for_windows() -> Outcome<PathBuf> {
     packages::install(&WINDOWS_LINKER);
-    let _ = Command::new("rustup")
-        .args(["target", "add", WINDOWS_TARGET])
-        .status();
-    build(&["--target", WINDOWS_TARGET])?;
+    targets::add(&[WINDOWS_FROM_LINUX]);
+    build(&["--target", WINDOWS_FROM_LINUX])?;
     let target = Metadata::read()?.target_dir();
-    let library = target.join(format!("{WINDOWS_TARGET}/release/{PACKAGE}.dll"));
+    let library = target.join(format!("{WINDOWS_FROM_LINUX}/release/{PACKAGE}.dll"));
     let bundles = target.join("bundled-windows");
     let vst3 = bundles.join(format!("{PACKAGE}.vst3"));
     let inside = vst3.join("Contents/x86_64-win");
@@ -57,9 +49,6 @@ pub fn pack_for_windows() -> Outcome<PathBuf> {
     module_info::write(&vst3)?;
     Ok(bundles)
 }
-
-/// What Rust calls the two processors of a Mac.
-const MAC_TARGETS: [&str; 2] = ["x86_64-apple-darwin", "aarch64-apple-darwin"];
 
 /// Which processors a library is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -79,7 +68,7 @@ fn pack_for(processors: Processors) -> Outcome<PathBuf> {
     let universal = processors == Processors::BothOfAMac;
     match processors {
         Processors::This => build(&[])?,
-        Processors::BothOfAMac => MAC_TARGETS
+        Processors::BothOfAMac => targets::MAC
             .iter()
             .try_for_each(|target| build(&["--target", target]))?,
     }

@@ -10,7 +10,8 @@ use super::system::System;
 use super::wine::{Wine, windows_path};
 use super::{archive, checksums, needs};
 use crate::failure::Outcome;
-use crate::project::plugin::{PACKAGE, WINDOWS_TARGET};
+use crate::project::plugin::PACKAGE;
+use crate::project::targets::WINDOWS_FROM_LINUX;
 use crate::project::workspace::cargo;
 
 /// The variable that names the library to the hosted tests.
@@ -30,9 +31,9 @@ const CLAP_TESTS: [&str; 8] = [
 ];
 /// Hosted tests of the VST3.
 const VST3_TESTS: [&str; 2] = ["buffers::vst3", "vst3::"];
-/// What tells how long a host's scan of the CLAP and of the VST3 takes, and the words it says it with.
+/// What tells how long a host's scan of the CLAP and of the VST3 takes, first and again, and the word it says both with.
 const SCANS: [&str; 2] = ["loading::a_scan", "vst3::scan"];
-const SCAN_SAYS: &str = "scan takes";
+const SCAN_SAYS: &str = " takes ";
 
 /// Everything, in a folder that is made anew; prints what was run.
 pub fn run(archive: &Path, folder: &Path, name: &str, system: System) -> Outcome {
@@ -150,9 +151,17 @@ fn tell_scan(library: &Path, test: &str, wine: Option<&Wine>) -> Outcome {
     let output = command.args([test, "--nocapture"]).output();
     let said = output.context("cannot run cargo test")?.stdout;
     let said = String::from_utf8_lossy(&said);
-    let line = said.lines().find(|line| line.contains(SCAN_SAYS));
-    println!("{}", line.context("no scan was timed")?);
-    Ok(())
+    let lines: Vec<_> = said
+        .lines()
+        .filter(|line| line.contains(SCAN_SAYS))
+        .collect();
+    match lines.is_empty() {
+        true => Err(anyhow!("no scan was timed").into()),
+        false => {
+            println!("{}", lines.join("\n"));
+            Ok(())
+        }
+    }
 }
 
 /// Cargo, as far as the names of tests; in Wine those of Windows, built here.
@@ -162,7 +171,7 @@ fn hosted_tests(library: &Path, wine: Option<&Wine>) -> Command {
     command.args(["--test", "hosted"]);
     match wine {
         Some(wine) => {
-            command.args(["--target", WINDOWS_TARGET]);
+            command.args(["--target", WINDOWS_FROM_LINUX]);
             command.env(RUNNER, "wine");
             command.env(LIBRARY, windows_path(library));
             wine.set(&mut command);

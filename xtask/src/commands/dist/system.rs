@@ -3,7 +3,7 @@
 use std::env::consts::{ARCH, OS};
 
 use crate::failure::{Outcome, refuse};
-use crate::project::plugin;
+use crate::project::targets;
 
 /// A system with hosts for audio plugins.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,11 +41,9 @@ impl System {
     pub fn targets(self) -> Vec<String> {
         match self {
             Self::Linux => vec![format!("{ARCH}-unknown-linux-gnu")],
-            Self::MacOs => ["x86_64-apple-darwin", "aarch64-apple-darwin"]
-                .map(str::to_owned)
-                .to_vec(),
+            Self::MacOs => targets::MAC.map(str::to_owned).to_vec(),
             Self::Windows => vec![format!("{ARCH}-pc-windows-msvc")],
-            Self::WindowsFromLinux => vec![plugin::WINDOWS_TARGET.to_owned()],
+            Self::WindowsFromLinux => vec![targets::WINDOWS_FROM_LINUX.to_owned()],
         }
     }
 

@@ -12,7 +12,7 @@ use anyhow::{Context, anyhow};
 
 use crate::failure::{Outcome, refuse};
 use crate::project::packages;
-use crate::project::plugin::WINDOWS_TARGET;
+use crate::project::targets::WINDOWS_FROM_LINUX;
 
 /// What Debian calls it.
 const PACKAGES: [&str; 2] = ["wine", "wine64"];
@@ -73,7 +73,7 @@ impl Wine {
         let compiler = std::env::var_os("RUSTC").unwrap_or_else(|| "rustc".into());
         let status = Command::new(compiler)
             .args(["--edition=2024", "--crate-type=cdylib", "-Cpanic=abort"])
-            .args(["-O", "--target", WINDOWS_TARGET])
+            .args(["-O", "--target", WINDOWS_FROM_LINUX])
             .args([&source, Path::new("-o"), &library])
             .status();
         match status.context("cannot run rustc")?.success() {
