@@ -5,7 +5,7 @@
 //!
 //! | room | may use |
 //! |---|---|
-//! | `host_editor`, `host_handle`, `host_presence`, `host_window`, `pacer`, `window`, `scene`, `bounds`, `pin` | `preset_files`, `preset_settings`, `history`, `recall`, `pages`, `frame`, `action` |
+//! | `host_editor`, `host_handle`, `host_presence`, `host_window`, `pacer`, `window`, `scene`, `bounds`, `pin` | `preset_files`, `preset_settings`, `history`, `recall`, `pages`, `drawing`, `frame`, `action` |
 //! | `preset_files`, `preset_settings`, `history` | `dialog_answer`, `frame` |
 //! | `recall` | `dialog_answer`, `wording`, `drawing`, `frame` |
 //! | `pages` | `views`, `widgets`, `wording`, `drawing`, `frame`, `action` |

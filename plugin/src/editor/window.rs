@@ -2,6 +2,7 @@
 
 use super::action::{Action, Note, set_at_once};
 use super::bounds::usable;
+use super::drawing::apply_theme;
 use super::frame::{Control, DeckHistory, Decks, Frame, Tape};
 use super::host_presence::Display as HostDisplay;
 use super::host_window::ThreadMark;
@@ -248,6 +249,8 @@ impl NiceEguiApp for Window {
         host: GuiContext,
         _frame: &mut nice_plug_egui::Frame,
     ) -> Result<(), HandlerError> {
+        // Before the first picture: letters are drawn for light or dark, and that is settled when a picture begins.
+        apply_theme(&context, usable(&self.scene.params.window).theme);
         self.host = Some(host);
         self.context = Some(context);
         self.host_display = HostDisplay::open();

@@ -23,12 +23,6 @@ fn hide_and_show<H: Host>(hide: impl Fn(&mut H, &Window), show: impl Fn(&mut H, 
     let window = window();
     let mut host = H::start(None);
     host.open(&window);
-    settled(&window);
-    // On a busy machine the first picture, which is not yet laid out to the last letter, rests as long as a settled one.
-    host.set_output(-1.0);
-    sleep(Duration::from_secs(1));
-    host.set_output(0.0);
-    sleep(Duration::from_secs(1));
     for hidden in HIDDEN.map(Duration::from_millis) {
         let usual = settled(&window);
         host.set_output(-3.0);

@@ -1,8 +1,9 @@
 //! The VST3 window while the parameters are automated: opened and closed again and again, with a run loop and without.
 
 use crate::buffers::pointers::{Audio, BLOCK};
+use crate::hang::HANG;
 use crate::own_process::{
-    HANG, OPENINGS_COUNTED, assert_levels_off, in_own_process, memory_over, settled,
+    OPENINGS_COUNTED, assert_levels_off, in_own_process, memory_over, settled,
 };
 use crate::vst3::frame::{BareFrame, Frame};
 use crate::vst3::host::{Render, Vst3, block, bus};

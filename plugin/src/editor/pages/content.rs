@@ -23,6 +23,8 @@ pub fn show(ui: &mut Ui, content: &Content, actions: &mut Vec<Action>) {
         apply_theme(ui.ctx(), content.theme);
         let style = ui.ctx().global_style();
         ui.set_style(style);
+        // This picture's letters are still drawn for the former theme.
+        ui.ctx().request_repaint();
     }
     let rect = ui.ctx().content_rect();
     let palette = content.theme.palette();
