@@ -1,10 +1,8 @@
 //! Windows that end in another way than by being closed first, and what goes on beneath one that is open.
 
-use super::vst3::Viewing;
-use super::{Host, window};
+use super::{Host, in_both_formats, window};
 use crate::hang::{abort_if_it_hangs, wait_until};
-use crate::own_process::{in_own_process, settled};
-use plumbline_hosting::Instance;
+use crate::own_process::settled;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::thread::sleep;
 use std::time::Duration;
@@ -96,22 +94,7 @@ fn opened_and_closed<H: Host>() {
     }
 }
 
-/// Each of them in both formats.
-macro_rules! in_both_formats {
-    ($($test:ident: $clap:ident, $vst3:ident;)*) => {$(
-        #[test]
-        fn $clap() {
-            in_own_process(concat!("shown::endings::", stringify!($clap)), $test::<Instance>);
-        }
-
-        #[test]
-        fn $vst3() {
-            in_own_process(concat!("shown::endings::", stringify!($vst3)), $test::<Viewing>);
-        }
-    )*};
-}
-
-in_both_formats! {
+in_both_formats! { "shown::endings::";
     the_window_goes_first: clap_whose_window_goes_first, vst3_whose_window_goes_first;
     the_host_unwinds: clap_that_unwinds, vst3_that_unwinds;
     the_audio_restarts: clap_that_restarts_the_audio, vst3_that_restarts_the_audio;

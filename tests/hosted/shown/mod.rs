@@ -46,3 +46,21 @@ fn left<H: Host>(size: (u32, u32), zoom: f32) -> Vec<u8> {
     let state = instance.save().expect("a state");
     state[H::NOT_WRITTEN..].to_vec()
 }
+
+/// Tests of the calling file, which is named first, in both formats.
+macro_rules! in_both_formats {
+    ($file:literal; $($test:ident: $clap:ident, $vst3:ident;)*) => {$(
+        #[test]
+        fn $clap() {
+            let name = concat!($file, stringify!($clap));
+            crate::own_process::in_own_process(name, $test::<plumbline_hosting::Instance>);
+        }
+
+        #[test]
+        fn $vst3() {
+            let name = concat!($file, stringify!($vst3));
+            crate::own_process::in_own_process(name, $test::<super::vst3::Viewing>);
+        }
+    )*};
+}
+use in_both_formats;

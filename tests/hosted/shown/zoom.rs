@@ -1,11 +1,10 @@
 //! The View's zoom at 300 % and a host that resizes: limits in points, one picture whatever its size, kept when closed.
 
-use super::vst3::Viewing;
-use super::{Host, left, window};
+use super::{Host, in_both_formats, left, window};
 use crate::hang::wait_until;
-use crate::own_process::{in_own_process, settled};
+use crate::own_process::settled;
 use crate::scaled::check;
-use plumbline_hosting::{Instance, Screenshot, Window};
+use plumbline_hosting::{Screenshot, Window};
 use std::time::Duration;
 
 /// The largest of the menu.
@@ -115,38 +114,8 @@ fn sized_at_once<H: Host>() {
     reopened(&mut host, &window, &usual[1]);
 }
 
-#[test]
-fn clap_out_of_the_session() {
-    in_own_process("shown::zoom::clap_out_of_the_session", saved::<Instance>);
-}
-
-#[test]
-fn vst3_out_of_the_session() {
-    in_own_process("shown::zoom::vst3_out_of_the_session", saved::<Viewing>);
-}
-
-#[test]
-fn clap_out_of_the_menu() {
-    in_own_process("shown::zoom::clap_out_of_the_menu", chosen::<Instance>);
-}
-
-#[test]
-fn vst3_out_of_the_menu() {
-    in_own_process("shown::zoom::vst3_out_of_the_menu", chosen::<Viewing>);
-}
-
-#[test]
-fn clap_sized_before_the_first_picture() {
-    in_own_process(
-        "shown::zoom::clap_sized_before_the_first_picture",
-        sized_at_once::<Instance>,
-    );
-}
-
-#[test]
-fn vst3_sized_before_the_first_picture() {
-    in_own_process(
-        "shown::zoom::vst3_sized_before_the_first_picture",
-        sized_at_once::<Viewing>,
-    );
+in_both_formats! { "shown::zoom::";
+    saved: clap_out_of_the_session, vst3_out_of_the_session;
+    chosen: clap_out_of_the_menu, vst3_out_of_the_menu;
+    sized_at_once: clap_sized_before_the_first_picture, vst3_sized_before_the_first_picture;
 }
