@@ -155,13 +155,11 @@ fn tell_scan(library: &Path, test: &str, wine: Option<&Wine>) -> Outcome {
         .lines()
         .filter(|line| line.contains(SCAN_SAYS))
         .collect();
-    match lines.is_empty() {
-        true => Err(anyhow!("no scan was timed").into()),
-        false => {
-            println!("{}", lines.join("\n"));
-            Ok(())
-        }
+    if lines.is_empty() {
+        return Err(anyhow!("no scan was timed").into());
     }
+    println!("{}", lines.join("\n"));
+    Ok(())
 }
 
 /// Cargo, as far as the names of tests; in Wine those of Windows, built here.
