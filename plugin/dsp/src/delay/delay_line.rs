@@ -1,9 +1,8 @@
 //! The delay line and its two readers: one that stays at a delay, one that moves every sample.
 
-use crate::delay::fir::{
-    Arithmetic, LANES, MAX_TAPS, PARTS, Work, filter_between, filter_block, run_widest, total,
-};
+use crate::delay::fir::{LANES, MAX_TAPS, PARTS, filter_between, filter_block, total};
 use crate::delay::sinc_kernel::{ROWS, ReadKernel, RowTable};
+use crate::math::widest::{Arithmetic, Work, run_widest};
 
 /// Below this (-560 dB) a sample is silence: no product of a tap and a sample is ever subnormal.
 const SILENCE: f32 = 1e-28;

@@ -1,7 +1,9 @@
 //! The two inner loops of the core: a block of samples through one kernel row, and one sample through two rows.
 //!
 //! Every output is summed in an order that depends on the kernel alone, so that any split of a block gives the same
-//! bits. The loops are compiled twice on x86-64 (with and without AVX2 and fused multiply-add) and chosen at run time.
+//! bits.
+
+use crate::math::widest::{Arithmetic, Work, run_widest};
 
 /// Outputs worked on at once: with two sums each they fill eight 256-bit registers.
 const TILE: usize = 32;
@@ -11,62 +13,6 @@ pub const MAX_TAPS: usize = 96;
 pub const LANES: usize = 16;
 /// Partial sums handed out: one 256-bit register. Adding them up in a loop of its own keeps both loops wide.
 pub const PARTS: usize = 8;
-
-/// How a product joins a sum.
-pub trait Arithmetic {
-    /// `sum` + `tap` times `sample`.
-    fn add(sum: f32, tap: f32, sample: f32) -> f32;
-}
-
-/// One rounding; fast only where the processor has it.
-struct Fused;
-
-/// Two roundings, on any processor.
-#[cfg(not(target_arch = "aarch64"))]
-struct Separate;
-
-impl Arithmetic for Fused {
-    #[inline(always)]
-    fn add(sum: f32, tap: f32, sample: f32) -> f32 {
-        tap.mul_add(sample, sum)
-    }
-}
-
-#[cfg(not(target_arch = "aarch64"))]
-impl Arithmetic for Separate {
-    #[inline(always)]
-    fn add(sum: f32, tap: f32, sample: f32) -> f32 {
-        tap * sample + sum
-    }
-}
-
-#[cfg(target_arch = "aarch64")]
-type Portable = Fused;
-#[cfg(not(target_arch = "aarch64"))]
-type Portable = Separate;
-
-/// A loop that is worth compiling for wider registers. `run` and all it calls must be inlined.
-pub trait Work {
-    /// Does it.
-    fn run<A: Arithmetic>(self);
-}
-
-/// Runs `work` with the widest registers this processor has.
-#[inline]
-pub fn run_widest(work: impl Work) {
-    #[cfg(target_arch = "x86_64")]
-    if is_x86_feature_detected!("avx2") && is_x86_feature_detected!("fma") {
-        // SAFETY: both features were just found on this processor.
-        return unsafe { run_avx2(work) };
-    }
-    work.run::<Portable>();
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2,fma")]
-fn run_avx2(work: impl Work) {
-    work.run::<Fused>();
-}
 
 /// `out[i]` = the sum of `row[m]` times `span[i + m]`. `span` has `out.len() + row.len() - 1` samples.
 pub fn filter_block(row: &[f32], span: &[f32], out: &mut [f32]) {
@@ -161,6 +107,7 @@ pub fn total(parts: &[f32; PARTS]) -> f32 {
 mod tests {
     use super::*;
     use crate::math::noise::noise;
+    use crate::math::widest::Portable;
 
     #[test]
     fn a_block_equals_its_samples_one_by_one() {

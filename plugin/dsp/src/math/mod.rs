@@ -1,4 +1,5 @@
-//! Small mathematics that several rooms share: ramps, sines, filters, window functions, a correlation at a lag.
+//! Small mathematics that several rooms share: ramps, sines, filters, window functions, a correlation at a lag,
+//! and loops for wide registers.
 //!
 //! Promises: pure functions and plain state of numbers, no allocation after `new`. Called by every room of the core, and by
 //! the shell and the tools where they need the same thing. Calls nothing.
@@ -10,3 +11,4 @@ pub(crate) mod noise;
 pub mod ramp;
 pub(crate) mod shifted_dot;
 pub mod sine;
+pub(crate) mod widest;

@@ -2,48 +2,18 @@
 
 use std::ops::Range;
 
-use crate::meters::loudness::{ABSOLUTE_GATE, STEP_S, power, weighting};
+use crate::meters::loudness::{ABSOLUTE_GATE, STEP_S, power};
+use crate::meters::weighted_energy::WeightedEnergy;
 use crate::units::sane_rate;
 
-/// Most channels of one signal.
-const CHANNELS: usize = 2;
-/// Channels of both signals, filtered side by side.
-const LANES: usize = 2 * CHANNELS;
 /// Steps of one gating block of 400 ms.
 const STEPS: usize = 4;
 /// Time in which an old block comes to count a third: the window of short-term loudness (EBU Tech 3341, 3 s).
 const MEMORY_S: f64 = 3.0;
 /// No gain beyond this either way, dB: what is farther apart is not the same programme. Common practice, no source.
 const FARTHEST_DB: f64 = 24.0;
-/// Added to every sample, 600 dB below full scale: a filter's memory fades to this and never into subnormal numbers. The low cut
-/// takes it away.
-const NOTHING: f64 = 1e-30;
 /// A signal that nowhere rises above this is silent: the absolute gate as an amplitude.
 const SILENT: f32 = 3.2e-4;
-
-/// One of the two filters, all channels side by side.
-#[derive(Clone, Debug)]
-struct Section {
-    forward: [f64; 3],
-    back: [f64; 2],
-    /// Of the transposed direct form II.
-    state: [[f64; LANES]; 2],
-}
-
-impl Section {
-    #[inline(always)]
-    fn next(&mut self, x: [f64; LANES]) -> [f64; LANES] {
-        let ([b0, b1, b2], [a1, a2]) = (self.forward, self.back);
-        let [s1, s2] = &mut self.state;
-        let mut y = [0.0; LANES];
-        for n in 0..LANES {
-            y[n] = b0 * x[n] + s1[n];
-            s1[n] = b1 * x[n] - a1 * y[n] + s2[n];
-            s2[n] = b2 * x[n] - a2 * y[n];
-        }
-        y
-    }
-}
 
 /// How the two signals go on, up to the last sample.
 #[derive(Clone, Copy, Debug)]
@@ -61,12 +31,11 @@ enum Course {
 /// they part: the gain goes to 1 as it would if they were as loud as before. All of it hangs on the count of samples alone.
 #[derive(Clone, Debug)]
 pub struct LoudnessMatch {
-    filters: [Section; 2],
+    /// Of both signals in the present step.
+    energy: WeightedEnergy,
     /// Samples of one step, and how many of the present one are done.
     step: usize,
     done: usize,
-    /// Weighted energy of both signals in the present step.
-    sum: [f64; 2],
     /// Power of both in the last steps, the newest one last.
     steps: [[f64; 2]; STEPS],
     /// Steps to come before a block counts.
@@ -82,16 +51,10 @@ impl LoudnessMatch {
     /// Nothing heard yet.
     pub fn new(sample_rate: f64) -> Self {
         let sample_rate = sane_rate(sample_rate);
-        let section = |(forward, back)| Section {
-            forward,
-            back,
-            state: [[0.0; LANES]; 2],
-        };
         Self {
-            filters: weighting(sample_rate).map(section),
+            energy: WeightedEnergy::new(sample_rate),
             step: (STEP_S * sample_rate).round().max(1.0) as usize,
             done: 0,
-            sum: [0.0; 2],
             steps: [[0.0; 2]; STEPS],
             lacking: STEPS,
             mean: None,
@@ -158,7 +121,7 @@ impl LoudnessMatch {
                 last.map_or(count, |last| part.end - 1 - last)
             }
         };
-        self.add(signal, reference, part);
+        self.energy.add(signal, reference, part);
         self.done += count;
         if self.done == self.step {
             self.end_step();
@@ -172,10 +135,8 @@ impl LoudnessMatch {
 
     /// The filters have heard nothing for a while: the step in which they settle does not count.
     fn begin_weighting(&mut self) {
-        for filter in &mut self.filters {
-            filter.state = [[0.0; LANES]; 2];
-        }
-        (self.sum, self.done, self.lacking) = ([0.0; 2], 0, STEPS + 1);
+        self.energy.reset();
+        (self.done, self.lacking) = (0, STEPS + 1);
         self.course = Course::Apart { same: 0 };
     }
 
@@ -196,27 +157,11 @@ impl LoudnessMatch {
         Some((reference / signal).sqrt().clamp(1.0 / most, most))
     }
 
-    fn add(&mut self, signal: &[&[f32]], reference: &[&[f32]], part: Range<usize>) {
-        for n in part {
-            let at = |of: &[&[f32]], c: usize| of.get(c).map_or(0.0, |c| f64::from(c[n]));
-            let x = [
-                at(signal, 0),
-                at(signal, 1),
-                at(reference, 0),
-                at(reference, 1),
-            ];
-            let [shelf, low_cut] = &mut self.filters;
-            let y = low_cut.next(shelf.next(x.map(|x| x + NOTHING)));
-            self.sum[0] += y[0] * y[0] + y[1] * y[1];
-            self.sum[1] += y[2] * y[2] + y[3] * y[3];
-        }
-    }
-
     fn end_step(&mut self) {
         self.steps.rotate_left(1);
-        self.steps[STEPS - 1] = self.sum.map(|sum| sum / self.step as f64);
+        self.steps[STEPS - 1] = self.energy.take().map(|sum| sum / self.step as f64);
         self.lacking = self.lacking.saturating_sub(1);
-        (self.sum, self.done) = ([0.0; 2], 0);
+        self.done = 0;
         let block = [0, 1].map(|of| self.steps.iter().map(|step| step[of]).sum::<f64>());
         let block = block.map(|sum| sum / STEPS as f64);
         let loud = |block: &f64| *block > power(ABSOLUTE_GATE);

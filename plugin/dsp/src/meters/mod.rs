@@ -10,3 +10,4 @@ pub mod loudness;
 pub mod loudness_match;
 pub mod mono_sum_loss;
 pub mod pair_spectrum;
+mod weighted_energy;

@@ -1,6 +1,6 @@
 //! What the coating keeps of a field: the anhysteretic curve of a biased medium, Langevin's function.
 
-use crate::delay::fir::{Arithmetic, Work, run_widest};
+use crate::math::widest::{Arithmetic, Work, run_widest};
 
 /// Field at which Langevin's argument is 1, in peaks of a sine at 320 nWb/m, as the flux it would leave without saturation.
 /// Set so that 1 kHz at 38 cm/s plays with 3 % third harmonic at [`MOL_DB`].
@@ -70,6 +70,7 @@ fn fast_langevin<A: Arithmetic>(h: f32) -> f32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::math::widest::Fused;
 
     #[test]
     fn the_fast_curve_is_langevins() {
@@ -84,12 +85,6 @@ mod tests {
 
     /// The curve itself, without the floor under it.
     fn curve(h: f32) -> f32 {
-        struct Fused;
-        impl Arithmetic for Fused {
-            fn add(sum: f32, tap: f32, sample: f32) -> f32 {
-                tap.mul_add(sample, sum)
-            }
-        }
         fast_langevin::<Fused>(h)
     }
 

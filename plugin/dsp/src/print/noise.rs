@@ -6,7 +6,7 @@ use super::amplifier::{MOST_HALF, half_taps};
 use super::history::{FRAME, filter};
 use super::linear_phase::linear_phase;
 use super::machine::Machine;
-use crate::delay::fir::{Arithmetic, Work, run_widest};
+use crate::math::widest::{Arithmetic, Work, run_widest};
 use crate::units::amplitude;
 
 /// Level is that of this band, hertz.

@@ -4,7 +4,8 @@
 
 use super::half_band::{half_of_taps, taps};
 use super::history::{FRAME, History};
-use crate::delay::fir::{Arithmetic, Work, filter_block, run_widest};
+use crate::delay::fir::filter_block;
+use crate::math::widest::{Arithmetic, Work, run_widest};
 
 /// Most stages.
 const MOST: usize = 4;

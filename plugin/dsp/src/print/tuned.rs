@@ -11,7 +11,7 @@ use super::oversampler::{Oversampler, OversamplerState};
 use super::tape_gain::TapeGain;
 use super::{contour, one_poles};
 use crate::delay::delay_line::clean;
-use crate::delay::fir::{Arithmetic, Work, run_widest};
+use crate::math::widest::{Arithmetic, Work, run_widest};
 
 /// Louder than this (120 dB over full scale) is a fault of what comes before: cut, so that squares stay in range.
 const LOUDEST: f32 = 1e6;
