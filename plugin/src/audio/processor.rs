@@ -141,7 +141,8 @@ impl Processor {
     pub fn start(&mut self, params: &PlumblineParams, reports: &mut ReportInbox) {
         self.uses_measurement =
             self.setup.render == Render::Offline && reports.current().measurement.hits > 0;
-        self.follow(params, reports, Transport::Stopped);
+        self.follow(params, reports);
+        self.follow_path(params, reports, Transport::Stopped);
         self.path.reset();
         self.bypass.reset();
         self.gate.reset();
@@ -169,18 +170,19 @@ impl Processor {
         params: &PlumblineParams,
         reports: &mut ReportInbox,
     ) {
-        self.follow(params, reports, transport);
+        self.follow(params, reports);
         let length = main.first().map_or(0, |channel| channel.len());
         let mut done = 0;
         while done < length {
             let now = advanced(transport, done, self.setup.sample_rate);
             if self.phase == 0 {
                 reports.take_measured();
-                self.follow_path(params, reports, now);
                 if let Some(compare) = &mut self.compare {
                     compare.follow_loudness();
                 }
             }
+            // A part begins with a block, where parameters may have changed, or on a boundary.
+            self.follow_path(params, reports, now);
             let count = (QUANTUM - self.phase).min(length - done);
             self.process_part(main, spot, done..done + count, now);
             self.phase = (self.phase + count) % QUANTUM;
@@ -188,13 +190,8 @@ impl Processor {
         }
     }
 
-    /// Follows the parameters, and the measurement that the host may have loaded.
-    fn follow(
-        &mut self,
-        params: &PlumblineParams,
-        reports: &mut ReportInbox,
-        transport: Transport,
-    ) {
+    /// Follows the parameters of everything but the path, and the measurement that the host may have loaded.
+    fn follow(&mut self, params: &PlumblineParams, reports: &mut ReportInbox) {
         if reports.take_loaded() {
             self.feed.restart(reports.measurement_start());
         }
@@ -209,7 +206,6 @@ impl Processor {
             false => Source::Processed,
         });
         self.tell();
-        self.follow_path(params, reports, transport);
     }
 
     fn follow_output(&mut self, params: &PlumblineParams) {

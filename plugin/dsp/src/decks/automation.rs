@@ -124,7 +124,7 @@ impl Smoother {
         let waiting = self.waiting.iter_mut().rev();
         let corrected = waiting.skip(values.start).take(values.len()).enumerate();
         for (back, value) in corrected {
-            *value = to - (step * (back + 1) as f64).round() as i64;
+            *value = to - rounded(step * (back + 1) as f64);
         }
     }
 
@@ -160,9 +160,13 @@ impl Smoother {
     }
 }
 
-/// Up to 40 000 samples of offset; at 768 kHz 12 ms are 9216. Rounded to nearest, halves away from zero.
+/// Up to 40 000 samples of offset; at 768 kHz 12 ms are 9216.
 fn steps(samples: f64) -> i64 {
-    let steps = samples.clamp(-40_000.0, 40_000.0) * STEPS;
+    rounded(samples.clamp(-40_000.0, 40_000.0) * STEPS)
+}
+
+/// To nearest, halves away from zero; without a call of the system's library, which `round` is on processors of 2003.
+fn rounded(steps: f64) -> i64 {
     (steps + 0.5f64.copysign(steps)) as i64
 }
 

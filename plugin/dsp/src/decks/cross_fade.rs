@@ -9,7 +9,7 @@ use crate::math::ramp::{GLIDE_S, Ramp};
 #[derive(Clone, Copy, Debug)]
 pub struct CrossFadeChunk {
     /// Offset before the cut, sample by sample, seconds.
-    pub old_s: [f64; CHUNK],
+    pub old_s: Values<f64>,
     /// Of the new course against the old one; 1 where there is nothing to fade.
     pub gains: [f32; CHUNK],
 }
@@ -68,6 +68,7 @@ impl CrossFade {
             for (n, new_s) in offsets.each()[..count].iter_mut().enumerate() {
                 (old_s[n], gains[n]) = self.step(new_s);
             }
+            let old_s = Values::Moving(old_s);
             CrossFadeChunk { old_s, gains }
         });
         self.pass(offsets.at(count - 1));

@@ -286,13 +286,11 @@ impl Sweep {
             let delay = self.delay(*offset_s, *width);
             self.readers[index].read_at(line, delay, out);
         } else {
-            let delays: [f64; CHUNK] =
-                std::array::from_fn(|n| self.delay(chunk.offsets_s.at(n), width.at(n)));
+            let delays = self.delays(&chunk.offsets_s, width);
             self.readers[index].read(line, &delays[..out.len()], out);
         }
         if let Some(fade) = &chunk.fade {
-            let before: [f64; CHUNK] =
-                std::array::from_fn(|n| self.delay(fade.old_s[n], width.at(n)));
+            let before = self.delays(&fade.old_s, width);
             let mut old = [0.0; CHUNK];
             self.old
                 .read(line, &before[..out.len()], &mut old[..out.len()]);
@@ -300,7 +298,19 @@ impl Sweep {
         }
     }
 
+    /// Samples that the moving deck reads back, for every sample of a chunk.
+    fn delays(&self, offsets_s: &Values<f64>, width: &Values<f64>) -> [f64; CHUNK] {
+        match (offsets_s, width) {
+            // Most of the time: all at once.
+            (Values::Moving(offsets_s), Values::Resting(width)) => {
+                offsets_s.map(|offset_s| self.delay(offset_s, *width))
+            }
+            _ => std::array::from_fn(|n| self.delay(offsets_s.at(n), width.at(n))),
+        }
+    }
+
     /// Samples that the moving deck reads back.
+    #[inline(always)]
     fn delay(&self, offset_s: f64, width: f64) -> f64 {
         let offset = offset_s * self.sample_rate * width;
         let (nearest, wait) = (self.kernel.half() as f64, self.wait as f64);
