@@ -24,15 +24,13 @@ fn main() {
             let rate = fixed(kernel, block);
             row("fixed reader", kernel, block, rate / peak);
         }
-        let frames = moving(kernel, CHUNK);
         // Two multiply-adds a tap: the straight line between two rows of the table.
-        row(
-            "moving reader",
-            kernel,
-            CHUNK,
-            frames * 2.0 * kernel.taps() as f64 / peak,
-        );
+        let adds = 2.0 * kernel.taps() as f64;
+        let frames = moving::<1>(kernel, CHUNK);
+        row("moving reader", kernel, CHUNK, frames * adds / peak);
         println!("    {:.1} M frames/s", frames / 1e6);
+        let frames = moving::<2>(kernel, CHUNK);
+        row("  two channels", kernel, CHUNK, 2.0 * frames * adds / peak);
     }
     let loud = align_cost(3.37, 0.25);
     let table = [
@@ -86,19 +84,21 @@ fn fixed(kernel: ReadKernel, block: usize) -> f64 {
     (CALLS * block * kernel.taps()) as f64 / seconds
 }
 
-/// Frames a second of the moving reader at 0.5 % speed difference.
-fn moving(kernel: ReadKernel, block: usize) -> f64 {
+/// Frames a second of the moving reader at 0.5 % speed difference, channels at one position.
+fn moving<const CHANNELS: usize>(kernel: ReadKernel, block: usize) -> f64 {
     const CALLS: usize = 300;
-    let line = full_line();
+    let lines = [(); CHANNELS].map(|()| full_line());
+    let lines = lines.each_ref();
     let reader = MovingReader::new(kernel);
     let delays: Vec<f64> = (0..block * CALLS)
         .map(|i| 500.3 + 0.005 * i as f64)
         .collect();
-    let mut out = [0.0; CHUNK];
+    let mut outs = [[0.0; CHUNK]; CHANNELS];
     let seconds = best_seconds(|| {
         for delays in delays.chunks_exact(block) {
-            reader.read(&line, delays, &mut out[..block]);
-            black_box(&out);
+            let parts = outs.each_mut().map(|out| &mut out[..block]);
+            reader.read_older(lines, 0, delays, parts);
+            black_box(&outs);
         }
     });
     (CALLS * block) as f64 / seconds

@@ -210,8 +210,16 @@ impl Sweep {
             let mut chunk = Chunk::new(listener);
             self.next_chunk(length - start, &mut chunk);
             let end = start + chunk.count;
-            for (index, channel) in channels.iter_mut().enumerate() {
-                self.play(index, &mut channel[start..end], &chunk, listener);
+            match channels {
+                [first, second] if self.moves_as_one(&chunk) => {
+                    let audio = [&mut first[start..end], &mut second[start..end]];
+                    self.play(0, audio, &chunk, listener);
+                }
+                _ => {
+                    for (index, channel) in channels.iter_mut().enumerate() {
+                        self.play(index, [&mut channel[start..end]], &chunk, listener);
+                    }
+                }
             }
             start = end;
         }
@@ -246,13 +254,30 @@ impl Sweep {
         }
     }
 
-    fn play(&mut self, index: usize, audio: &mut [f32], chunk: &Chunk, listener: Listener) {
-        let Some(line) = self.lines.get_mut(index) else {
+    /// Both channels are read at the same delays, one after another.
+    fn moves_as_one(&self, chunk: &Chunk) -> bool {
+        let [first, second] = &self.readers[..] else {
+            return false;
+        };
+        chunk.mix.width == Values::Resting(1.0) && first.stands_with(second)
+    }
+
+    /// Plays so many channels from `index` on; several only where they move as one.
+    fn play<const CHANNELS: usize>(
+        &mut self,
+        index: usize,
+        mut audio: [&mut [f32]; CHANNELS],
+        chunk: &Chunk,
+        listener: Listener,
+    ) {
+        let Some(lines) = self.lines.get_mut(index..index + CHANNELS) else {
             return;
         };
-        line.push(audio);
-        if listener == Listener::Some {
-            self.fixed.read(line, audio);
+        for (line, audio) in lines.iter_mut().zip(&mut audio) {
+            line.push(audio);
+            if listener == Listener::Some {
+                self.fixed.read(line, audio);
+            }
         }
         let width = match index {
             0 => &Values::Resting(1.0),
@@ -262,12 +287,15 @@ impl Sweep {
         if chunk.moving == Listener::None || stands_at_null {
             let last = chunk.count - 1;
             let delay = self.delay(chunk.offsets_s.at(last), width.at(last));
-            return self.readers[index].pass(delay);
+            let readers = &mut self.readers[index..index + CHANNELS];
+            return readers.iter_mut().for_each(|reader| reader.pass(delay));
         }
-        let mut moving = [0.0; CHUNK];
-        let moving = &mut moving[..audio.len()];
-        self.read_moving(index, chunk, width, moving);
-        chunk.mix.add(audio, moving);
+        let mut moving = [[0.0; CHUNK]; CHANNELS];
+        let parts = moving.each_mut().map(|part| &mut part[..chunk.count]);
+        self.read_moving(index, chunk, width, parts);
+        for (audio, moving) in audio.into_iter().zip(&moving) {
+            chunk.mix.add(audio, &moving[..chunk.count]);
+        }
     }
 
     /// Both decks play the same.
@@ -280,21 +308,34 @@ impl Sweep {
         }
     }
 
-    fn read_moving(&mut self, index: usize, chunk: &Chunk, width: &Values<f64>, out: &mut [f32]) {
-        let line = &self.lines[index];
+    fn read_moving<const CHANNELS: usize>(
+        &mut self,
+        index: usize,
+        chunk: &Chunk,
+        width: &Values<f64>,
+        mut outs: [&mut [f32]; CHANNELS],
+    ) {
+        let lines: [&DelayLine; CHANNELS] = std::array::from_fn(|n| &self.lines[index + n]);
+        let parts = outs.each_mut().map(|out| &mut **out);
         if let (Values::Resting(offset_s), Values::Resting(width)) = (&chunk.offsets_s, width) {
             let delay = self.delay(*offset_s, *width);
-            self.readers[index].read_at(line, delay, out);
+            self.readers[index].read_at(lines, delay, parts);
         } else {
             let delays = self.delays(&chunk.offsets_s, width);
-            self.readers[index].read(line, &delays[..out.len()], out);
+            self.readers[index].read(lines, &delays[..chunk.count], parts);
         }
+        let last = chunk.count - 1;
+        let last = self.delay(chunk.offsets_s.at(last), width.at(last));
+        let others = self.readers[index..index + CHANNELS].iter_mut().skip(1);
+        others.for_each(|reader| reader.pass(last));
         if let Some(fade) = &chunk.fade {
             let before = self.delays(&fade.old_s, width);
-            let mut old = [0.0; CHUNK];
-            self.old
-                .read(line, &before[..out.len()], &mut old[..out.len()]);
-            fade.mix(out, &old);
+            let mut old = [[0.0; CHUNK]; CHANNELS];
+            let parts = old.each_mut().map(|part| &mut part[..chunk.count]);
+            self.old.read_older(lines, 0, &before[..chunk.count], parts);
+            for (out, old) in outs.into_iter().zip(&old) {
+                fade.mix(out, old);
+            }
         }
     }
 

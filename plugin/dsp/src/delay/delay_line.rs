@@ -151,22 +151,27 @@ impl MovingReader {
     /// Fills `out[i]` from `delays[i]` samples before the sample that came with it. At whole delays the sample itself.
     /// A delay shorter than half the kernel or longer than the line is taken as far as it goes.
     pub fn read(&self, line: &DelayLine, delays: &[f64], out: &mut [f32]) {
-        self.read_older(line, 0, delays, out);
+        self.read_older([line], 0, delays, [out]);
     }
 
-    /// As [`read`](Self::read), where so many samples have been pushed behind those that are read.
-    pub fn read_older(&self, line: &DelayLine, newer: usize, delays: &[f64], out: &mut [f32]) {
-        let chunks = delays.chunks(CHUNK).zip(out.chunks_mut(CHUNK));
+    /// As [`read`](Self::read) from lines of one length and state, each of them the same as if it were read alone; so many
+    /// samples have been pushed behind those that are read.
+    pub fn read_older<const LINES: usize>(
+        &self,
+        lines: [&DelayLine; LINES],
+        newer: usize,
+        delays: &[f64],
+        mut outs: [&mut [f32]; LINES],
+    ) {
         let mut newer = newer + delays.len();
-        for (delays, out) in chunks {
+        for (delays, at) in delays.chunks(CHUNK).zip((0..).step_by(CHUNK)) {
             newer -= delays.len();
-            let table = self.table;
             let work = MovingRead {
-                table,
-                line,
+                table: self.table,
+                lines,
                 newer,
                 delays,
-                out,
+                outs: outs.each_mut().map(|out| &mut out[at..at + delays.len()]),
             };
             match self.kernel {
                 ReadKernel::LONG => run_widest(LongRead(work)),
@@ -193,13 +198,14 @@ impl MovingReader {
 }
 
 /// One chunk of a moving reader's work.
-struct MovingRead<'a> {
+struct MovingRead<'a, const LINES: usize> {
     table: &'static RowTable,
-    line: &'a DelayLine,
+    lines: [&'a DelayLine; LINES],
     /// Samples that came after the chunk.
     newer: usize,
     delays: &'a [f64],
-    out: &'a mut [f32],
+    /// As long as the delays.
+    outs: [&'a mut [f32]; LINES],
 }
 
 /// Where one sample is read: whole table rows back, and the way to the next row.
@@ -221,44 +227,49 @@ impl ReadPosition {
     }
 }
 
-impl MovingRead<'_> {
+impl<const LINES: usize> MovingRead<'_, LINES> {
     #[inline(always)]
     fn run<A: Arithmetic, const SIXTEENS: usize>(self) {
-        let count = self.out.len().min(CHUNK);
+        let count = self.delays.len().min(CHUNK);
         let mut positions = [ReadPosition::default(); CHUNK];
         let half = SIXTEENS * LANES / 2;
-        let longest = self.line.length() - self.newer - count - half;
+        let length = self.lines[0].length();
+        let longest = length - self.newer - count - half;
         for (position, &delay) in positions.iter_mut().zip(self.delays) {
             *position = ReadPosition::new(delay.max(half as f64).min(longest as f64));
         }
         let rows = self.table.rows::<SIXTEENS>();
         // Where the first sample's span would start without a delay.
-        let start = self.line.next + self.line.length() - self.newer - count - half;
-        let mut sums = [[0.0; PARTS]; CHUNK];
-        for (n, (sum, position)) in sums[..count].iter_mut().zip(&positions).enumerate() {
+        let start = self.lines[0].next + length - self.newer - count - half;
+        let mut sums = [[[0.0; PARTS]; LINES]; CHUNK];
+        for (n, (sums, position)) in sums[..count].iter_mut().zip(&positions).enumerate() {
             let (whole, row) = (position.rows as usize / ROWS, position.rows as usize % ROWS);
             let pair = rows[row..].first_chunk().expect("a row after the last");
-            let span = self.line.samples[start + n - whole..].as_chunks().0;
-            let span = span.first_chunk().expect("the line is long enough");
-            *sum = filter_between::<A, SIXTEENS>(pair, position.between, span);
+            let spans = self.lines.map(|line| {
+                let span = line.samples[start + n - whole..].as_chunks().0;
+                span.first_chunk().expect("the line is long enough")
+            });
+            *sums = filter_between::<A, SIXTEENS, LINES>(pair, position.between, spans);
         }
-        for (out, sum) in self.out.iter_mut().zip(&sums) {
-            *out = clean(total(sum));
+        for (line, out) in self.outs.into_iter().enumerate() {
+            for (out, sums) in out.iter_mut().zip(&sums) {
+                *out = clean(total(&sums[line]));
+            }
         }
     }
 }
 
-struct LongRead<'a>(MovingRead<'a>);
-struct ShortRead<'a>(MovingRead<'a>);
+struct LongRead<'a, const LINES: usize>(MovingRead<'a, LINES>);
+struct ShortRead<'a, const LINES: usize>(MovingRead<'a, LINES>);
 
-impl Work for LongRead<'_> {
+impl<const LINES: usize> Work for LongRead<'_, LINES> {
     #[inline(always)]
     fn run<A: Arithmetic>(self) {
         self.0.run::<A, { ReadKernel::LONG.taps() / LANES }>();
     }
 }
 
-impl Work for ShortRead<'_> {
+impl<const LINES: usize> Work for ShortRead<'_, LINES> {
     #[inline(always)]
     fn run<A: Arithmetic>(self) {
         self.0.run::<A, { ReadKernel::SHORT.taps() / LANES }>();
@@ -268,6 +279,7 @@ impl Work for ShortRead<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::math::noise::noise;
 
     #[test]
     fn spans_are_in_order_across_the_seam() {
@@ -297,5 +309,26 @@ mod tests {
         MovingReader::new(kernel).read(&line, &[40.0; 50], &mut moving);
         assert_eq!(fixed, input[60..110]);
         assert_eq!(moving, input[60..110]);
+    }
+
+    #[test]
+    fn two_lines_together_are_read_as_each_alone() {
+        for kernel in [ReadKernel::SHORT, ReadKernel::LONG] {
+            let reader = MovingReader::new(kernel);
+            let delays: [f64; 100] = std::array::from_fn(|n| 60.0 + 0.037 * n as f64);
+            let lines = [1, 2].map(|seed| {
+                let mut line = DelayLine::new(400);
+                line.push(&noise(333, seed));
+                line
+            });
+            let mut outs = [[0.0; 100]; 2];
+            let [a, b] = outs.each_mut();
+            reader.read_older([&lines[0], &lines[1]], 5, &delays, [a, b]);
+            for (line, out) in lines.iter().zip(outs) {
+                let mut alone = [0.0; 100];
+                reader.read_older([line], 5, &delays, [&mut alone]);
+                assert_eq!(out.map(f32::to_bits), alone.map(f32::to_bits));
+            }
+        }
     }
 }

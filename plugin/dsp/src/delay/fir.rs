@@ -73,26 +73,32 @@ fn filter_tile<A: Arithmetic>(pairs: &[[f32; 2]], span: &[f32]) -> [f32; TILE] {
 #[repr(align(64))]
 pub struct Taps(pub [f32; LANES]);
 
-/// `span` through two neighbouring rows, `between` (0 to 1) of the way from the first to the second, as partial sums:
-/// [`total`] adds them up. `SIXTEENS` times 16 taps.
+/// Each span through two neighbouring rows, `between` (0 to 1) of the way from the first to the second, as partial sums:
+/// [`total`] adds them up. `SIXTEENS` times 16 taps. A span's sums do not depend on the other spans: together they only
+/// share the way of the rows into the registers.
 #[inline(always)]
-pub fn filter_between<A: Arithmetic, const SIXTEENS: usize>(
+pub fn filter_between<A: Arithmetic, const SIXTEENS: usize, const SPANS: usize>(
     rows: &[[Taps; SIXTEENS]; 2],
     between: f32,
-    span: &[[f32; LANES]; SIXTEENS],
-) -> [f32; PARTS] {
-    let (mut low, mut high) = ([0.0f32; LANES], [0.0f32; LANES]);
+    spans: [&[[f32; LANES]; SIXTEENS]; SPANS],
+) -> [[f32; PARTS]; SPANS] {
+    let (mut low, mut high) = ([[0.0f32; LANES]; SPANS], [[0.0f32; LANES]; SPANS]);
     for index in 0..SIXTEENS {
-        let (before, after, samples) = (&rows[0][index].0, &rows[1][index].0, &span[index]);
-        for lane in 0..LANES {
-            low[lane] = A::add(low[lane], before[lane], samples[lane]);
-            high[lane] = A::add(high[lane], after[lane], samples[lane]);
+        let (before, after) = (&rows[0][index].0, &rows[1][index].0);
+        for (n, span) in spans.iter().enumerate() {
+            let samples = &span[index];
+            for lane in 0..LANES {
+                low[n][lane] = A::add(low[n][lane], before[lane], samples[lane]);
+                high[n][lane] = A::add(high[n][lane], after[lane], samples[lane]);
+            }
         }
     }
-    std::array::from_fn(|part| {
-        let low = low[part] + low[part + PARTS];
-        let high = high[part] + high[part + PARTS];
-        A::add(low, between, high - low)
+    std::array::from_fn(|n| {
+        std::array::from_fn(|part| {
+            let low = low[n][part] + low[n][part + PARTS];
+            let high = high[n][part] + high[n][part + PARTS];
+            A::add(low, between, high - low)
+        })
     })
 }
 
@@ -134,7 +140,8 @@ mod tests {
         let dot = |row: &[f32]| -> f32 { row.iter().zip(&span).map(|(a, b)| a * b).sum() };
         let want = 0.75 * dot(&all[..96]) + 0.25 * dot(&all[96..]);
         let span: &[[f32; LANES]; 6] = span.as_chunks().0.try_into().unwrap();
-        let got = total(&filter_between::<Portable, 6>(rows, 0.25, span));
+        let [got] = filter_between::<Portable, 6, 1>(rows, 0.25, [span]);
+        let got = total(&got);
         assert!((got - want).abs() < 1e-5);
     }
 

@@ -6,7 +6,8 @@
 use crate::delay::delay_line::{CHUNK, DelayLine, MovingReader, clean};
 use crate::delay::fir::{MAX_TAPS, filter_block};
 
-/// A moving reader that notices when it stands still. One for each line.
+/// A moving reader that notices when it stands still. One for each line; lines that are read at the same delays may share the
+/// way.
 #[derive(Clone, Debug)]
 pub struct RestingReader {
     moving: MovingReader,
@@ -42,51 +43,76 @@ impl RestingReader {
         self.last = last;
     }
 
+    /// It has come to the same delay as another, so that it may read the other's line with its own.
+    pub fn stands_with(&self, other: &Self) -> bool {
+        self.last == other.last
+    }
+
     /// As [`read`](Self::read), where all delays are this one.
-    pub fn read_at(&mut self, line: &DelayLine, delay: f64, out: &mut [f32]) {
+    pub fn read_at<const LINES: usize>(
+        &mut self,
+        lines: [&DelayLine; LINES],
+        delay: f64,
+        outs: [&mut [f32]; LINES],
+    ) {
+        let count = outs[0].len();
         match delay == self.last {
-            true => self.read_at_rest(line, 0, out),
-            false => self.read(line, &[delay; CHUNK][..out.len()], out),
+            true => self.read_at_rest(lines, 0, outs),
+            false => self.read(lines, &[delay; CHUNK][..count], outs),
         }
     }
 
-    /// Fills `out[i]` from `delays[i]` samples before the sample that came with it, as [`MovingReader::read`] does.
-    pub fn read(&mut self, line: &DelayLine, delays: &[f64], out: &mut [f32]) {
-        let count = delays.len().min(out.len());
+    /// Fills `outs[line][i]` from `delays[i]` samples before the sample that came with it, as [`MovingReader::read`] does.
+    /// The lines are of one length and state.
+    pub fn read<const LINES: usize>(
+        &mut self,
+        lines: [&DelayLine; LINES],
+        delays: &[f64],
+        mut outs: [&mut [f32]; LINES],
+    ) {
+        let count = delays.len();
         let mut at = 0;
         while at < count {
-            let resting = delays[at..count].iter().take_while(|d| **d == self.last);
+            let resting = delays[at..].iter().take_while(|d| **d == self.last);
             let resting = resting.count();
             if resting > 0 {
-                let newer = count - at - resting;
-                self.read_at_rest(line, newer, &mut out[at..at + resting]);
-                at += resting;
+                let part = at..at + resting;
+                let outs = outs.each_mut().map(|out| &mut out[part.clone()]);
+                self.read_at_rest(lines, count - part.end, outs);
+                at = part.end;
                 continue;
             }
-            let pairs = delays[at..count].windows(2);
+            let pairs = delays[at..].windows(2);
             let end = at + 1 + pairs.take_while(|pair| pair[0] != pair[1]).count();
-            let newer = count - end;
+            let outs = outs.each_mut().map(|out| &mut out[at..end]);
             self.moving
-                .read_older(line, newer, &delays[at..end], &mut out[at..end]);
+                .read_older(lines, count - end, &delays[at..end], outs);
             self.last = delays[end - 1];
             at = end;
         }
     }
 
     /// At the last delay, so many samples before the newest.
-    fn read_at_rest(&mut self, line: &DelayLine, newer: usize, out: &mut [f32]) {
+    fn read_at_rest<const LINES: usize>(
+        &mut self,
+        lines: [&DelayLine; LINES],
+        newer: usize,
+        outs: [&mut [f32]; LINES],
+    ) {
         if self.row_of != self.last {
             self.row_of = self.last;
             (self.whole, self.row) = self.moving.row_at(self.last);
         }
         let kernel = self.moving.kernel();
-        let age = self.whole + newer + out.len() - 1;
-        match &self.row {
-            None => out.copy_from_slice(line.span(age, out.len())),
-            Some(row) => {
-                let span = line.span(age + kernel.half(), out.len() - 1 + kernel.taps());
-                filter_block(&row[..kernel.taps()], span, out);
-                out.iter_mut().for_each(|sample| *sample = clean(*sample));
+        for (line, out) in lines.into_iter().zip(outs) {
+            let age = self.whole + newer + out.len() - 1;
+            match &self.row {
+                None => out.copy_from_slice(line.span(age, out.len())),
+                Some(row) => {
+                    let span = line.span(age + kernel.half(), out.len() - 1 + kernel.taps());
+                    filter_block(&row[..kernel.taps()], span, out);
+                    out.iter_mut().for_each(|sample| *sample = clean(*sample));
+                }
             }
         }
     }
@@ -118,7 +144,7 @@ mod tests {
         while at < 900 {
             let end = 900.min(at + length());
             line.push(&input[at..end]);
-            reader.read(&line, &delays[at..end], &mut out[at..end]);
+            reader.read([&line], &delays[at..end], [&mut out[at..end]]);
             at = end;
         }
         out
