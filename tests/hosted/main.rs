@@ -13,6 +13,8 @@ mod decks;
 mod direct;
 mod drum_choice;
 mod fuzz;
+#[cfg(target_os = "linux")]
+mod hand;
 mod hang;
 mod hurried;
 mod library;

@@ -1,14 +1,10 @@
-//! The window at another scale of the host's: the same picture, larger, and the hand where it is seen.
+//! The window at another scale of the host's: the same picture, larger.
 
 use crate::hang::HANG;
 use plumbline_hosting::{Screenshot, Window};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-/// Where the output's number is in a window of the usual size, points.
-const OUTPUT: (i16, i16) = (824, 27);
-/// How far it is dragged up, points.
-const DRAG: i16 = 40;
 /// Least likeness of the same picture at two scales: small letters are drawn of other pixels. A picture that fills a quarter
 /// of the window, or one that is drawn twice as large as it should be, is under a half.
 const ALIKE: f64 = 0.8;
@@ -77,25 +73,4 @@ pub fn check(small: &Screenshot, window: &Window, scale: f64) {
         }
         sleep(Duration::from_millis(100));
     }
-}
-
-/// Drags the output until that is heard. Press and release within one picture are none, so that it is held longer every time: a
-/// large picture takes its time on a busy machine.
-pub fn drag_until(window: &Window, scale: f64, mut is_heard: impl FnMut() -> bool) {
-    let pixels = |points: i16| (f64::from(points) * scale) as i16;
-    let (x, y) = OUTPUT;
-    let begin = Instant::now();
-    let mut held = Duration::from_millis(100);
-    while begin.elapsed() < HANG {
-        let (from, to) = ((pixels(x), pixels(y)), (pixels(x), pixels(y - DRAG)));
-        window.hold(from, to).expect("a drag");
-        sleep(held);
-        window.let_go().expect("a hand");
-        sleep(held.max(Duration::from_millis(300)));
-        held *= 2;
-        if is_heard() {
-            return;
-        }
-    }
-    panic!("at a scale of {scale} the hand is not where it is seen");
 }

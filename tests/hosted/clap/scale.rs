@@ -1,12 +1,14 @@
 //! The CLAP window at scales of the host's: its picture, its smallest size, and the hand.
 
 use super::window::{gui, set_scale, show};
+use crate::hand::take_hold;
 use crate::library::open;
 use crate::own_process::{in_own_process, settled};
-use crate::scaled::{check, drag_until};
+use crate::scaled::check;
 use clap_sys::ext::gui::CLAP_WINDOW_API_X11;
 use clap_sys::plugin::clap_plugin;
 use plumbline_hosting::{Gesture, Screenshot, Session, Window, parameter_number};
+use std::thread::sleep;
 
 /// Opens the window at a scale, in the order that CLAP asks for.
 fn open_at(plugin: &clap_plugin, window: &Window, scale: f64) -> Screenshot {
@@ -35,13 +37,15 @@ fn the_picture_and_the_hand_follow_the_scale() {
                 let mut instance = open(Session::default());
                 let picture = open_at(instance.raw(), &window, scale);
                 check(usual.get_or_insert(picture), &window, scale);
-                drag_until(&window, scale, || {
+                take_hold(&window, scale, |time| {
+                    sleep(time);
                     let (mut first, mut second, spot) = ([0.0; 480], [0.0; 480], [0.0; 480]);
                     let main = &mut [&mut first[..], &mut second[..]];
                     instance.process(main, &[&spot, &spot]).expect("a block");
                     let output = Gesture::Begin(parameter_number("output"));
                     instance.gestures().first() == Some(&output)
                 });
+                window.let_go().expect("a hand");
                 // The smallest window is so many points, whatever the scale.
                 let (mut width, mut height) = (1, 1);
                 let gui = gui(instance.raw());

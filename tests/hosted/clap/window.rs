@@ -2,6 +2,7 @@
 
 use crate::clap::events::Event;
 use crate::clap::traps::{BLOCK, infos, pass};
+use crate::hand::{DRAG, OUTPUT};
 use crate::hang::{abort_if_it_hangs, wait_until};
 use crate::library::open;
 use crate::own_process::{
@@ -161,9 +162,6 @@ fn a_scale_that_comes_before_the_window_counts() {
     );
 }
 
-/// Where the output's number is in a window of the usual size, pixels.
-const OUTPUT: (i16, i16) = (824, 27);
-
 #[test]
 fn a_window_that_is_closed_in_the_middle_of_a_drag_lets_go() {
     in_own_process(
@@ -174,7 +172,7 @@ fn a_window_that_is_closed_in_the_middle_of_a_drag_lets_go() {
             instance.open_editor(&window).expect("it opens");
             settled(&window);
             window
-                .hold(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))
+                .hold(OUTPUT, (OUTPUT.0, OUTPUT.1 - DRAG))
                 .expect("a drag");
             instance.close_editor();
             window.let_go().expect("a hand");

@@ -1,13 +1,13 @@
 //! The VST3 window at scales of the host's: its picture, its smallest size, and the hand.
 
+use crate::hand::take_hold;
 use crate::own_process::{in_own_process, settled};
-use crate::scaled::{check, drag_until};
+use crate::scaled::check;
 use crate::vst3::frame::Frame;
 use crate::vst3::objects::{Said, number};
 use crate::vst3::traps::started;
 use crate::vst3::window::{attach, detach, fit, turn, view};
 use plumbline_hosting::Window;
-use std::time::Duration;
 use vst3::ComWrapper;
 use vst3::Steinberg::{
     IPlugFrame, IPlugViewContentScaleSupport, IPlugViewContentScaleSupportTrait, IPlugViewTrait,
@@ -34,12 +34,13 @@ fn the_picture_and_the_hand_follow_the_scale() {
                 attach(&view, &window);
                 let picture = settled(&window);
                 check(usual.get_or_insert(picture), &window, scale);
-                drag_until(&window, scale, || {
-                    turn(&frame, Duration::from_millis(100));
+                take_hold(&window, scale, |time| {
+                    turn(&frame, time);
                     let heard = plugin.restart.1.lock().unwrap();
                     let begin = Said::Begin(number("output"));
                     heard.iter().any(|heard| heard.said == begin)
                 });
+                window.let_go().expect("a hand");
                 let mut least = ViewRect {
                     left: 0,
                     top: 0,

@@ -1,7 +1,7 @@
 //! The VST3 window while the parameters are automated: opened and closed again and again, with a run loop and without.
 
 use crate::buffers::pointers::{Audio, BLOCK};
-use crate::hang::HANG;
+use crate::hand::take_hold;
 use crate::own_process::{
     OPENINGS_COUNTED, assert_levels_off, in_own_process, memory_over, settled,
 };
@@ -226,9 +226,6 @@ fn a_host_that_forgets_to_remove_the_view_or_destroys_the_plugin_first_is_forgiv
     );
 }
 
-/// Where the output's number is in a window of the usual size, pixels.
-const OUTPUT: (i16, i16) = (824, 27);
-
 /// Turns the run loop for a while.
 pub fn turn(frame: &Frame, time: Duration) {
     let begin = Instant::now();
@@ -238,27 +235,11 @@ pub fn turn(frame: &Frame, time: Duration) {
     }
 }
 
-/// Holds the output as for a drag, until the host hears that it has begun. Press and way within one picture are no drag, so
-/// that it is held longer every time: a picture takes its time on a busy machine.
-fn take_hold(plugin: &Vst3, frame: &Frame, window: &Window) {
-    let is_held = || {
-        let heard = plugin.restart.1.lock().unwrap();
-        let count = |of: fn(&Said) -> bool| heard.iter().filter(|heard| of(&heard.said)).count();
-        count(|said| matches!(said, Said::Begin(_))) > count(|said| matches!(said, Said::End(_)))
-    };
-    let (begin, mut held) = (Instant::now(), Duration::from_millis(100));
-    loop {
-        window
-            .hold(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))
-            .expect("a drag");
-        turn(frame, held);
-        if is_held() || begin.elapsed() > HANG {
-            return;
-        }
-        window.let_go().expect("a hand");
-        turn(frame, held);
-        held *= 2;
-    }
+/// The hand has taken hold of a control, for all that the host has heard.
+fn is_held(plugin: &Vst3) -> bool {
+    let heard = plugin.restart.1.lock().unwrap();
+    let count = |of: fn(&Said) -> bool| heard.iter().filter(|heard| of(&heard.said)).count();
+    count(|said| matches!(said, Said::Begin(_))) > count(|said| matches!(said, Said::End(_)))
 }
 
 #[test]
@@ -272,7 +253,10 @@ fn gestures_and_latencies_come_on_the_main_thread_and_a_closing_window_ends_them
             let frame = ComWrapper::new(Frame::default());
             let view = open(&plugin, &frame, &window);
             settled(&window);
-            take_hold(&plugin, &frame, &window);
+            take_hold(&window, 1.0, |time| {
+                turn(&frame, time);
+                is_held(&plugin)
+            });
             automated(&plugin, || turn(&frame, Duration::from_secs(2)));
             detach(&view);
             window.let_go().expect("a hand");
