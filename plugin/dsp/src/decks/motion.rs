@@ -4,6 +4,7 @@ use std::f64::consts::TAU;
 
 use super::song_position::SongPosition;
 use crate::math::sine::{sine_of_half, to_half};
+use crate::math::widest::{Arithmetic, Work, run_widest};
 
 /// What moves the moving deck.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -53,14 +54,10 @@ impl Curve {
 
     /// Turns cycles into travel, sample by sample.
     pub fn cycle_all(self, travel: &mut [f64]) {
-        // Symmetric around 0, so that both sides of a null point are mirror images bit for bit.
-        match self {
-            Self::Sine => travel
-                .iter_mut()
-                .for_each(|x| *x = sine_of_half(to_half(*x))),
-            Self::Triangle => travel.iter_mut().for_each(|x| *x = triangle(to_half(*x))),
-            Self::Reel => travel.iter_mut().for_each(|x| *x = reel(to_half(*x))),
-        }
+        run_widest(Cycles {
+            curve: self,
+            travel,
+        });
     }
 
     /// Where between its turns, -0.25 to 0.25, the rising cycle is at this travel, -1 to 1.
@@ -79,12 +76,33 @@ impl Curve {
     }
 }
 
+/// Cycles on their way to travel.
+struct Cycles<'a> {
+    curve: Curve,
+    travel: &'a mut [f64],
+}
+
+impl Work for Cycles<'_> {
+    /// Without the arithmetic that differs: the position in the song has the same bits on every processor. Symmetric around
+    /// 0, so that both sides of a null point are mirror images bit for bit.
+    #[inline(always)]
+    fn run<A: Arithmetic>(self) {
+        let travel = self.travel.iter_mut();
+        match self.curve {
+            Curve::Sine => travel.for_each(|x| *x = sine_of_half(to_half(*x))),
+            Curve::Triangle => travel.for_each(|x| *x = triangle(to_half(*x))),
+            Curve::Reel => travel.for_each(|x| *x = reel(to_half(*x))),
+        }
+    }
+}
+
 /// The part of a cycle that a pass is.
 pub fn pass_turns(progress: f64) -> f64 {
     (progress.clamp(0.0, 1.0) - 0.5) / 2.0
 }
 
 /// `turns` from -0.5 to 0.5.
+#[inline(always)]
 fn triangle(turns: f64) -> f64 {
     let rising = 4.0 * turns;
     if turns.abs() <= 0.25 {
@@ -95,6 +113,7 @@ fn triangle(turns: f64) -> f64 {
 }
 
 /// A triangle whose turns are parabolas: the speed reverses evenly.
+#[inline(always)]
 fn reel(turns: f64) -> f64 {
     let from_null = 0.25 - (turns.abs() - 0.25).abs();
     let into_turn = (from_null - (0.25 - REEL_TURN)).max(0.0);

@@ -25,7 +25,7 @@ pub fn sine_of_turns(turns: f64) -> f64 {
 }
 
 /// The same for -0.5 to 0.5.
-#[inline]
+#[inline(always)]
 pub fn sine_of_half(turns: f64) -> f64 {
     let folded = if turns.abs() > 0.25 {
         0.5f64.copysign(turns) - turns
@@ -37,7 +37,7 @@ pub fn sine_of_half(turns: f64) -> f64 {
 }
 
 /// Whole turns taken out: -0.5 to 0.5. Up to 1e15 turns.
-#[inline]
+#[inline(always)]
 pub fn to_half(turns: f64) -> f64 {
     turns - ((turns + ROUNDER) - ROUNDER)
 }
