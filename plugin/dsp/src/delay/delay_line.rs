@@ -1,11 +1,14 @@
 //! The delay line and its two readers: one that stays at a delay, one that moves every sample.
 
-use crate::delay::fir::{LANES, MAX_TAPS, PARTS, filter_between, filter_block, total};
+use crate::delay::fir::{LANES, MAX_TAPS, filter_between, filter_block, total};
 use crate::delay::sinc_kernel::{ROWS, ReadKernel, RowTable};
 use crate::math::widest::{Arithmetic, Work, run_widest};
 
 /// Below this (-560 dB) a sample is silence: no product of a tap and a sample is ever subnormal.
 const SILENCE: f32 = 1e-28;
+
+/// Samples whose partial sums are added up side by side.
+const GROUP: usize = 8;
 
 /// Most samples pushed before they are read: what one pass over a block works on.
 pub const CHUNK: usize = 64;
@@ -241,19 +244,24 @@ impl<const LINES: usize> MovingRead<'_, LINES> {
         let rows = self.table.rows::<SIXTEENS>();
         // Where the first sample's span would start without a delay.
         let start = self.lines[0].next + length - self.newer - count - half;
-        let mut sums = [[[0.0; PARTS]; LINES]; CHUNK];
-        for (n, (sums, position)) in sums[..count].iter_mut().zip(&positions).enumerate() {
-            let (whole, row) = (position.rows as usize / ROWS, position.rows as usize % ROWS);
-            let pair = rows[row..].first_chunk().expect("a row after the last");
-            let spans = self.lines.map(|line| {
-                let span = line.samples[start + n - whole..].as_chunks().0;
-                span.first_chunk().expect("the line is long enough")
+        let mut outs = self.outs;
+        for at in (0..count).step_by(GROUP) {
+            let sums: [_; GROUP] = std::array::from_fn(|n| {
+                // Behind the end the last sample again.
+                let n = (at + n).min(count - 1);
+                let position = &positions[n];
+                let (whole, row) = (position.rows as usize / ROWS, position.rows as usize % ROWS);
+                let pair = rows[row..].first_chunk().expect("a row after the last");
+                let spans = self.lines.map(|line| {
+                    let span = line.samples[start + n - whole..].as_chunks().0;
+                    span.first_chunk().expect("the line is long enough")
+                });
+                filter_between::<A, SIXTEENS, LINES>(pair, position.between, spans)
             });
-            *sums = filter_between::<A, SIXTEENS, LINES>(pair, position.between, spans);
-        }
-        for (line, out) in self.outs.into_iter().enumerate() {
-            for (out, sums) in out.iter_mut().zip(&sums) {
-                *out = clean(total(&sums[line]));
+            for (line, out) in outs.iter_mut().enumerate() {
+                for (out, sums) in out[at..].iter_mut().zip(&sums) {
+                    *out = clean(total(&sums[line]));
+                }
             }
         }
     }
