@@ -1,5 +1,4 @@
-//! Small mathematics that several rooms share: ramps, sines, filters, window functions, a correlation at a lag,
-//! and loops for wide registers.
+//! Small mathematics that several rooms share: ramps, sines, filters, windows, a correlation at a lag, wide loops.
 //!
 //! Promises: pure functions and plain state of numbers, no allocation after `new`. Called by every room of the core, and by
 //! the shell and the tools where they need the same thing. Calls nothing.
