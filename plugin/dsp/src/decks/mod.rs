@@ -283,19 +283,19 @@ impl Sweep {
             0 => &Values::Resting(1.0),
             _ => &chunk.mix.width,
         };
-        let stands_at_null = self.stands_at_null(chunk, width);
-        if chunk.moving == Listener::None || stands_at_null {
-            let last = chunk.count - 1;
-            let delay = self.delay(chunk.offsets_s.at(last), width.at(last));
-            let readers = &mut self.readers[index..index + CHANNELS];
-            return readers.iter_mut().for_each(|reader| reader.pass(delay));
+        if chunk.moving == Listener::Some && !self.stands_at_null(chunk, width) {
+            let mut moving = [[0.0; CHUNK]; CHANNELS];
+            let parts = moving.each_mut().map(|part| &mut part[..chunk.count]);
+            self.read_moving(index, chunk, width, parts);
+            for (audio, moving) in audio.into_iter().zip(&moving) {
+                chunk.mix.add(audio, &moving[..chunk.count]);
+            }
         }
-        let mut moving = [[0.0; CHUNK]; CHANNELS];
-        let parts = moving.each_mut().map(|part| &mut part[..chunk.count]);
-        self.read_moving(index, chunk, width, parts);
-        for (audio, moving) in audio.into_iter().zip(&moving) {
-            chunk.mix.add(audio, &moving[..chunk.count]);
-        }
+        // Heard or not, read alone or by the first: all have come to the last sample's delay.
+        let last = chunk.count - 1;
+        let last = self.delay(chunk.offsets_s.at(last), width.at(last));
+        let readers = &mut self.readers[index..index + CHANNELS];
+        readers.iter_mut().for_each(|reader| reader.pass(last));
     }
 
     /// Both decks play the same.
@@ -308,6 +308,7 @@ impl Sweep {
         }
     }
 
+    /// With the first channel's reader.
     fn read_moving<const CHANNELS: usize>(
         &mut self,
         index: usize,
@@ -324,10 +325,6 @@ impl Sweep {
             let delays = self.delays(&chunk.offsets_s, width);
             self.readers[index].read(lines, &delays[..chunk.count], parts);
         }
-        let last = chunk.count - 1;
-        let last = self.delay(chunk.offsets_s.at(last), width.at(last));
-        let others = self.readers[index..index + CHANNELS].iter_mut().skip(1);
-        others.for_each(|reader| reader.pass(last));
         if let Some(fade) = &chunk.fade {
             let before = self.delays(&fade.old_s, width);
             let mut old = [[0.0; CHUNK]; CHANNELS];
