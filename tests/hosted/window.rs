@@ -1,5 +1,6 @@
 //! The window in a host's window: opened and closed, drawn, and worked with the mouse.
 
+use crate::hand::{OUTPUT, drag_output};
 use crate::hang::HANG;
 use crate::library::{open, release, run};
 use crate::own_process::{in_own_process, memory_at_rest_kib, settled};
@@ -139,17 +140,12 @@ fn an_open_window_is_resized_100_times_and_draws_every_size() {
     );
 }
 
-/// Where the output's number is in a window of the usual size, pixels.
-const OUTPUT: (i16, i16) = (824, 27);
-
 /// A drag of the output, and the events that the host has received.
 fn dragged(instance: &mut Instance, window: &Window) -> Vec<Gesture> {
-    window
-        .drag(OUTPUT, (OUTPUT.0, OUTPUT.1 - 40))
-        .expect("a drag");
-    sleep(Duration::from_millis(100));
-    block(instance);
-    instance.gestures()
+    drag_output(window, || {
+        block(instance);
+        instance.gestures()
+    })
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use crate::clap::events::Event;
 use crate::clap::traps::{BLOCK, infos, pass};
-use crate::hand::{DRAG, OUTPUT};
+use crate::hand::take_hold;
 use crate::hang::{abort_if_it_hangs, wait_until};
 use crate::library::open;
 use crate::own_process::{
@@ -162,6 +162,17 @@ fn a_scale_that_comes_before_the_window_counts() {
     );
 }
 
+/// What the host hears with one block of silence.
+fn gestures(instance: &mut Instance) -> Vec<Gesture> {
+    let (mut first, mut second) = ([0.0; BLOCK], [0.0; BLOCK]);
+    let spot = vec![[0.0; BLOCK]; instance.session().layout.channels().1];
+    let spot: Vec<&[f32]> = spot.iter().map(|c| &c[..]).collect();
+    instance
+        .process(&mut [&mut first, &mut second], &spot)
+        .expect("a block");
+    instance.gestures()
+}
+
 #[test]
 fn a_window_that_is_closed_in_the_middle_of_a_drag_lets_go() {
     in_own_process(
@@ -171,19 +182,15 @@ fn a_window_that_is_closed_in_the_middle_of_a_drag_lets_go() {
             let window = Window::open("Plumbline", (0, 0)).expect("a window");
             instance.open_editor(&window).expect("it opens");
             settled(&window);
-            window
-                .hold(OUTPUT, (OUTPUT.0, OUTPUT.1 - DRAG))
-                .expect("a drag");
+            let mut heard = Vec::new();
+            take_hold(&window, 1.0, |time| {
+                std::thread::sleep(time);
+                heard.append(&mut gestures(&mut instance));
+                matches!(heard.last(), Some(Gesture::Begin(_) | Gesture::Value(..)))
+            });
             instance.close_editor();
             window.let_go().expect("a hand");
-            std::thread::sleep(Duration::from_millis(300));
-            let (mut first, mut second) = ([0.0; BLOCK], [0.0; BLOCK]);
-            let spot = vec![[0.0; BLOCK]; instance.session().layout.channels().1];
-            let spot: Vec<&[f32]> = spot.iter().map(|c| &c[..]).collect();
-            instance
-                .process(&mut [&mut first, &mut second], &spot)
-                .expect("a block");
-            let heard = instance.gestures();
+            heard.append(&mut gestures(&mut instance));
             assert!(
                 matches!(heard.first(), Some(Gesture::Begin(_))),
                 "{heard:?}"
