@@ -10,12 +10,17 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::{self, JoinHandle, Thread};
 use std::time::Duration;
 
-/// How often it looks: a tenth of a second in two rounds, the time in which a hand expects an answer. Common practice, no
-/// source.
+/// How often it looks while there is something to do: half a tenth of a second, the time in which a hand expects an answer.
+/// Common practice, no source.
 const POLL: Duration = Duration::from_millis(50);
 
-/// Rounds after which it asks everybody, called or not: a window that has been opened is drawn within a fifth of a second.
-const ROUNDS: u32 = 4;
+/// Polls without anything to do, one second, after which it rests: it then looks half as often, because to be woken is all
+/// that an idle instance costs.
+const POLLS_TO_REST: u32 = 20;
+
+/// Polls after which it asks everybody, called or not: a window that has been opened is drawn within a fifth of a second.
+/// Two polls, which are one look at rest, go into it.
+const POLLS_TO_ALL: u32 = 4;
 
 /// It only reads a list.
 const STACK_BYTES: usize = 64 * 1024;
@@ -108,13 +113,18 @@ impl Waker {
 }
 
 fn run(sleepers: &Sleepers, stop: &AtomicBool) {
-    let (mut round, mut somebody) = (0_u32, false);
+    // Since nobody was wanted any more.
+    let mut polls = 0_u32;
     while !stop.load(Relaxed) {
-        if Call::any_made() || somebody || round.is_multiple_of(ROUNDS) {
-            somebody = wake_wanted(&locked(sleepers));
+        let is_asked = Call::any_made() || polls.is_multiple_of(POLLS_TO_ALL);
+        if is_asked && wake_wanted(&locked(sleepers)) {
+            polls = 0;
+            thread::park_timeout(POLL);
+        } else {
+            let slept = if polls < POLLS_TO_REST { 1 } else { 2 };
+            polls = polls.wrapping_add(slept);
+            thread::park_timeout(slept * POLL);
         }
-        round = round.wrapping_add(1);
-        thread::park_timeout(POLL);
     }
 }
 
