@@ -11,6 +11,7 @@ mod leaks;
 mod vst3;
 
 use crate::hang::HANG;
+use crate::library::strict_library;
 use case::{Step, steps};
 use std::process::Command;
 use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
@@ -76,9 +77,12 @@ struct Failure {
 /// Runs work in a process of its own; the count of blocks.
 fn run(test: &str, work: &str) -> Result<u64, Failure> {
     let own = std::env::current_exe().expect("this program");
+    // Built here where it is missing: that may take longer than a case may.
+    let library = strict_library();
     let output = Command::new(own)
         .args([test, "--exact", "--nocapture"])
         .env(WORK, work)
+        .env("PLUMBLINE_STRICT_LIBRARY", library)
         .envs([leaks::EXACT])
         .output()
         .expect("the cases run");
