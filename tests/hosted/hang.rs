@@ -1,14 +1,16 @@
 //! How long a test waits for another thread before it says that this one hangs.
 
-use std::thread::{self, sleep};
+use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 /// What takes longer hangs: a machine that is busy with something else needs a part of it.
 pub const HANG: Duration = Duration::from_secs(60);
 
-/// Ends this process with an error where it still runs when everything else would be over.
+/// Ends this process with an error where it still runs when everything else would be over. For windows, which are looked at
+/// under Linux.
+#[cfg(target_os = "linux")]
 pub fn abort_if_it_hangs() {
-    thread::spawn(|| {
+    std::thread::spawn(|| {
         sleep(2 * HANG);
         eprintln!("this process hangs");
         std::process::abort();

@@ -48,7 +48,7 @@ mod x11 {
             let size = gui.get_size(&plugin).context("the editor has no size")?;
             window.resize((size.width, size.height))?;
             let parent = gui::Window::from_x11_handle(window.id().into());
-            // SAFETY: the window stays: its owner was told so.
+            // SAFETY: the caller's.
             unsafe { gui.set_parent(&plugin, parent)? };
             gui.show(&plugin)?;
             Ok(())
@@ -98,8 +98,11 @@ mod win32 {
     use std::ffi::c_void;
 
     impl Instance {
-        /// Opens the editor in a window of this process; says the size that it wants, pixels. The window must outlive it.
-        pub fn open_editor(&mut self, window: *mut c_void) -> Result<(u32, u32)> {
+        /// Opens the editor in a window of this process; says the size that it wants, pixels.
+        ///
+        /// # Safety
+        /// `window` is a window's handle, and the window outlives the editor.
+        pub unsafe fn open_editor(&mut self, window: *mut c_void) -> Result<(u32, u32)> {
             let gui = self.extension::<PluginGui>()?;
             let plugin = self.plugin.plugin_handle();
             let embedded = GuiConfiguration {
@@ -109,7 +112,7 @@ mod win32 {
             gui.create(&plugin, embedded)?;
             self.editor_is_open = true;
             let size = gui.get_size(&plugin).context("the editor has no size")?;
-            // SAFETY: the window stays: its owner was told so.
+            // SAFETY: the caller's.
             unsafe {
                 let parent = gui::Window::from_win32_hwnd(window);
                 gui.set_parent(&plugin, parent)?;

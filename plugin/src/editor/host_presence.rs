@@ -12,6 +12,10 @@ pub struct HostWindowNumber(AtomicU32);
 
 impl HostWindowNumber {
     /// Ours is put into this one.
+    #[cfg_attr(
+        windows,
+        expect(clippy::unnecessary_cast, reason = "C's long is of 32 bits there")
+    )]
     pub fn set(&self, parent: &ParentWindowHandle) {
         if let ParentWindowHandle::XlibWindow(number) = parent {
             self.0.store(*number as u32, Relaxed);

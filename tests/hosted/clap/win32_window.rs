@@ -123,7 +123,8 @@ fn it_opens_and_closes_while_audio_runs() {
                     println!("skipped: no screen");
                     return;
                 }
-                let size = instance.open_editor(host).expect("it opens");
+                // SAFETY: the host's window is there until the instance has gone.
+                let size = unsafe { instance.open_editor(host) }.expect("it opens");
                 (0..TURNS[0]).for_each(|_| turn(&mut instance));
                 assert_eq!(size_inside(host), Some(size), "the editor's window");
                 instance.close_editor();
