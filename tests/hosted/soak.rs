@@ -21,7 +21,7 @@ const ROUND: usize = 60 * RATE / BLOCK;
 const TIMED: usize = RATE / BLOCK;
 /// Most memory that may be added after the first rounds, KiB: pages that the allocator keeps. Common practice, no source.
 const GROWTH_KIB: usize = 1024;
-/// Rounds in which everything that is made once has been made.
+/// Rounds in which everything that is made once has been made; of few rounds half, so that there is something after them.
 const FIRST: usize = 10;
 
 /// What is turned in each round, one after the other.
@@ -195,7 +195,7 @@ fn nothing_grows_and_nothing_drifts() {
         let paced = std::env::var("PLUMBLINE_SOAK_PACE").is_ok_and(|pace| pace == "real-time");
         let mut soak = Soak::new(paced);
         let rounds: Vec<Round> = (0..minutes).map(|number| soak.round(number)).collect();
-        let early = rounds[FIRST.min(minutes) - 1];
+        let early = rounds[FIRST.min(minutes.div_ceil(2)) - 1];
         let last = rounds[minutes - 1];
         for (when, round) in [("early", early), ("last", last)] {
             println!("soak, {when}: {round:?}");
