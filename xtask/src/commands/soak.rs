@@ -26,7 +26,7 @@ enum Pace {
     RealTime,
 }
 
-/// Runs it; growth of memory, open files, threads or cost, and drift of the deck, are failures.
+/// Runs it; growth of memory, open files and threads, drift of the deck and, without pace, growth of cost are failures.
 pub fn run(options: SoakOptions) -> Outcome {
     let minutes = (options.hours * 60.0).round().max(1.0) as u64;
     let pace = match options.pace {
