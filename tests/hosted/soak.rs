@@ -205,7 +205,6 @@ fn nothing_grows_and_nothing_drifts() {
         for (when, round) in [("early", early), ("last", last)] {
             println!("soak, {when}: {round:?}");
         }
-        let costs: Vec<f64> = rounds.iter().map(|round| round.cost).collect();
         let drift = soak.drift();
         let took_s = soak.begin.elapsed().as_secs_f64();
         println!("soak, {minutes} minutes in {took_s:.0} s, drift {drift:e}");
@@ -217,10 +216,10 @@ fn nothing_grows_and_nothing_drifts() {
         assert!(drift < 1e-6, "the deck is elsewhere: {drift}");
         let half = minutes / 2;
         // Of each turn the quickest round: turns cost differently.
-        let cost = |rounds: Range<usize>| -> f64 {
+        let cost = |numbers: Range<usize>| -> f64 {
             let quickest = |turn| {
-                let mine = rounds.clone().filter(|round| round % TURNS.len() == turn);
-                mine.map(|round| costs[round]).fold(f64::INFINITY, f64::min)
+                let mine = numbers.clone().filter(|n| n % TURNS.len() == turn);
+                mine.map(|n| rounds[n].cost).fold(f64::INFINITY, f64::min)
             };
             (0..TURNS.len()).map(quickest).sum()
         };

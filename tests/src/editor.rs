@@ -48,7 +48,7 @@ mod x11 {
             let size = gui.get_size(&plugin).context("the editor has no size")?;
             window.resize((size.width, size.height))?;
             let parent = gui::Window::from_x11_handle(window.id().into());
-            // SAFETY: the caller's.
+            // SAFETY: the window stays: its owner was told so.
             unsafe { gui.set_parent(&plugin, parent)? };
             gui.show(&plugin)?;
             Ok(())
