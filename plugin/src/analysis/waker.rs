@@ -165,7 +165,7 @@ mod tests {
     #[test]
     fn who_is_called_wakes_and_the_others_sleep_whoever_has_gone() {
         // The last one is called when the waker rests.
-        let quiet = [2, 2, 2, POLLS_TO_REST + 4];
+        let quiet = [2, 2, 2, 2, POLLS_TO_REST + 4];
         let sleepers: Vec<Slept> = quiet.iter().map(|_| asleep()).collect();
         for (slept, polls) in sleepers.into_iter().zip(quiet) {
             thread::sleep(polls * POLL);
