@@ -136,11 +136,11 @@ impl Kit {
         let reach = self.window.samples(FOUND_WITHIN_S) as isize;
         let alike = |channel: usize| {
             let (x, y) = (&a.audio[channel], &b.audio[channel]);
+            let height = |lag: isize| shifted_dot(x, y, lag);
+            let highest = (-reach..=reach).max_by(|a, b| height(*a).total_cmp(&height(*b)));
+            let (x, y) = overlap(x, y, highest.unwrap_or(0));
             let norm = (power(x) * power(y)).sqrt() as f32 * x.len() as f32;
-            let highest = (-reach..=reach)
-                .map(|lag| shifted_dot(x, y, lag))
-                .fold(0.0, f32::max);
-            norm <= 1e-12 || highest > REPEATED * norm
+            norm <= 1e-12 || shifted_dot(x, y, 0) > REPEATED * norm
         };
         (0..2).all(alike)
     }
@@ -194,4 +194,16 @@ impl Kit {
             slots: self.slots(number).fold(0, |set, slot| set | 1 << slot),
         }
     }
+}
+
+/// What two rows have in common where the second is moved back by `lag` samples.
+fn overlap<'a>(a: &'a [f32], b: &'a [f32], lag: isize) -> (&'a [f32], &'a [f32]) {
+    let moved = lag.unsigned_abs();
+    let (a, b) = if lag >= 0 {
+        (a, &b[moved.min(b.len())..])
+    } else {
+        (&a[moved.min(a.len())..], b)
+    };
+    let length = a.len().min(b.len());
+    (&a[..length], &b[..length])
 }
