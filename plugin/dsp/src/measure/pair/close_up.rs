@@ -6,7 +6,7 @@
 use crate::measure::hit::filters::Edges;
 use crate::measure::hit::window::Window;
 use crate::measure::pair::pairs::FrontWindow;
-use crate::measure::pair::polish::{Places, polish};
+use crate::measure::pair::polish::{Places, SAME_S, polish, search};
 use crate::measure::pair::spread::{Errors, Resampler, Sample};
 use crate::measure::pair::stacks::Laid;
 use crate::measure::pair::stroke_lags::{Fronts, StrokeLags, stroke_lags};
@@ -74,7 +74,7 @@ impl CloseUp {
         };
         let (lag, variants_sd) = self.polish_all(variants, best, alignments, front, &mut places);
         let errors = self.errors(variants, laid, best, places, front);
-        let strokes = self.stroke_lags(variants, laid, best, Places { lag, ..places }, front);
+        let strokes = self.stroke_lags(variants, laid, best, places, front);
         let apart = variants.stack_apart(laid, SWING_HZ);
         Close {
             lag,
@@ -86,8 +86,9 @@ impl CloseUp {
         }
     }
 
-    /// The fine lag in every variant, from one guess: the mean of the middle half, and the standard deviation of all. `places`
-    /// becomes the best variant's own.
+    /// The fine lag in every variant, from where its alignment's whitened stacks are most alike and held within a sample of that: the
+    /// mean of the middle half. With it the standard deviation of what the variants say by themselves. `places` becomes the best
+    /// variant's own.
     fn polish_all(
         &self,
         variants: &Variants,
@@ -96,23 +97,29 @@ impl CloseUp {
         front: &FrontWindow,
         places: &mut Places,
     ) -> (f64, f64) {
-        let guess = *places;
-        let mut lags = [0.0; VARIANTS];
-        let lags = &mut lags[..variants::of(alignments).start];
-        for (variant, lag) in lags.iter_mut().enumerate() {
+        let polished = |variant: usize, guess: Places| {
             let stacks = variants.stacks.templates(variant);
-            let found = polish(stacks, front, self.rate, best.sign(), guess);
-            *lag = found.lag;
-            if variant == best.variant {
-                *places = found;
-            }
+            polish(stacks, front, self.rate, best.sign(), guess)
+        };
+        *places = polished(best.variant, *places);
+        let (mut own, mut held) = ([0.0; VARIANTS], [0.0; VARIANTS]);
+        let count = variants::of(alignments).start;
+        for (variant, (own, held)) in own.iter_mut().zip(&mut held).enumerate().take(count) {
+            let whitened = variants::whitened(variants::alignment(variant));
+            let stacks = variants.stacks.templates(whitened);
+            let (lag, _) = search(stacks, front, best.sign(), *places, front.reach());
+            let white = polished(whitened, Places { lag, ..*places });
+            let guess = Places {
+                lag: white.lag,
+                ..*places
+            };
+            *own = polished(variant, guess).lag;
+            let same = SAME_S * self.rate;
+            *held = own.clamp(white.lag - same, white.lag + same);
         }
-        lags.sort_unstable_by(f64::total_cmp);
-        let half = &lags[lags.len() / 4..lags.len() - lags.len() / 4];
-        let count = half.len() as f64;
-        let lag = half.iter().sum::<f64>() / count;
-        let scatter: f64 = half.iter().map(|x| (x - lag).powi(2)).sum();
-        (lag, MIDDLE_HALF * (scatter / count).sqrt())
+        let (lag, _) = middle_half(&mut held[..count]);
+        let (_, scatter) = middle_half(&mut own[..count]);
+        (lag, MIDDLE_HALF * scatter)
     }
 
     /// Errors of the fine lag, the strokes resampled in the best variant.
@@ -163,4 +170,14 @@ impl CloseUp {
         };
         stroke_lags(fronts, front, self.rate)
     }
+}
+
+/// Mean and standard deviation of the middle half.
+fn middle_half(lags: &mut [f64]) -> (f64, f64) {
+    lags.sort_unstable_by(f64::total_cmp);
+    let half = &lags[lags.len() / 4..lags.len() - lags.len() / 4];
+    let count = half.len() as f64;
+    let mean = half.iter().sum::<f64>() / count;
+    let squares: f64 = half.iter().map(|x| (x - mean).powi(2)).sum();
+    (mean, (squares / count).sqrt())
 }

@@ -12,7 +12,7 @@ use crate::measure::pair::colour::Colour;
 use crate::measure::pair::cymbals::Cymbals;
 use crate::measure::pair::onsets::{MOST_ONSETS, Onset};
 use crate::measure::pair::pairs::{FrontWindow, PRECEDED, Scene, score};
-use crate::measure::pair::polish::{Places, place, polish};
+use crate::measure::pair::polish::{Places, SAME_S, place, polish, search};
 use crate::measure::pair::stacks::{Aligned, Between, CLOSE, Laid, WIDE};
 use crate::measure::pair::variants::{self, VARIANTS, Variants, widest};
 use crate::measure::pair::vote::{Answer, HEARD, keep_best, vote};
@@ -27,10 +27,10 @@ const PUSH_HZ: Edges = Edges {
 };
 /// Heard from this long before a front to this long after: before the room answers.
 const PUSH_S: (f64, f64) = (0.0003, 0.002);
+/// The tail: what follows the fronts for this long, before the strokes' cut ends.
+const TAIL_S: f64 = 0.0036;
 /// Two fronts' places are known to this much: half a cycle of the attack's 10 kHz.
 const FRONT_S: f64 = 0.000_05;
-/// Answers within this of each other are one: a sample at 44.1 kHz.
-const SAME_S: f64 = 1.0 / 44_100.0;
 
 fn stages(whitener: Option<Whitener>) -> [Stage; 2] {
     let stage = |colour, reach_ms, steps, expected_ms, rounds, gate_ms: (f64, f64)| Stage {
@@ -96,6 +96,7 @@ pub(crate) struct Fitter {
     variants: Variants,
     close: CloseUp,
     front: FrontWindow,
+    tail: FrontWindow,
     answers: Vec<Answer>,
 }
 
@@ -109,6 +110,7 @@ impl Fitter {
             variants: Variants::new(window),
             close: CloseUp::new(window),
             front: FrontWindow::new(window.rate),
+            tail: FrontWindow::lasting(window.rate, TAIL_S),
             answers: Vec::with_capacity(VARIANTS * HEARD),
             window,
         }
@@ -211,7 +213,7 @@ impl Fitter {
         near
     }
 
-    /// Every variant's answers, each with how alike the drum's first pushes are at its two fronts; the alignments' whiteners.
+    /// Every variant's answers, each with how alike tail and first pushes are at its two fronts; the alignments' whiteners.
     fn answer(
         &mut self,
         strokes: &[&Stroke],
@@ -245,6 +247,13 @@ impl Fitter {
                 };
                 pair_up(scene, &onsets, &self.front, variant, &mut self.answers);
             }
+        }
+        for answer in &mut self.answers {
+            let stacks = self.variants.white(answer.variant);
+            let places = Places::between(answer.pair.at, answer.pair.lag);
+            let reach = SAME_S * self.window.rate;
+            let (_, alike) = search(stacks, &self.tail, answer.sign(), places, reach);
+            answer.tail = alike as f32;
         }
         let push = self.variants.stack_apart(laid, PUSH_HZ);
         for answer in &mut self.answers {

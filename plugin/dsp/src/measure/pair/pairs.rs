@@ -77,9 +77,15 @@ pub(crate) struct FrontWindow {
 }
 
 impl FrontWindow {
+    /// The fronts alone.
     pub(crate) fn new(rate: f64) -> Self {
+        Self::lasting(rate, AFTER_S)
+    }
+
+    /// The fronts and what follows them for so long.
+    pub(crate) fn lasting(rate: f64, after_s: f64) -> Self {
         let before = (BEFORE_S * rate).round() as usize;
-        let after = (AFTER_S * rate).round() as usize;
+        let after = (after_s * rate).round() as usize;
         Self {
             before,
             shape: window(before, after),
@@ -89,6 +95,11 @@ impl FrontWindow {
 }
 
 impl FrontWindow {
+    /// Samples on either side within which the fine lag is looked for.
+    pub(crate) fn reach(&self) -> f64 {
+        self.reach as f64
+    }
+
     pub(crate) fn length(&self) -> usize {
         self.shape.len()
     }

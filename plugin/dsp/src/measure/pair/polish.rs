@@ -1,4 +1,4 @@
-//! The fine lag of two stacks around a pair of fronts, with windows that sit at the fronts' own fractions of a sample.
+//! The fine lag of two stacks, in windows at the fronts' own fractions of a sample: the nearest one, or the best within reach.
 
 use crate::math::shifted_dot::shifted_dot;
 use crate::measure::pair::cut::cut;
@@ -7,8 +7,8 @@ use crate::measure::pair::pairs::FrontWindow;
 /// A front's window is placed so that the energy's centre lies this long after it: half-way through what is heard after the
 /// front, for a sound that sets in at once and stays.
 const CENTRE_S: f64 = 0.000_25;
-/// Longest window at the highest working rate.
-const LONGEST: usize = 96;
+/// Longest window at the highest working rate: the fronts' and the tail's.
+const LONGEST: usize = 384;
 /// Looks at most.
 const LOOKS: usize = 40;
 /// The lag has arrived when it moves by less, samples.
@@ -17,6 +17,10 @@ const SETTLED: f64 = 1e-4;
 const LEAST: f64 = 0.05;
 /// Farthest that a look moves lag or place, samples.
 const STRIDE: f64 = 0.5;
+/// Lags within this of each other are one: a sample at 44.1 kHz.
+pub(crate) const SAME_S: f64 = 1.0 / 44_100.0;
+/// Steps of a search, a sample.
+const STEPS: f64 = 4.0;
 
 /// A pair of places in two stacks, samples.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -74,6 +78,35 @@ pub(crate) fn polish_together<'a>(
     places
 }
 
+/// The lag within `reach` samples of a guess at which two stacks are most alike, their middle left where it is, and how alike
+/// they are there, -1 to 1.
+pub(crate) fn search(
+    stacks: [&[f32]; 2],
+    window: &FrontWindow,
+    sign: f32,
+    guess: Places,
+    reach: f64,
+) -> (f64, f64) {
+    let lag = |step: f64| guess.lag + step / STEPS;
+    let alike = |step: f64| {
+        let places = Places {
+            lag: lag(step),
+            ..guess
+        };
+        alike(&cut_both(stacks, window, places), window, sign, 0)
+    };
+    let steps = (reach * STEPS).round() as i32;
+    let (mut best, mut top) = (0.0, f64::MIN);
+    for step in (-steps..=steps).map(f64::from) {
+        let height = alike(step);
+        if height > top {
+            (best, top) = (step, height);
+        }
+    }
+    let around = [alike(best - 1.0), top, alike(best + 1.0)];
+    (lag(best + highest(around).unwrap_or(0.0)), top)
+}
+
 /// Where one stack's front lies, from a first guess.
 pub(crate) fn place(stack: &[f32], window: &FrontWindow, rate: f64, guess: f64) -> f64 {
     let alone = Places {
@@ -96,6 +129,24 @@ fn cut_both(stacks: [&[f32]; 2], window: &FrontWindow, places: Places) -> Cuts {
     cuts
 }
 
+/// Correlation of both cuts at a lag, at most one.
+fn alike(cuts: &Cuts, window: &FrontWindow, sign: f32, lag: isize) -> f64 {
+    let [first, second] = [0, 1].map(|k| &cuts[k][..window.length()]);
+    let scale = (energy(first) * energy(second)).sqrt();
+    f64::from(sign) * f64::from(shifted_dot(first, second, lag)) / scale
+}
+
+fn energy(cut: &[f32]) -> f64 {
+    f64::from(shifted_dot(cut, cut, 0)).max(1e-30)
+}
+
+/// Where the parabola through three heights a step apart is highest, steps from the middle one, within half a step; `None` where
+/// it has no highest point.
+fn highest([before, top, after]: [f64; 3]) -> Option<f64> {
+    let bend = before - 2.0 * top + after;
+    (bend < 0.0).then(|| (0.5 * (before - after) / bend).clamp(-0.5, 0.5))
+}
+
 /// What one look at all pairs sees.
 #[derive(Default)]
 struct Seen {
@@ -108,16 +159,12 @@ struct Seen {
 
 impl Seen {
     fn add(&mut self, cuts: &Cuts, window: &FrontWindow, sign: f32) {
-        let [first, second] = [0, 1].map(|k| &cuts[k][..window.length()]);
-        let energy = |cut: &[f32]| f64::from(shifted_dot(cut, cut, 0)).max(1e-30);
-        let scale = f64::from(sign) / (energy(first) * energy(second)).sqrt();
-        let [before, top, after] =
-            [-1, 0, 1].map(|lag| scale * f64::from(shifted_dot(first, second, lag)));
+        let [before, top, after] = [-1, 0, 1].map(|lag| alike(cuts, window, sign, lag));
         let weight = top.max(LEAST).powi(2);
         for (sum, x) in self.correlation.iter_mut().zip([before, top, after]) {
             *sum += weight * x;
         }
-        for cut in [first, second] {
+        for cut in cuts.iter().map(|cut| &cut[..window.length()]) {
             let place =
                 |(n, x): (usize, &f32)| f64::from(*x).powi(2) * (n as f64 - window.before as f64);
             self.centre +=
@@ -129,13 +176,7 @@ impl Seen {
     /// How much later the second lies in its window than the first in its, by a parabola.
     fn shift(&self) -> f64 {
         let [before, top, after] = self.correlation;
-        let bend = before - 2.0 * top + after;
-        let shift = if bend < 0.0 {
-            0.5 * (before - after) / bend
-        } else {
-            0.5 * (after - before).signum()
-        };
-        shift.clamp(-STRIDE, STRIDE)
+        highest([before, top, after]).unwrap_or(STRIDE * (after - before).signum())
     }
 
     fn centre(&self) -> f64 {

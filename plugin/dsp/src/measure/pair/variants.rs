@@ -33,6 +33,11 @@ pub(crate) fn of(alignment: usize) -> std::ops::Range<usize> {
     alignment * COLOURS..(alignment + 1) * COLOURS
 }
 
+/// Number of an alignment's whitened variant.
+pub(crate) fn whitened(alignment: usize) -> usize {
+    of(alignment).end - 1
+}
+
 /// The alignment that a variant is stacked in.
 pub(crate) fn alignment(variant: usize) -> usize {
     variant / COLOURS
@@ -68,6 +73,11 @@ impl Variants {
         let band = BANDS_HZ.get(variant % COLOURS);
         let colour = band.map_or(white, |edges| Colour::Lifted(*edges));
         self.stacks.stack(laid, alignment(variant), colour, variant);
+    }
+
+    /// The whitened stacks in a variant's alignment: what is left of cymbals there is flat.
+    pub(crate) fn white(&self, variant: usize) -> [&[f32]; 2] {
+        self.stacks.templates(whitened(alignment(variant)))
     }
 
     /// Stacks the plain alignment in a band apart.

@@ -1,16 +1,13 @@
-//! The variants' answers: each is heard by its score, by the variants that agree with it, and by the drum's first push.
+//! The variants' answers: each is heard by its score, by the drum's first push, and by the tail in the whitened stacks.
 
 use crate::measure::pair::pairs::Pair;
 
 /// Answers of each variant that are heard.
 pub(crate) const HEARD: usize = 5;
-/// What another variant's agreement is worth, and the score at which it begins and is whole.
-const AGREEMENT: f32 = 0.6;
-const AGREES: (f32, f32) = (2.0, 6.0);
 /// Worth of the drum's first pushes being alike in an answer's own polarity.
 const PUSH: f32 = 2.0;
-/// Most variants.
-const VARIANTS: usize = 16;
+/// Worth of the whitened stacks being alike in the tail, which is heard where loud cymbals hide the fronts.
+const TAIL: f32 = 2.0;
 
 /// One answer of one variant.
 #[derive(Clone, Copy, Debug, Default)]
@@ -21,8 +18,8 @@ pub(crate) struct Answer {
     pub gap: f64,
     /// How alike the drum's first pushes are there, -1 to 1.
     pub push: f32,
-    /// How many other variants agree, each by how sure it is.
-    pub support: f32,
+    /// How alike the whitened stacks are from the fronts on, -1 to 1.
+    pub tail: f32,
     pub vote: f32,
 }
 
@@ -49,11 +46,8 @@ pub(crate) fn keep_best(answers: &mut Vec<Answer>, start: usize, answer: Answer)
 
 /// The best answer, and how far its vote is ahead of the best other one; answers within `same` samples are one.
 pub(crate) fn vote(answers: &mut [Answer], same: f64) -> Option<(Answer, f32)> {
-    for n in 0..answers.len() {
-        let support = support(answers, n, same);
-        let answer = &mut answers[n];
-        answer.support = support;
-        answer.vote = answer.pair.score + AGREEMENT * support + PUSH * answer.push;
+    for answer in answers.iter_mut() {
+        answer.vote = answer.pair.score + PUSH * answer.push + TAIL * answer.tail;
     }
     let highest = |a: &&Answer, b: &&Answer| a.vote.total_cmp(&b.vote);
     let best = *answers.iter().max_by(highest)?;
@@ -62,17 +56,4 @@ pub(crate) fn vote(answers: &mut [Answer], same: f64) -> Option<(Answer, f32)> {
         .filter(|answer| (answer.gap - best.gap).abs() >= 2.0 * same);
     let other = others.map(|answer| answer.vote).fold(0.0, f32::max);
     Some((best, best.vote - other))
-}
-
-/// How many other variants agree with an answer, each by how sure it is.
-fn support(answers: &[Answer], n: usize, same: f64) -> f32 {
-    let mut support = [0.0f32; VARIANTS];
-    for other in answers {
-        let agrees = (other.pair.score - AGREES.0) / (AGREES.1 - AGREES.0);
-        if other.variant != answers[n].variant && (other.gap - answers[n].gap).abs() < same {
-            let support = &mut support[other.variant];
-            *support = support.max(agrees.clamp(0.0, 1.0));
-        }
-    }
-    support.iter().sum()
 }
