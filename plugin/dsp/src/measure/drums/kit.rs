@@ -1,6 +1,6 @@
 //! The strokes that are kept and the drums they were sorted into.
 
-use crate::math::shifted_dot::shifted_dot;
+use crate::math::shifted_dot::{overlap, shifted_dot};
 use crate::measure::drums::naming::Features;
 use crate::measure::drums::sorting::Sorting;
 use crate::measure::hit::stroke::{Stroke, power};
@@ -194,16 +194,4 @@ impl Kit {
             slots: self.slots(number).fold(0, |set, slot| set | 1 << slot),
         }
     }
-}
-
-/// What two rows have in common where the second is moved back by `lag` samples.
-fn overlap<'a>(a: &'a [f32], b: &'a [f32], lag: isize) -> (&'a [f32], &'a [f32]) {
-    let moved = lag.unsigned_abs();
-    let (a, b) = if lag >= 0 {
-        (a, &b[moved.min(b.len())..])
-    } else {
-        (&a[moved.min(a.len())..], b)
-    };
-    let length = a.len().min(b.len());
-    (&a[..length], &b[..length])
 }

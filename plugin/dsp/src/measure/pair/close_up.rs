@@ -104,18 +104,16 @@ impl CloseUp {
         *places = polished(best.variant, *places);
         let (mut own, mut held) = ([0.0; VARIANTS], [0.0; VARIANTS]);
         let count = variants::of(alignments).start;
-        for (variant, (own, held)) in own.iter_mut().zip(&mut held).enumerate().take(count) {
-            let whitened = variants::whitened(variants::alignment(variant));
+        let same = SAME_S * self.rate;
+        for alignment in 0..alignments {
+            let whitened = variants::whitened(alignment);
             let stacks = variants.stacks.templates(whitened);
             let (lag, _) = search(stacks, front, best.sign(), *places, front.reach());
-            let white = polished(whitened, Places { lag, ..*places });
-            let guess = Places {
-                lag: white.lag,
-                ..*places
-            };
-            *own = polished(variant, guess).lag;
-            let same = SAME_S * self.rate;
-            *held = own.clamp(white.lag - same, white.lag + same);
+            let lag = polished(whitened, Places { lag, ..*places }).lag;
+            for variant in variants::of(alignment) {
+                own[variant] = polished(variant, Places { lag, ..*places }).lag;
+                held[variant] = own[variant].clamp(lag - same, lag + same);
+            }
         }
         let (lag, _) = middle_half(&mut held[..count]);
         let (_, scatter) = middle_half(&mut own[..count]);

@@ -93,7 +93,8 @@ pub(crate) fn search(
             lag: lag(step),
             ..guess
         };
-        alike(&cut_both(stacks, window, places), window, sign, 0)
+        let [alike] = alike(&cut_both(stacks, window, places), window, sign, [0]);
+        alike
     };
     let steps = (reach * STEPS).round() as i32;
     let (mut best, mut top) = (0.0, f64::MIN);
@@ -129,11 +130,16 @@ fn cut_both(stacks: [&[f32]; 2], window: &FrontWindow, places: Places) -> Cuts {
     cuts
 }
 
-/// Correlation of both cuts at a lag, at most one.
-fn alike(cuts: &Cuts, window: &FrontWindow, sign: f32, lag: isize) -> f64 {
+/// Correlation of both cuts at some lags, at most one.
+fn alike<const N: usize>(
+    cuts: &Cuts,
+    window: &FrontWindow,
+    sign: f32,
+    lags: [isize; N],
+) -> [f64; N] {
     let [first, second] = [0, 1].map(|k| &cuts[k][..window.length()]);
     let scale = (energy(first) * energy(second)).sqrt();
-    f64::from(sign) * f64::from(shifted_dot(first, second, lag)) / scale
+    lags.map(|lag| f64::from(sign) * f64::from(shifted_dot(first, second, lag)) / scale)
 }
 
 fn energy(cut: &[f32]) -> f64 {
@@ -159,7 +165,7 @@ struct Seen {
 
 impl Seen {
     fn add(&mut self, cuts: &Cuts, window: &FrontWindow, sign: f32) {
-        let [before, top, after] = [-1, 0, 1].map(|lag| alike(cuts, window, sign, lag));
+        let [before, top, after] = alike(cuts, window, sign, [-1, 0, 1]);
         let weight = top.max(LEAST).powi(2);
         for (sum, x) in self.correlation.iter_mut().zip([before, top, after]) {
             *sum += weight * x;
